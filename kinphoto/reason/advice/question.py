@@ -76,7 +76,7 @@ SHORTLIST = 12
 """Candidates for an unnamed person that are weighed one by one; all others count as somebody else."""
 LEAST = 0.001
 """Bits below which nothing is worth asking."""
-SAID = 0.5
+SAID = 0.05
 """Bits, from which on a reader is told how much an answer tells about others in the container."""
 
 
