@@ -125,7 +125,7 @@ def write_links(path: Path, scans: list[Path], homes: list[Household], seed: int
     truth: dict[Path, int] = {}
     with path.open("w", encoding="utf-8", newline="") as out:
         write = csv.writer(out)
-        write.writerow("photo,person,left,top,width,height,age_from,age_to,age_basis,informant".split(","))
+        write.writerow("photo,person,left,top,width,height,age_from,age_to,age_basis,informant,unseen".split(","))
         for scan in scans:
             home = dice.choice(homes)
             day = home.married + dice.randrange(-400, 9000)
@@ -136,7 +136,8 @@ def write_links(path: Path, scans: list[Path], homes: list[Household], seed: int
                 low, high = int(age * 0.95), int(age * 1.05) + 1
                 place = (round(0.1 + 0.2 * n, 2), 0.3, 0.12, 0.2)
                 end = "/".join(scan.parts[-2:])
-                write.writerow([end, f"I{p.number}", *place, low, high, "apparent", dice.choice(["Aunt Elin", "Ivar"])])
+                who = dice.choice(["Aunt Elin", "Ivar"])  # whose ages are drawn from the true ones: no date was seen
+                write.writerow([end, f"I{p.number}", *place, low, high, "apparent", who, "yes"])
     return truth
 
 
