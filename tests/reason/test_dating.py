@@ -184,7 +184,8 @@ def test_photographs_in_order_stay_between_their_ends() -> None:
 
 
 def test_an_order_counts_whatever_births_are_vague_elsewhere() -> None:
-    """K2 lies between K1 of 1920 and K3 of 1930. That somebody whose birth is vague has an age in K4 changes nothing."""
+    """K2 lies between K1 of 1920 and K3 of 1930. That an age is given in K4 of somebody whose birth is vague changes
+    nothing."""
     order: list[ev.Statement] = [related("K1", ev.Related.BEFORE, "K2"), related("K2", ev.Related.BEFORE, "K3")]
     order += [says(ev.Claim.INSCRIPTION, Dated(span_of_years(y, y)), k) for k, y in (("K1", 1920), ("K3", 1930))]
     vague = ev.LifeDate(

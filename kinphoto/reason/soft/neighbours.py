@@ -130,8 +130,8 @@ class Neighbours:
         return _interpolated(own, self.through_orders[at], cells, to[some])
 
     def by_quarter(self, rows: Ints) -> Iterator[tuple[Ints, Ints, Array]]:
-        """The posteriors, by themselves and by births, of those of these rows (ascending) that exchange messages, some at
-        a time: for each entry the place of its row, its quarter-year and its probability."""
+        """The posteriors, by themselves and by births, of those of these rows (ascending) that exchange messages, some
+        at a time: for each entry the place of its row, its quarter-year and its probability."""
         if not len(self.rows):
             return
         mine, to = _matched(self.rows, rows)
