@@ -221,8 +221,8 @@ class Beliefs:
         """The logarithm of all factors but messages, in each cell. Of the flagged rows it is of the date that their
         ages suit, of which births are told."""
         face_factors = self.known_faces.factors(cells, rows)
-        total, some = self._of_exposure(rows, cells, face_factors), np.flatnonzero(fitted)
-        total = wide(total, some, cells, self.shift[rows[some]]).mixed(total, some, cells)
+        (total, there), some = self._of_exposure(rows, cells, face_factors), np.flatnonzero(fitted)
+        total = wide(total, some, cells, self.shift[rows[some]]).mixed(total - there, some, cells)
         return total + sum(one.likelihood() for one in face_factors if one.arrays.fitted)
 
     def _local(
@@ -230,25 +230,31 @@ class Beliefs:
     ) -> tuple[Array, Array, Wide]:
         """The logarithm of everything but what containers tell, in each cell; how much of that is lost where ages are
         taken as they are; and the part in which they suit another date, worked out here if it is not given."""
-        total, orders = self._of_exposure(rows, cells, face_factors), self.neighbours.from_orders(rows, cells)
+        (total, there), orders = self._of_exposure(rows, cells, face_factors), self.neighbours.from_orders(rows, cells)
         ages = self.neighbours.from_births(rows, cells)
         for some in face_factors:
             if some.arrays.fitted:
                 ages += some.likelihood()
         some_rows = np.flatnonzero(self.shift[rows] > 0)
         shifted = wide(ages, some_rows, cells, self.shift[rows[some_rows]]) if shifted is None else shifted
+        ages -= there
         mixed = shifted.mixed(ages, some_rows, cells)
         return total + orders + mixed, ages - mixed, shifted
 
-    def _of_exposure(self, rows: Ints, cells: Grid, face_factors: list[FaceFactors]) -> Array:
-        """The logarithm of the factors of the exposure itself: not the ages that may suit another date."""
-        total = self.statements.likelihood(cells, rows)
+    def _of_exposure(self, rows: Ints, cells: Grid, face_factors: list[FaceFactors]) -> tuple[Array, Array]:
+        """The logarithm of the factors of the exposure itself: not the ages that may suit another date. And what of it
+        those ages have in them too (that they lived then), so that it counts once where both dates are the same."""
+        total, there = self.statements.likelihood(cells, rows), np.zeros(len(cells.left))
         for some in face_factors:
-            total += some.alive() if some.arrays.fitted else some.likelihood()
+            if some.arrays.fitted:
+                there += some.alive()
+            else:
+                total += some.likelihood()
+        total += there
         for i, row in enumerate(rows.tolist() if self.appearances.unusual else ()):
             for region in self.appearances.unusual.get(row, ()):
                 total[cells.start[i] : cells.start[i + 1]] += self.unusual.likelihood(region, cells.cells(i))
-        return total
+        return total, there
 
     def cells(self, rows: Ints, start: Array, end: Array) -> Grid:
         """Cells for these groups, cut where their factors jump."""

@@ -1144,6 +1144,27 @@ def test_what_else_is_known_of_the_date_is_not_shifted() -> None:
     assert distance(found, START, expected / expected.sum()) < 0.02
 
 
+def test_having_lived_counts_once() -> None:
+    """Somebody born in 1900, whose death nobody recorded, looks 70 to 79: they lived when the picture was taken and on
+    the day that the age suits, and where that is the same day it counts once."""
+    first, last, birth = day(1950), day(2000, 12, 31), day(1900)
+    found = belief(
+        [born("p", exactly(1900)), seen("p"), looks("p", 70, 79, blind=False)], first, last,
+        birth={"p": Span(birth, birth)},
+    )  # fmt: skip
+    age = table(70, 79)
+    there = named(T.STRONG, lambda x: alive(x, birth, first))
+    as_it_is = named(T.STRONG, lambda x: age((x - birth - 0.5) / YEAR) * alive(x, birth, first), 0.1)
+    days = np.arange(first, last + 1, 10) + 0.5
+    of = np.array([as_it_is(x) for x in days])
+
+    def mixed(x: float) -> float:
+        bell = np.exp(-0.5 * ((days - x) / (5 * YEAR)) ** 2)
+        return 0.75 * as_it_is(x) + 0.25 * there(x) * float(bell @ of / bell.sum())
+
+    assert distance(found, first, brute(first, last, mixed)) < 0.02
+
+
 def test_an_age_given_unseen_is_taken_as_it_is() -> None:
     """Judged before anything was seen, the same age has no shift, and is the only one that counts on that face."""
     alone = belief([*TWO_OF_1900, looks("p", 30, 32)], START, END, **OF_1900)
