@@ -14,6 +14,8 @@ from recordings import KINDS, write
 from kinphoto.archive.statements.telling import NewStory
 
 from .conftest import Opened, Served, launched
+from .test_accessible import violations
+from .test_valid import fetched, findings, keep
 
 PLAYED = """async (player) => {
   player.muted = true;
@@ -100,3 +102,34 @@ def test_without_scripts_there_is_a_field_for_a_file(told: Served, context: Any)
     plain.goto(f"{told.address}/stories")
     assert plain.get_by_label("A recording").is_visible()
     assert not plain.get_by_role("button", name="Record", exact=True).is_visible()
+
+
+WITH_STORIES = {
+    "all": "/stories",
+    "one": "/story/T1",
+    "photograph": "/photograph/K00001",
+    "found": "/search?q=wav",
+}
+
+
+def test_pages_with_stories_are_valid(told: Served, tmp_path: Path) -> None:
+    """The Nu Html Checker has nothing to say, nor of the pages that are given: the sample, whose pages it sees
+    otherwise, has no stories."""
+    keep(tmp_path / "pages", {name: fetched(told.address + path) for name, path in WITH_STORIES.items()})
+    assert all(
+        b'<article class="told' in (tmp_path / "pages" / f"{name}.html").read_bytes()
+        for name in WITH_STORIES
+        if name != "one"
+    )
+    assert findings(tmp_path / "pages") == []
+    assert findings(told.archive.folder.parent / "site") == []
+
+
+@pytest.mark.parametrize("name", WITH_STORIES)
+def test_pages_with_stories_are_accessible(told: Served, context: Any, name: str) -> None:
+    """Neither has axe, and nothing is wider than a window of 320 pixels (WCAG 1.4.10, reflow)."""
+    page = context("phone")
+    page.goto(told.address + WITH_STORIES[name])
+    assert violations(page) == []
+    page.set_viewport_size({"width": 320, "height": 640})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
