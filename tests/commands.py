@@ -16,6 +16,7 @@ import pkgutil
 import subprocess
 import sys
 import tempfile
+import traceback
 from functools import cache
 from pathlib import Path
 
@@ -45,11 +46,17 @@ def _forking() -> subprocess.Popen[str]:
 
 def fork_for_each() -> None:
     """Carry out the orders on standard input, each in a child, which ends as the command does."""
+    import typer.main
+
     import kinphoto
+    from kinphoto.cli.main import app
 
     for module in pkgutil.walk_packages(kinphoto.__path__, "kinphoto."):
         if ".migrations." not in module.name:  # they are for Alembic to load
             importlib.import_module(module.name)
+    # All commands with their options are put together once: that takes longer than most of them take to answer.
+    typer.main.get_command = cache(typer.main.get_command)
+    typer.main.get_command(app)
     gc.freeze()
     replies = os.fdopen(os.dup(1), "w")
     for order in iter(sys.stdin.readline, ""):
@@ -72,4 +79,16 @@ def _become(words: list[str], folder: str, environment: dict[str, str], out: str
         os.dup2(file, descriptor)
         os.close(file)
     sys.argv[1:] = words
-    run()
+    code: object = 1
+    try:
+        run()
+        code = 0
+    except SystemExit as end:
+        code = end.code or 0
+    except BaseException:
+        traceback.print_exc()
+    finally:  # clearing away all that was loaded takes longer than most commands
+        atexit._run_exitfuncs()
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(code if isinstance(code, int) else 1)

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, BrowserType, ConsoleMessage, Page, expect, sync_playwright
 
 from kinphoto.archive import Archive
 from kinphoto.web.app import make_app
@@ -73,12 +73,18 @@ def empty(tmp_path: Path) -> Iterator[Served]:
     pages.stop()
 
 
+def launched(kind: BrowserType, *flags: str) -> Browser:
+    """Chromium, started with these flags."""
+    sandbox = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
+    return kind.launch(executable_path=CHROMIUM, args=[*flags, *sandbox])
+
+
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
-    """The browser, started once."""
+    """The browser, started once. Playwright runs once in a process, so that another browser is `launched` from this
+    one's `browser_type`."""
     with sync_playwright() as playwright:
-        options = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=options)
+        browser = launched(playwright.chromium)
         yield browser
         browser.close()
 

@@ -30,12 +30,12 @@ def printed(served: Served, context: Any, name: str) -> Page:
 @pytest.mark.parametrize("name", PAGES)
 def test_what_has_to_be_pressed_is_left_out(served: Served, context: Any, name: str) -> None:
     """No button, link to other pages, search, or fold that is closed; and nothing is wider than the sheet. The ways out
-    of a conflict stay to be read."""
+    of a conflict stay to be read on its own page."""
     page = printed(served, context, name)
     for what in ("button:not(.ways button)", ".site-header nav", ".find", "summary", "input[type=checkbox]"):
         expect(page.locator(what).filter(visible=True)).to_have_count(0)
     assert page.evaluate("document.documentElement.scrollWidth") <= A4["width"]
-    if name == "conflicts":
+    if name == "conflict":
         expect(page.locator(".ways button").first).to_be_visible()
 
 

@@ -8,12 +8,14 @@ from typing import Any
 
 import pytest
 from building import archive_with
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 from recordings import KINDS, write
 
 from kinphoto.archive.statements.telling import NewStory
 
-from .conftest import CHROMIUM, PATIENCE, Served
+from .conftest import Opened, Served, launched
+from .test_accessible import violations
+from .test_valid import fetched, findings, keep
 
 PLAYED = """async (player) => {
   player.muted = true;
@@ -41,19 +43,18 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 
 @pytest.fixture(scope="module")
-def page() -> Iterator[Page]:
+def page(chromium: Browser) -> Iterator[Page]:
     """A page of Chromium with a microphone that beeps (`--use-fake-device-for-media-stream`, Chromium's own)."""
     flags = [
         "--use-fake-device-for-media-stream",
         "--use-fake-ui-for-media-stream",
         "--autoplay-policy=no-user-gesture-required",
     ]
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=[*flags, "--no-sandbox"])
-        context = browser.new_context()
-        context.set_default_timeout(PATIENCE)
-        yield context.new_page()
-        browser.close()
+    browser = launched(chromium.browser_type, *flags)
+    opened = Opened(browser)
+    yield opened()
+    browser.close()
+    assert opened.complaints == []
 
 
 def players(page: Page) -> dict[str, float]:
@@ -95,12 +96,40 @@ def test_a_story_is_recorded_in_the_page(told: Served, page: Page) -> None:
     assert players(page)["Recorded here"] > 1
 
 
-def test_without_scripts_there_is_a_field_for_a_file(told: Served, page: Page) -> None:
+def test_without_scripts_there_is_a_field_for_a_file(told: Served, context: Any) -> None:
     """And no button that does nothing."""
-    browser: Any = page.context.browser
-    context = browser.new_context(java_script_enabled=False)
-    plain = context.new_page()
+    plain = context(java_script_enabled=False)
     plain.goto(f"{told.address}/stories")
     assert plain.get_by_label("A recording").is_visible()
     assert not plain.get_by_role("button", name="Record", exact=True).is_visible()
-    context.close()
+
+
+WITH_STORIES = {
+    "all": "/stories",
+    "one": "/story/T1",
+    "photograph": "/photograph/K00001",
+    "found": "/search?q=wav",
+}
+
+
+def test_pages_with_stories_are_valid(told: Served, tmp_path: Path) -> None:
+    """The Nu Html Checker has nothing to say, nor of the pages that are given: the sample, whose pages it sees
+    otherwise, has no stories."""
+    keep(tmp_path / "pages", {name: fetched(told.address + path) for name, path in WITH_STORIES.items()})
+    assert all(
+        b'<article class="told' in (tmp_path / "pages" / f"{name}.html").read_bytes()
+        for name in WITH_STORIES
+        if name != "one"
+    )
+    assert findings(tmp_path / "pages") == []
+    assert findings(told.archive.folder.parent / "site") == []
+
+
+@pytest.mark.parametrize("name", WITH_STORIES)
+def test_pages_with_stories_are_accessible(told: Served, context: Any, name: str) -> None:
+    """Neither has axe, and nothing is wider than a window of 320 pixels (WCAG 1.4.10, reflow)."""
+    page = context("phone")
+    page.goto(told.address + WITH_STORIES[name])
+    assert violations(page) == []
+    page.set_viewport_size({"width": 320, "height": 640})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320

@@ -13,7 +13,7 @@ from starlette.types import Message, Scope
 from kinphoto.archive import Archive
 from kinphoto.errors import InvalidValueError
 from kinphoto.web import forms, guard
-from kinphoto.web.app import make_app
+from kinphoto.web.app import LARGE, make_app
 from kinphoto.web.forms import LARGEST_OF_ANYBODY, MOST_FIELDS, Form
 from kinphoto.web.guard import PageLimiter, name_of
 
@@ -91,8 +91,7 @@ def asked(client: Client, path: str, length: int) -> tuple[int, bool]:
 
 def forms_of(path: str) -> str:
     """The kind of form that is sent to an address."""
-    files = path in ("/bring-in/tree", "/bring-in/scans", "/bring-in/sheet")
-    return "multipart/form-data; boundary=b" if files else "application/x-www-form-urlencoded"
+    return "multipart/form-data; boundary=b" if path in LARGE else "application/x-www-form-urlencoded"
 
 
 def test_forms_of_strangers_are_not_even_read(house: Client) -> None:

@@ -241,12 +241,14 @@ def test_what_is_disputed_is_told_to_nobody_who_has_not_signed_in(house: Client,
 
 def test_counts_of_pictures_are_those_that_may_be_shown(house: Client, archive: Archive) -> None:
     """Of everybody on the list of people: as many pictures as a search for them shows."""
-    rows = re.findall(r'href="/person/([^"]+)".*?<td class="number">(\d*)</td>', house.get("/people").text, re.S)
+    listed = re.findall(r'<li><a href="/person/([^"]+)">(.*?)</li>', house.get("/people").text, re.S)
+    rows = [(id_, re.search(r'<span class="fact">(?:(\d+) pictures?|no picture)</span>$', one)) for id_, one in listed]
     assert len(rows) > 15
     differ = 0
     for id_, number in rows:
         found = archive.search.find(SearchQuery(people=(id_,)), for_anybody=True)
-        assert int(number or 0) == found.count, id_
+        assert number is not None, id_
+        assert int(number[1] or 0) == found.count, id_
         differ += archive.search.find(SearchQuery(people=(id_,))).count != found.count
     assert differ  # the sample has people with pictures that may not be shown
 

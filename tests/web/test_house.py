@@ -11,18 +11,18 @@ import re
 from datetime import date
 
 import pytest
-from starlette.routing import Route
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.photograph_cards import PhotographCard
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
-from kinphoto.web.app import PAGES, make_app
+from kinphoto.web.app import LARGE, make_app
 
 from .client import Client
 from .conftest import LAN, PASSWORD, Browser
 from .crawling import crawl
+from .test_odd_values import filled, routes
 
 ONLY_AFTER_SIGNING_IN = (
     "/conflicts",
@@ -37,12 +37,8 @@ ONLY_AFTER_SIGNING_IN = (
 
 def posts() -> list[str]:
     """Every address of the program to which forms are sent, with something in place of what stands for a number."""
-    paths = [r.path for module in PAGES for r in module.routes if isinstance(r, Route) and "POST" in (r.methods or ())]
+    paths = [filled(path) for path in routes("POST")]
     assert len(paths) > 20
-    fill = {"{code}": "K00009", "{id:int}": "9", "{id}": "I12"}
-    for name, value in fill.items():
-        paths = [path.replace(name, value) for path in paths]
-    assert not any("{" in path for path in paths)
     return [path for path in paths if path != "/sign-in"]
 
 
@@ -52,8 +48,10 @@ def test_nothing_is_changed_without_signing_in(stranger: Browser, archive: Archi
     fields: dict[str, str | list[str]] = dict.fromkeys(("person", "who", "statement", "name", "new"), "I12")
     fields |= {"photograph": ["K00009", "K00017"], "container": "Blue", "number": "1", "made": "process albumen"}
     for path in posts():
-        sent = {"files": {"scans": ("a.jpg", b"\xff\xd8\xff"), "tree": ("a.ged", b"0 HEAD")}}
-        answer = stranger.post(path, fields, **(sent if path in ("/bring-in/tree", "/bring-in/scans") else {}))
+        sent = {
+            "files": {"scans": ("a.jpg", b"\xff\xd8\xff"), "tree": ("a.ged", b"0 HEAD"), "sound": ("a.wav", b"RIFF")}
+        }
+        answer = stranger.post(path, fields, **(sent if path in LARGE else {}))
         assert answer.status_code == 303, path
         assert answer.headers["location"].startswith("/sign-in"), path
     assert archive.statements.revision() == before

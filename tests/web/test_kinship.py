@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 
 from kinphoto.archive import Archive
 from kinphoto.archive.people.kin_sentences import how, sentences
@@ -35,11 +36,18 @@ def test_a_mother_and_her_child_by_hand(browser: Browser) -> None:
 def test_namesakes_are_offered_with_their_years(browser: Browser) -> None:
     """A name that two people have, and one that nobody has: each stands beside its field, and what was typed stays."""
     text = html.unescape(browser.get("/kinship?one=Lambert+Quillern&other=Clemens+Ombry"))
-    assert 'value="Lambert Quillern"' in text
+    assert 'name="one" value="Lambert Quillern"' in text
     assert '<button name="one" value="I7">Lambert Quillern (1861–1938)</button>' in text
     assert "There is nobody called 'Clemens Ombry'" in text
     assert ">Clemence Ombry</button>" in text, "a name that is spelled nearly the same"
     assert "is Henrik" not in text
+
+
+def test_names_are_offered_while_one_is_typed(browser: Browser, archive: Archive) -> None:
+    """Those in pictures, each once, though some have a namesake."""
+    offered = re.findall(r'<option value="([^"]+)">', html.unescape(browser.get("/kinship")))
+    assert {one.name for one in archive.people.find().people if one.pictures and one.name} <= set(offered)
+    assert len(offered) == len(set(offered))
 
 
 def test_what_is_typed_is_shown_as_it_is(browser: Browser, archive: Archive) -> None:

@@ -2,13 +2,44 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from building import copied, made_once, of_the_run
+
 from kinphoto.archive import Archive
+from kinphoto.archive.search.listing import ListQuery
 
 from .conftest import Browser
 
+LAST = ("K00058", "K00059")
+"""The photographs whose scans wait to be checked."""
+
+
+@pytest.fixture(scope="module")
+def checked_sample(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample with all scans checked but those of two photographs."""
+
+    def make(folder: Path) -> None:
+        with closing(copied(sample, folder)) as archive:
+            all_of_them = [one.picture.code for one in archive.search.photographs(ListQuery())]
+            archive.scans.check([code for code in all_of_them if code not in LAST])
+
+    return made_once(of_the_run(tmp_path_factory) / "checked", make)
+
+
+@pytest.fixture
+def archive(checked_sample: Path, tmp_path: Path) -> Iterator[Archive]:
+    """A copy of it, in a folder of its own."""
+    opened = copied(checked_sample, tmp_path / "sample")
+    yield opened
+    opened.engine.dispose()
+
 
 def checked(browser: Browser, archive: Archive) -> str:
-    """The page once the scans of the sample were checked."""
+    """The page once all scans of the sample were checked."""
     archive.scans.check()
     return browser.get("/scan-checks")
 

@@ -31,7 +31,7 @@ import numpy as np
 from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.model import density
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, starts
+from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, ranges, starts
 from kinphoto.reason.model.density import DateDensity, Lag, mixture, of_date
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import Lookup
@@ -40,6 +40,8 @@ from kinphoto.reason.model.span import Span
 from kinphoto.reason.soft.grid import Grid, grid, matching
 
 NOT_LATER = (ev.Claim.WRITTEN, ev.Claim.POSTMARK)
+PAIRS = 1 << 18
+"""Pairs of a cell and a step of a print's making that are worked out together: arrays of some MB."""
 _LAGS = {ev.Claim.POSTMARK: density.POSTED, ev.Claim.WRITTEN: density.WRITTEN}
 
 
@@ -135,16 +137,16 @@ class Prints:
         reading = self.reading[which] + (self.starts[which] <= day[:, None]).sum(axis=1)
         sizes = self.made.sizes[reading]
         kind = [v[which] for v in (self.share, self.prompt, self.copied)]
-        total = np.zeros(len(at))
-        for step_number in range(int(sizes.max(initial=0))):
-            some = np.flatnonzero(sizes > step_number)
-            step = self.made.start[reading[some]] + step_number
+        total = np.empty(len(at))
+        for part in np.split(np.arange(len(at)), np.flatnonzero(np.diff(np.cumsum(sizes) // PAIRS)) + 1):
+            # Every cell with every step of its reading.
+            some, step = np.repeat(part, sizes[part]), ranges(self.made.start[reading[part]], sizes[part])
             how = [v[some] for v in kind]
             ends = [
                 _area(edge[step] - left[some], *how) - _area(edge[step] - right[some], *how)
                 for edge in (self.made.right, self.made.left)
             ]
-            total[some] += self.height[step] * (ends[0] - ends[1]) / width[some]
+            total[part] = np.bincount(some, self.height[step] * (ends[0] - ends[1]), len(at))[part] / width[part]
         until, allowed, copied = self.indexed[which] - day, self.allowed[which], kind[2]
         total = np.where(
             copied,

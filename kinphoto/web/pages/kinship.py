@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 LONGEST = 200
 """Letters of a name."""
+OFFERED = 200
+"""Names to choose from while one is typed: of those who are in the most pictures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,7 @@ def kinship(request: Request) -> Response:
                for path in found.paths] if found else (),
         faces=archive.people.portraits([found.one.id, found.other.id]) if found else {},
         proband=archive.people.proband(),
+        known=list(dict.fromkeys(each.name for each in archive.people.find(most=OFFERED).people if each.name)),
     )  # fmt: skip
 
 

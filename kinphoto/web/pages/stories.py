@@ -35,7 +35,7 @@ from kinphoto.web.render import get_route, page
 
 SHOWN = 40
 """Stories on a page."""
-_RECORDING = {
+RECORDING = {
     "Permissions-Policy": HEADERS["Permissions-Policy"].replace("microphone=()", "microphone=(self)"),
     "Content-Security-Policy": POLICY.replace("media-src 'self'", "media-src 'self' blob:"),
 }
@@ -90,7 +90,7 @@ def lasts(sound: Recording | None) -> str:
 
 
 def _may_record(response: Response) -> Response:
-    response.headers.update(_RECORDING)
+    response.headers.update(RECORDING)
     return response
 
 

@@ -10,9 +10,11 @@ import signal
 import subprocess
 import sys
 import time
+import traceback
 from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image
@@ -310,32 +312,40 @@ def test_a_change_that_cannot_be_kept(archive: Archive, folder: Path) -> None:
     assert names(folder) == before == paths(archive)
 
 
-KILLED = """
-import os, signal, sys
-from pathlib import Path
-from kinphoto.archive import Archive
-from kinphoto.scans import file_moves
-left = [int(sys.argv[2])]
-def counting(name):
-    real = getattr(os, name)
-    def call(*args, **more):
-        if left[0] == 0:
-            os.kill(os.getpid(), signal.SIGKILL)
-        left[0] -= 1
-        return real(*args, **more)
-    setattr(os, name, call)
-archive = Archive.open(Path(sys.argv[1]))
-for name in ("link", "unlink", "fsync", "rename", "open"):
-    counting(name)
-if sys.argv[3] == "no links":
-    link = os.link
-    def refuse(*args, **more):
-        import errno
-        raise OSError(errno.EPERM, "not permitted")
-    os.link = refuse
-(archive.scans.rename if sys.argv[4] == "rename" else archive.statements.undo)()
-print("done")
-"""
+def killed_at(folder: Path, step: int, links: str, what: str) -> int:
+    """How a process ends (negative: the signal) that renames, or undoes it, and is killed before one of the calls that
+    touch a disk, counted from 0. It is forked from this one: only that many new interpreters would take long."""
+    child = os.fork()
+    if child:
+        return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    code = 1
+    try:
+        archive, left = Archive.open(folder), iter(range(step))
+
+        def counting(name: str) -> None:
+            real = getattr(os, name)
+
+            def call(*args: Any, **more: Any) -> Any:
+                if next(left, None) is None:
+                    os.kill(os.getpid(), signal.SIGKILL)
+                return real(*args, **more)
+
+            setattr(os, name, call)
+
+        for name in ("link", "unlink", "fsync", "rename", "open"):
+            counting(name)
+        if links == "no links":
+
+            def refuse(*_args: Any, **_more: Any) -> None:
+                raise OSError(errno.EPERM, "not permitted")
+
+            os.link = refuse  # type: ignore[assignment]
+        (archive.scans.rename if what == "rename" else archive.statements.undo)()
+        code = 0
+    except BaseException:
+        traceback.print_exc()
+    finally:
+        os._exit(code)
 
 
 @pytest.mark.parametrize("what", ["rename", "undo"])
@@ -351,13 +361,10 @@ def test_killed_between_any_two_steps(archive: Archive, folder: Path, what: str,
     archive.close()
     killed = 0
     for step in range(200):
-        run = subprocess.run(
-            [sys.executable, "-c", KILLED, str(archive.folder), str(step), links, what],
-            env=environment(), capture_output=True, text=True,
-        )  # fmt: skip
-        if run.returncode == 0:
+        ended = killed_at(archive.folder, step, links, what)
+        if ended == 0:
             break
-        assert run.returncode == -signal.SIGKILL, run.stderr
+        assert ended == -signal.SIGKILL
         killed += 1
         there = {hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir() if path.stat().st_size > 40}
         assert there == set(kept)
