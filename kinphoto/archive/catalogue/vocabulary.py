@@ -141,7 +141,7 @@ TURNS = Vocabulary(
                  "270"),
         "mirror": ("mirrored", "flip", "flipped", "wrong side", "reverse", "other side"),
         "positive": ("as positive", "as a positive", "invert", "inverted"),
-        "as-scanned": ("as scanned", "negative", "as negative", "as a negative", "as it is"),
+        "as-scanned": ("negative", "as negative", "as a negative", "as it is"),
     },
 )  # fmt: skip
 

@@ -10,9 +10,11 @@ smoothed by the width of the span. For vague births, whose messages go by quarte
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
+from scipy import sparse
+from scipy.interpolate import CubicSpline
 
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array, Ints
@@ -60,14 +62,24 @@ def at_nodes(age: Judgement, points: Points, months: int) -> Array:
 
 def averaged(of: Judgements, informants: Sequence[Points], months: int) -> Array:
     """The mean of M over the points of whoever judged, at the nodes: (nodes, 1)."""
-    if len(of) == 1 and (informants[0].pull or informants[0].pull_sd):
-        return np.asarray(at_nodes(of[0], informants[0], months) @ informants[0].weights[:, None])
-    if len(of) == 1:  # without a pull it is the distance from the edge alone that counts
-        rising = _rising(informants[0])
-        made = perception.judged(of[0], lambda edge: np.interp(edge - AT_NODES, DISTANCES, rising))[:, None]
+    if len(of) == 1:
+        made = perception.judged(of[0], lambda edge: _younger_on_average(edge, informants[0]))[:, None]
         return made if not months else _smoothed(made, months / 12)
     made = (_looks_like(informants[0].look) @ perception.at_places(of, informants))[:, None]
     return np.asarray(made if not months else _smoothed(made, months / 12))
+
+
+_SOME: Array = np.linspace(AT_NODES[0], AT_NODES[-1], 1 + int((AT_NODES[-1] - AT_NODES[0]) / (perception.TAU / 4)))
+_FROM_SOME: Array = CubicSpline(_SOME, np.eye(len(_SOME)))(AT_NODES)
+"""Places on the scale from which a spline leads to all nodes, to a ten-thousandth."""
+
+
+@lru_cache(maxsize=KEPT)
+def _younger_on_average(edge: float, points: Points) -> Array:
+    """The mean of `perception.younger` over the points, at the nodes."""
+    if points.pull or points.pull_sd:
+        return np.asarray(_FROM_SOME @ (perception.younger_at(edge, _SOME[:, None], points) @ points.weights))
+    return np.interp(edge - AT_NODES, DISTANCES, _rising(points))  # the distance from the edge alone counts
 
 
 @lru_cache(maxsize=KEPT)
@@ -85,16 +97,35 @@ def _looks_like(look: float) -> Array:
 @lru_cache(maxsize=KEPT)
 def by_quarters(age: Judgements, points: tuple[Points, ...], stated: StatedAges, surviving: bool) -> Array:
     """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart."""
-    years = np.maximum((np.arange(LAGS + 1)[:, None] + _SHIFTS) / 4, -1.0)
-    value = (years >= 0).astype(np.float64)
+    if not stated:
+        return np.asarray(_to_quarters(surviving) @ (averaged(age, points, 0)[:, 0] if age else np.ones(len(NODES))))
+    node, more, value = _between_quarters(surviving)
     if age:
-        node, more = nodes_below(years)
         table = averaged(age, points, 0)[:, 0]
-        value *= table[node] * (1 - more) + table[node + 1] * more
-    value *= perception.stated_ages(stated, years)
-    if surviving:
-        value *= survival(years)
-    return np.asarray(value @ _SHIFT_WEIGHTS)
+        value = value * (table[node] * (1 - more) + table[node + 1] * more)
+    return np.asarray((value * perception.stated_ages(stated, _YEARS)) @ _SHIFT_WEIGHTS)
+
+
+_YEARS: Array = np.maximum((np.arange(LAGS + 1)[:, None] + _SHIFTS) / 4, -1.0)
+"""Ages at the points of two quarter-years so far apart: (LAGS + 1, points)."""
+
+
+@cache
+def _between_quarters(surviving: bool) -> tuple[Ints, Array, Array]:
+    """At these ages: the node below, the way to the next, and the chance to be there, 0 before birth."""
+    there = (_YEARS >= 0).astype(np.float64)
+    return *nodes_below(_YEARS), there * survival(_YEARS) if surviving else there
+
+
+@cache
+def _to_quarters(surviving: bool) -> sparse.csr_array:
+    """What makes the means between quarter-years of a table at the nodes: (LAGS + 1, nodes)."""
+    node, more, value = _between_quarters(surviving)
+    value = value * _SHIFT_WEIGHTS
+    row = np.broadcast_to(np.arange(len(node))[:, None], node.shape).ravel()
+    at = np.tile(row, 2), np.concatenate([node.ravel(), node.ravel() + 1])
+    entries = np.concatenate([(value * (1 - more)).ravel(), (value * more).ravel()])
+    return sparse.csr_array((entries, at), (len(node), len(NODES)))
 
 
 @lru_cache(maxsize=KEPT_OF_POINTS)

@@ -81,11 +81,11 @@ class Neighbours:
             faces, self.births.rows, self.births.prior, self.photos, unary, self.orders
         )
         self.converged: Converged = self.propagation.run(self.births.chance_of_life(until))
-        self.through_births = self.converged.photos
-        self._allow_for_rings()
-        if self.orders is not None:
+        self.through_births = self.converged.photos.copy()
+        if self.orders is not None:  # rings are of births, so what orders tell counts once whatever those allow
             self.through_births[self.photos.of(self.orders.groups)[0]] -= self.orders.by_quarter()
             self.through_orders = self.orders.log_likelihood()
+        self._allow_for_rings()
 
     def _allow_for_rings(self) -> None:
         """Let what births and photographs told each other count as often as it may (`rings`)."""
@@ -130,14 +130,14 @@ class Neighbours:
         return _interpolated(own, self.through_orders[at], cells, to[some])
 
     def by_quarter(self, rows: Ints) -> Iterator[tuple[Ints, Ints, Array]]:
-        """The posteriors of those of these rows (ascending) that exchange messages, some at a time: for each entry the
-        place of its row, its quarter-year and its probability."""
+        """The posteriors, by themselves and by births, of those of these rows (ascending) that exchange messages, some
+        at a time: for each entry the place of its row, its quarter-year and its probability."""
         if not len(self.rows):
             return
         mine, to = _matched(self.rows, rows)
         for some in np.array_split(np.arange(len(mine)), len(mine) // FACES + 1):
             at, begin = self.photos.of(mine[some])
-            mass = normalised(self.propagation.unary[at] + self.converged.photos[at], begin)
+            mass = normalised(self.propagation.unary[at] + self.through_births[at], begin)
             yield np.repeat(to[some], np.diff(begin)), self.photos.quarters[at], mass
 
     def birth_moments(self) -> tuple[tuple[str, ...], Array, Array]:

@@ -15,7 +15,7 @@ variances are on the diagonal of the inverse of J. What messages make of the sam
     w (L - m) / (w + L - m),        L = p + the sum of the messages m that come in.
 
 What has come in counts, as a logarithm, (1 / variance - p) / (L - p) times, at most once: once where there are no rings
-and nobody's household is in doubt.
+and nobody's household is in doubt, and where no age has come in at all.
 """
 
 from __future__ import annotations
@@ -61,10 +61,11 @@ class Alone:
 def counted(faces: NormalFaces, alone: Alone) -> tuple[Array, Array]:
     """How often what has come in counts, for each birth and each photograph, from 0 to 1."""
     by_messages = _by_messages(faces, alone.births, alone.photos)
-    found = [
-        np.clip((1 / variance - own) / np.maximum(whole - own, LEAST), 0.0, 1.0)
-        for variance, own, whole in zip(variances(faces, alone), (alone.births, alone.photos), by_messages, strict=True)
-    ]
+    found = []
+    for variance, own, whole in zip(variances(faces, alone), (alone.births, alone.photos), by_messages, strict=True):
+        came = whole - own
+        counts = np.clip((1 / variance - own) / np.maximum(came, LEAST), 0.0, 1.0)
+        found.append(np.where(came > LEAST, counts, 1.0))
     return found[0], found[1]
 
 

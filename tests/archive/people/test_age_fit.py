@@ -34,7 +34,7 @@ def by_sampling(life: tuple[float, float, float], first: float, last: float, age
     def likelihood(at: np.ndarray) -> np.ndarray:
         if age is None:
             return (at >= 0).astype(float)
-        return perception.age_likelihood(perception.judgement(*age), (), at)
+        return perception.age_likelihood((perception.judgement(*age),), (), at)
 
     alive = times <= life[2] if np.isfinite(life[2]) else survival(years)
     return float((likelihood(years) * alive).mean() / likelihood(all_ages).mean())

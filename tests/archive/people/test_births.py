@@ -63,14 +63,15 @@ def g(age: np.ndarray) -> np.ndarray:
 
 def summed(photographed: int, low: int, high: int) -> np.ndarray:
     """The birth by the formulas of docs/method.md, day by day: flat from 1895 to the photograph; an age judged with a
-    bias and a spread nobody knows, that has nothing to do with the true one once in twenty, on a face that is somebody
-    else's once in a hundred. Its distribution function."""
+    bias and a spread nobody knows, off by the look of the face besides, that has nothing to do with the true one once
+    in twenty, on a face that is somebody else's once in a hundred. Its distribution function."""
     days = np.arange(date(1895, 1, 1).toordinal(), photographed + 1)
     age = (photographed - days) / YEAR
     phi = np.vectorize(lambda z: 0.5 * (1 + erf(z / 2**0.5)))
     careful, weights = np.zeros(len(days)), 0.0
     for spread in np.linspace(-0.9, 0.9, 13):
-        sd = (0.17**2 * exp(2 * spread) + 0.08**2) ** 0.5  # the bias is normal too, so the variances add up
+        of_age = 0.17**2 * (0.59 + 0.41 * exp(2 * spread))  # the spread is that of the judge's own error alone
+        sd = (of_age + 0.08**2) ** 0.5  # the bias is normal too, so the variances add up
         weight = exp(-0.5 * (spread / 0.3) ** 2)
         ends = [(float(g(np.array(a))) - g(age)) / sd for a in (low, high + 1)]
         careful += weight * (phi(ends[1]) - phi(ends[0]))

@@ -73,7 +73,8 @@ def test_where_everything_is_dated_nothing_more_is_told() -> None:
 def test_the_bits_are_those_of_the_joint_distribution() -> None:
     """Two photographs of an album: the information that a year said of one gives about the other, against the joint
     distribution of the container's centre and width and both years, written out on quarter-years with scipy's normal
-    distribution. (For P(t) the program's own is taken: how containers are dated is tested elsewhere.)"""
+    distribution, which is flat within cells about one width long (docs/method.md). (For P(t) the program's own is
+    taken: how containers are dated is tested elsewhere.)"""
     evidence = album([1925, 1933, 1928])
     inference = Inference(evidence)
     names = ["K0", "K1", "K2"]
@@ -84,11 +85,14 @@ def test_the_bits_are_those_of_the_joint_distribution() -> None:
     assert heard is not None
     assert heard.boxes is not None
     cells, first = heard.steps.shape[1], heard.first
-    centres = [np.arange(-(-cells // w.stride)) * w.stride + w.stride / 2 for w in heard.boxes.years.widths]
-    centre = np.concatenate(centres) / 4
-    width = np.concatenate([np.full(len(c), s) for c, s in zip(centres, WIDTHS, strict=True)])
-    edges = np.arange(cells + 1) / 4
-    bell = np.diff(norm.cdf((edges - centre[:, None]) / width[:, None]), axis=1)
+    bells = []
+    for s in WIDTHS:
+        long = max(1, round(4 * s))
+        edges = np.arange(0, cells + long, long)
+        share = np.diff(norm.cdf((edges - (edges[:-1, None] + long / 2)) / (4 * s)), axis=1)
+        bells.append(np.repeat(share, long, axis=1)[:, :cells])
+    width = np.concatenate([np.full(len(bell), s) for bell, s in zip(bells, WIDTHS, strict=True)])
+    bell = np.concatenate(bells)
     bell /= bell.sum(axis=1, keepdims=True)
     density = (1 - STRAY) * bell + STRAY * heard.boxes.rate[1]
     year = (first + np.arange(cells)) // 4 + 1500

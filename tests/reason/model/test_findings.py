@@ -30,7 +30,8 @@ def exactly(*ymd: int) -> Dated:
 
 def rich() -> ev.Evidence:
     """A family of whom everything is found that can be: conflicts, unlikely ages (of somebody whose birth is known,
-    judged by two, and of somebody whose birth is vague), births, informants, orders, relations and events."""
+    judged by two, and of somebody whose birth is vague), births, informants (of whom only ages judged unseen teach
+    anything), orders, relations and events."""
     statements: list[ev.Statement] = []
 
     def life(person: str, event: ev.LifeEvent, when: Dated) -> None:
@@ -40,7 +41,7 @@ def rich() -> ev.Evidence:
         key = f"{person} in {photograph}"
         statements.append(ev.Appearance(id=key, trust=T.STRONG, photograph=photograph, person=person, **more))
         statements.extend(
-            ev.Age(id=f"{who} on {key}", trust=T.STRONG, appearance=key, low=low, high=high, informant=who)
+            ev.Age(id=f"{who} on {key}", trust=T.STRONG, appearance=key, low=low, high=high, informant=who, blind=True)
             for who, low, high in ages
         )
 

@@ -70,6 +70,18 @@ def test_without_rings_everything_counts() -> None:
         assert found == pytest.approx(1, abs=2e-3)
 
 
+def test_what_came_in_without_an_age_counts_once() -> None:
+    """Somebody, and a picture, of whom no age tells anything: no ring goes through them, whatever rings the others are
+    in, and a household that may be off takes nothing from what did not come in by an age."""
+    birth, photo = np.tile(np.arange(3), 4), np.repeat(np.arange(4), 3)
+    faces = NormalFaces(birth, photo, np.full(12, 200.0))
+    alone = Alone(np.full(5, 1 / 500), np.array([0, 0, 0, 0, -1]), np.full(6, 1e-4))
+    of_births, of_photographs = counted(faces, alone)
+    assert np.all(of_births[:3] < 1)
+    assert of_births[3:].tolist() == [1, 1]
+    assert of_photographs[4:].tolist() == [1, 1]
+
+
 def test_a_household_in_the_same_pictures_counts_less() -> None:
     """Four people of vague birth in the same ten pictures could all be older together: what they tell each other counts
     less than once, and less again if the same people told all four births."""

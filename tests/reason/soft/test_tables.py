@@ -133,6 +133,16 @@ def test_tables_hold_every_judgement_at_their_nodes() -> None:
     assert table @ somebody.weights == pytest.approx(expected)
 
 
+def test_the_mean_over_the_points_of_somebody_who_pulls_to_the_middle() -> None:
+    """`perception.judged_mean` at every age, within a hundredth of a per cent: a spline leads to most nodes."""
+    somebody = perception.points(0.1, 0.03, -0.2, 0.1, pull=(0.15, 0.05))
+    for ages in ((0, 0), (7, 7), (25, 30), (60, 75)):
+        of = perception.judgement(*ages)
+        assert averaged((of,), (somebody,), 0)[:, 0] == pytest.approx(
+            perception.judged_mean(of, NODES, somebody), abs=1e-4
+        )
+
+
 def test_tables_of_several_judges_are_their_sum_over_looks() -> None:
     """`perception.judged_together` of two judges, one of whom is known, at each age."""
     both = perception.judgement(25, 30), perception.judgement(33, 33)
@@ -141,9 +151,10 @@ def test_tables_of_several_judges_are_their_sum_over_looks() -> None:
     assert table[:, 0] == pytest.approx(perception.judged_together(both, NODES, who))
 
 
-def test_quarter_years_are_means_over_the_days_of_both() -> None:
+@pytest.mark.parametrize("stated", [(), ((7.0, 7.0, T.STRONG),)])
+def test_quarter_years_are_means_over_the_days_of_both(stated: perception.StatedAges) -> None:
     """The likelihood of "6 to 8" and of surviving, the mean over the days of two quarter-years so many apart."""
-    age, stated = perception.judgement(6, 8), ((7.0, 7.0, T.STRONG),)
+    age = perception.judgement(6, 8)
     found = by_quarters((age,), (perception.ANYBODY,), stated, True)
     days = (np.arange(90) + 0.5) / 90
     apart = (days[:, None] - days).ravel()
