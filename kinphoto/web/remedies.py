@@ -58,7 +58,10 @@ _MENTION = re.compile(
 
 
 def on_pages(text: str) -> Markup:
-    """A sentence of the archive for a page: "To see them all: kinphoto log." becomes "To see them all: History."."""
+    """A sentence of the archive for a page: "To see them all: kinphoto log." becomes "To see them all: History.". One
+    that was made for a page stays as it is."""
+    if isinstance(text, Markup):
+        return text
     made, at = Markup(), 0
     for found in _MENTION.finditer(text):
         words, address = PLACES[re.sub(r" +", " ", next(filter(None, found.groups())))]

@@ -127,7 +127,8 @@ def test_what_is_uncertain_is_asked_and_can_be_settled_on_the_page(browser: Brow
     browser.post("/bring-in/tree", {}, files={"tree": ("a.ged", tree.format(1931).encode())})
     told = html.unescape(done(browser))
     assert "Uncertain: Nils Berg (1901–), I1-gone (1 picture)" in told
-    assert 'Nils Berg (1931–), I1. If they are the same person: <a href="/people">the page of that person</a>' in told
+    assert "Nils Berg (1931–), I1. If they are the same person, record it on" in told
+    assert '<a href="/person/I1-gone">the page of I1-gone</a>' in told
     assert 'action="/person/I1-gone/same"' in browser.get("/person/I1-gone")
     browser.post("/person/I1-gone/same", {"who": "I1"})
     assert [one.code for one in empty.people.pictures("I1").photographs] == ["K00001"]

@@ -51,6 +51,11 @@ class Uncertain:
         "for each of the others, the command that says they are the same person; none where that cannot be said",
     ] = ()
 
+    @property
+    def without_joins(self) -> str:
+        """The sentence without the commands, for where something else takes their place."""
+        return self.text.removesuffix(_join_words(self.joins))
+
 
 @dataclass(frozen=True, slots=True)
 class Changed:
@@ -110,9 +115,11 @@ def _uncertain(
     was = f", formerly {doubt.was}" if doubt.was else ""
     text = f"{called[doubt.person_id]}{was} ({counted(pictures, 'picture')}): {doubt.why}"
     text += f": {'; '.join(named)}" if named else ""
-    if joins:
-        text += f". If they are the same person: {joins[0]}" + "".join(f", or {other}" for other in joins[1:])
-    return Uncertain(code, name, pictures, doubt.why, tuple(others), text, tuple(joins))
+    return Uncertain(code, name, pictures, doubt.why, tuple(others), text + _join_words(joins), tuple(joins))
+
+
+def _join_words(joins: Sequence[str]) -> str:
+    return f". If they are the same person: {', or '.join(joins)}" if joins else ""
 
 
 def listing(

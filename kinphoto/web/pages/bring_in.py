@@ -15,8 +15,10 @@ from difflib import get_close_matches
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
+from urllib.parse import quote
 from uuid import uuid4
 
+from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import ClientDisconnect, Request
@@ -37,6 +39,7 @@ from kinphoto.web.render import get_route, page, refused
 if TYPE_CHECKING:
     from kinphoto.archive.collection.scanning import ScansAdded
     from kinphoto.archive.tree.importing import TreeImported
+    from kinphoto.archive.tree.report import Uncertain
 
 UPLOADS = "scans"
 """The folder of an archive into which scans are put that were sent from a page."""
@@ -285,10 +288,19 @@ def _imported(done: TreeImported) -> list[str]:
         else "Nothing has changed since the last import."
     )
     merged = [f"{one.name} ({one.code}) and {one.into_name} ({one.into}) are now one person." for one in done.merged]
-    uncertain = [f"Uncertain: {one.text}" for one in done.uncertain]
+    uncertain = [_uncertain(one) for one in done.uncertain]
     odd = [f"Line {line}: {text}" if line else text for line, text in done.warnings[:12]]
     more = done.warning_count - len(odd)
     return [first, what, *merged, *uncertain, *odd, *([f"… and {more} more things to check."] if more > 0 else [])]
+
+
+def _uncertain(one: Uncertain) -> str:
+    """What is uncertain about somebody, with the way to their page where it can be settled."""
+    if not one.joins:
+        return f"Uncertain: {one.text}"
+    return Markup(
+        'Uncertain: {}. If they are the same person, record it on <a href="/person/{}">the page of {}</a>.'
+    ).format(one.without_joins, quote(one.code, safe=""), one.code)
 
 
 def _scans(done: ScansAdded) -> list[str]:
