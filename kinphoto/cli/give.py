@@ -26,6 +26,7 @@ app = typer.Typer(
     help="Give photographs to relatives or the public, with names and dates, and nothing of the living unasked.",
 )
 
+Filled = Annotated[Path, typer.Argument(metavar="FOLDER", help="A new folder, or one that this command filled.")]
 For = Annotated[
     str,
     typer.Option(
@@ -239,7 +240,7 @@ def report_lines(found: Report) -> Iterator[str]:
 
 @app.command("copies")
 def copies(
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A new folder, or one that this command filled.")],
+    folder: Filled,
     for_: For,
     photographs: Photographs = None,
     of: Of = "",
@@ -389,7 +390,7 @@ def _paper_lines(done: PaperWritten, one: str) -> Iterator[str]:
 
 @app.command("site")
 def site(
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A new folder, or one that this command filled.")],
+    folder: Filled,
     for_: For,
     photographs: Photographs = None,
     of: Of = "",

@@ -37,7 +37,7 @@ def check(
     """Check scans: resolution, sharpness, tones, glare, tilt, cut edges, dust on the glass, compression and more.
 
     Each finding comes with what was measured, the limit and where it comes from, and what to do. It is about the scan:
-    a soft or faded print is no fault of it. A file that has not changed is measured once. Files are only read.
+    a soft or faded print is not its fault. A file that has not changed is measured once. Files are only read.
 
     If the original is so, accept the finding (kinphoto scans accept) and it stays quiet.
     """

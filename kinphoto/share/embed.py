@@ -100,7 +100,7 @@ _NEXT_MARKER = re.compile(rb"\xff[^\x00\xff\xd0-\xd7]")
 def _parts_of_jpeg(data: Data) -> tuple[list[Piece], bytes]:
     """The pieces of a JPEG that a picture needs, the start of it first, and the block of EXIF that was there."""
     if data[:2] != b"\xff\xd8":
-        raise CannotEmbedError("it is no JPEG")
+        raise CannotEmbedError("it is not a JPEG")
     exif = b""
     pieces: list[Piece] = [b"\xff\xd8"]
     at = 2
@@ -236,7 +236,7 @@ def _tiff(data: Data, inside: Inside, number: int) -> Iterator[Piece]:
 def png(data: Data) -> bytes:
     """A PNG of nothing but its picture: the chunks by which it is decoded and shown (PNG 1.2, 4.2)."""
     if data[:8] != b"\x89PNG\r\n\x1a\n":
-        raise CannotEmbedError("it is no PNG")
+        raise CannotEmbedError("it is not a PNG")
     needed = b"IHDR PLTE IDAT IEND tRNS gAMA cHRM sRGB iCCP sBIT bKGD pHYs cICP".split()
     kept, at = [data[:8]], 8
     while at + 12 <= len(data):
@@ -252,7 +252,7 @@ def png(data: Data) -> bytes:
 def webp(data: Data) -> bytes:
     """A WebP of nothing but its picture, without the chunks of EXIF and XMP (WebP container specification)."""
     if data[:4] != b"RIFF" or data[8:12] != b"WEBP":
-        raise CannotEmbedError("it is no WebP")
+        raise CannotEmbedError("it is not a WebP")
     end, at = min(len(data), 8 + struct.unpack_from("<I", data, 4)[0]), 12
     kept = []
     while at + 8 <= end:

@@ -49,7 +49,7 @@ def _is_frame(head: bytes) -> bool:
 def recognised(path: Path, called: str = "") -> tuple[str, float | None]:
     """The kind of a sound file, and how many seconds it plays where that is known.
 
-    Raises UnreadableFileError where it cannot be read, InvalidValueError for what is no sound that is kept.
+    Raises UnreadableFileError where it cannot be read, InvalidValueError for a kind of sound that is not kept.
     """
     name = called or path.name
     try:

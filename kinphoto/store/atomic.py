@@ -58,6 +58,12 @@ def atomic_write(
         remove(part)
 
 
+def free_name(folder: Path, name: str) -> Path:
+    """A path in a folder that nothing has yet: of this name, or counted on from 2."""
+    names = (name if number == 1 else f"{name}-{number}" for number in range(1, 10_000))
+    return next(folder / each for each in names if not (folder / each).exists())
+
+
 def remove(path: Path) -> None:
     """Remove a file or folder, if it is there and can be removed."""
     with suppress(OSError):  # a name that is too long cannot even be looked for

@@ -135,14 +135,21 @@ def _name(one: NameOnFace, rivals: int, context: FaceContext) -> NameShown:
 
 def _then(life: Life, estimate: Estimate | None) -> str:
     """How old somebody probably was in it: "was 34 to 38 at the time"; "" where that says little."""
+    ages = ages_then(life, estimate)
+    return f"was {age_words(*ages)} at the time" if ages else ""
+
+
+def ages_then(life: Life, estimate: Estimate | None) -> tuple[int, int] | None:
+    """The least and the greatest age that somebody probably had when a photograph was taken; None where they are too
+    far apart to say much."""
     born = life.begin.date.span if life.begin and life.begin.verb == "born" else None
     if born is None or born.first is None or born.last is None or estimate is None:
-        return ""
+        return None
     if estimate.likely_from is None or estimate.likely_to is None:
-        return ""
+        return None
     low = int(max(estimate.likely_from - born.last, 0) / DAYS_PER_YEAR)
     high = int(max(estimate.likely_to - born.first, 0) / DAYS_PER_YEAR)
-    return f"was {age_words(low, high)} at the time" if high - low <= MOST_YEARS else ""
+    return (low, high) if high - low <= MOST_YEARS else None
 
 
 def people_named(recorded: PhotographFaces) -> list[str]:

@@ -25,28 +25,38 @@ class Job:
     running: bool = True
     lines: list[str] = field(default_factory=list)
     problem: str = ""
-    can_stop: bool = False
-    """Whether it can be stopped without leaving something half done."""
-    ends_itself: bool = False
-    """Whether the work looks itself whether it was stopped, and ends properly."""
-    asked: Event = field(default_factory=Event)
-    """Set when somebody stops it."""
+    stopped: Event | None = None
+    """Set when somebody stops it; None where it would leave something half done."""
 
     def progress(self, done: int, total: int) -> None:
-        """So far. Raises StoppedError when somebody stopped it."""
+        """So far."""
         self.done, self.total = done, total
-        if self.asked.is_set() and not self.ends_itself:
-            raise StoppedError
 
     def stop(self) -> None:
         """Stop it at the next step, if it can be stopped."""
-        if self.can_stop:
-            self.asked.set()
+        if self.stopped is not None:
+            self.stopped.set()
+
+    @property
+    def can_stop(self) -> bool:
+        """Whether it can be stopped."""
+        return self.stopped is not None
 
     @property
     def stopping(self) -> bool:
         """Whether it is about to stop."""
-        return self.running and self.asked.is_set()
+        return self.running and self.stopped is not None and self.stopped.is_set()
+
+
+def until_stopped(progress: Progress, stop: Event) -> Progress:
+    """The same `progress`, which raises StoppedError once `stop` is set."""
+
+    def told(done: int, total: int) -> None:
+        progress(done, total)
+        if stop.is_set():
+            raise StoppedError
+
+    return told
 
 
 class Jobs:
@@ -57,11 +67,9 @@ class Jobs:
         self._lock = Lock()
         self._thread: Thread | None = None
 
-    def start(
-        self, what: str, work: Callable[[Progress], list[str]], *, can_stop: bool = False, stop: Event | None = None
-    ) -> Job:
-        """Begin `work`, which returns a line for each thing it did. Where it `can_stop`, somebody may: what it tells of
-        its progress next raises StoppedError. Work that ends by itself when `stop` is set is left to do so.
+    def start(self, what: str, work: Callable[[Progress], list[str]], stop: Event | None = None) -> Job:
+        """Begin `work`, which returns a line for each thing it did. Where there is a `stop`, somebody may stop it: once
+        that is set, the work ends soon or raises StoppedError (`until_stopped`).
 
         Raises ArchiveError while another job runs.
         """
@@ -71,10 +79,7 @@ class Jobs:
                     f"something else is still running: {self.last.what}",
                     remedy="Wait until that is done, then try again.",
                 )
-            ends_itself = stop is not None
-            job = self.last = Job(
-                what, can_stop=can_stop or ends_itself, ends_itself=ends_itself, asked=stop or Event()
-            )
+            job = self.last = Job(what, stopped=stop)
         self._thread = Thread(target=self._run, args=(job, work), name=what)
         self._thread.start()
         return job

@@ -217,4 +217,9 @@ def test_a_folder_can_be_made_whole_too(tmp_path: Path) -> None:
 
 def test_what_cannot_even_be_looked_for_is_left_alone(tmp_path: Path) -> None:
     """A name longer than the disk takes: whoever cleans up afterwards still gets to tell what went wrong."""
+    beside = tmp_path / "beside"
+    beside.write_text("kept")
     remove(tmp_path / ("9" * 1000) / "part")
+    assert beside.read_text() == "kept"
+    remove(beside)
+    assert names(tmp_path) == []

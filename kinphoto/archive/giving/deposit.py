@@ -34,11 +34,11 @@ from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import kept_away, write_copies
 from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, refuse_empty
 from kinphoto.archive.giving.site import write_site
-from kinphoto.archive.keeping.package import DATA, DEPOSIT, free_name, seal
+from kinphoto.archive.keeping.package import DATA, DEPOSIT, seal
 from kinphoto.errors import ArchiveError, ChangedMeanwhileError, InvalidValueError
 from kinphoto.phrases import counted
 from kinphoto.share.folder import LIST
-from kinphoto.store.atomic import remove, remove_parts
+from kinphoto.store.atomic import free_name, remove, remove_parts
 from kinphoto.store.session import reading
 
 Progress = Callable[[int, int], None]

@@ -33,7 +33,7 @@ from kinphoto.archive.keeping.notes import BACKUP, DAILY, read_note, write_note
 from kinphoto.errors import ArchiveError, InvalidValueError, UnreadableFileError
 from kinphoto.scans.copying import copy_hashed, disk_of, free_space, read_back, several_at_once
 from kinphoto.scans.fixity import sha256_at
-from kinphoto.store.atomic import remove, remove_parts
+from kinphoto.store.atomic import free_name, remove, remove_parts
 from kinphoto.store.opening import DATABASE, connect, database_url, folder_of
 from kinphoto.store.root_rows import read_roots
 from kinphoto.store.roots import roots_of
@@ -117,7 +117,7 @@ def back_up(
         _note_contents(engine, part, place, entries, at)
         os.sync()
         entries = _read_back(place / POOL, entries)
-        final = _free_name(place, at)
+        final = free_name(place, at.strftime("%Y-%m-%dT%H%M%SZ"))
         part.rename(final)
         os.sync()
     except OSError as problem:
@@ -324,15 +324,6 @@ def listing(head: Mapping[str, Any], files: Sequence[Mapping[str, Any]]) -> str:
     """A JSON document of these facts, and of the files with a line each."""
     facts = json.dumps(head, ensure_ascii=False).removesuffix("}")
     return facts + ', "files": [\n' + ",\n".join(json.dumps(each, ensure_ascii=False) for each in files) + "\n]}\n"
-
-
-def _free_name(place: Path, at: datetime) -> Path:
-    name = at.strftime("%Y-%m-%dT%H%M%SZ")
-    return next(
-        each
-        for number in range(1, 1000)
-        if not (each := place / (name if number == 1 else f"{name}-{number}")).exists()
-    )
 
 
 def _result(folder: Path, at: datetime, entries: Sequence[_Entry], *, same: bool) -> BackedUp:

@@ -49,7 +49,7 @@ from kinphoto.phrases import counted, listed
 from kinphoto.scans.copying import copy_hashed, free_space, several_at_once
 from kinphoto.sounds.copying import lossless
 from kinphoto.store import tables as t
-from kinphoto.store.atomic import remove, remove_parts
+from kinphoto.store.atomic import free_name, remove, remove_parts
 from kinphoto.store.opening import folder_of
 from kinphoto.store.root_rows import read_roots
 from kinphoto.store.roots import as_stored
@@ -141,12 +141,6 @@ def _refuse_inside(connection: Connection, place: Path) -> None:
                 where=str(place),
                 remedy="Name a folder somewhere else, best on another disk.",
             )
-
-
-def free_name(place: Path, name: str) -> Path:
-    """A path in a folder that nothing has yet."""
-    names = (name if number == 1 else f"{name}-{number}" for number in range(1, 10_000))
-    return next(place / each for each in names if not (place / each).exists())
 
 
 class _Writer:

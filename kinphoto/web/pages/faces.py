@@ -112,7 +112,7 @@ def run(request: Request, form: Form) -> Response:
     """Search what was not searched yet."""
     archive, stop = archive_of(request), Event()
     jobs: Jobs = request.app.state.jobs
-    jobs.start(WHAT, lambda progress: _lines(archive.faces.find(progress=progress, stop=stop)), stop=stop)
+    jobs.start(WHAT, lambda progress: _lines(archive.faces.find(progress=progress, stop=stop)), stop)
     return RedirectResponse(HERE, 303)
 
 

@@ -6,6 +6,7 @@ import re
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
+from threading import Event
 from urllib.parse import urlencode
 
 from starlette.requests import Request
@@ -18,7 +19,7 @@ from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.web.access import archive_of, keepers_only
 from kinphoto.web.forms import Form, back, post_route, whole_path
-from kinphoto.web.jobs import Progress
+from kinphoto.web.jobs import Progress, until_stopped
 from kinphoto.web.render import get_route, page
 
 MADE = {"site": "a site", "copies": "copies", "mail": "small copies", "package": "a package to deposit"}
@@ -102,7 +103,10 @@ def make(request: Request, form: Form) -> Response:
         copies = give.write_copies(place, audience, wanted, manner, write=True, progress=progress)
         return _made_lines(copies.report, [one.why for one in copies.unusable])
 
+    stop = Event()
+
     def work(progress: Progress) -> list[str]:
+        progress = until_stopped(progress, stop)
         if folder is not None:
             return [*fill(folder, progress), f"It is in {folder}."]
         lines: list[str] = []
@@ -110,7 +114,7 @@ def make(request: Request, form: Form) -> Response:
         state.made.make(name, audience, lambda place, report: lines.extend(fill(place, report)), progress)
         return [*lines, "Download it on this page."]
 
-    state.jobs.start(f"making {MADE[what]} for {audience}", work, can_stop=True)
+    state.jobs.start(f"making {MADE[what]} for {audience}", work, stop)
     return RedirectResponse(f"/give?{urlencode({'for': audience})}", 303)
 
 

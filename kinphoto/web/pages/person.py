@@ -11,10 +11,11 @@ from starlette.responses import Response
 from kinphoto.archive.people.lifeline import IdentityDoubt
 from kinphoto.archive.words.sentences import EVENT_WORDS
 from kinphoto.errors import KinphotoError
-from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
+from kinphoto.reason.model.span import year_of
 from kinphoto.web.access import archive_of, stranger, to_sign_in
 from kinphoto.web.discretion import life_for_strangers
 from kinphoto.web.drawing.lifeline import lifeline
+from kinphoto.web.faces_shown import ages_then
 from kinphoto.web.forms import Form, back, dated_and_back, post_route
 from kinphoto.web.pages.several import WORDS_OF_SEVERAL
 from kinphoto.web.pages.stories import lasts
@@ -73,8 +74,6 @@ class FaceOfLife:
     at: int
 
 
-WIDEST = 9
-"""Years between the youngest and the oldest somebody can be in a picture, for an age to be worth saying."""
 GAP = 12
 """Years without a picture that are shown as a gap."""
 
@@ -103,14 +102,8 @@ def ages(shown: Lifeline) -> list[FaceOfLife]:
 
 def age_then(life: Life, estimate: Estimate | None) -> str:
     """How old somebody was when a photograph was taken: "7", "34–38"; "" where that says little."""
-    born = life.begin.date.span if life.begin and life.begin.verb == "born" else None
-    if born is None or born.first is None or born.last is None or estimate is None:
-        return ""
-    if estimate.likely_from is None or estimate.likely_to is None:
-        return ""
-    low = int(max(estimate.likely_from - born.last, 0) / DAYS_PER_YEAR)
-    high = int(max(estimate.likely_to - born.first, 0) / DAYS_PER_YEAR)
-    return "" if high - low > WIDEST else str(low) if low == high else f"{low}–{high}"
+    ages = ages_then(life, estimate)
+    return "" if ages is None else str(ages[0]) if ages[0] == ages[1] else f"{ages[0]}–{ages[1]}"
 
 
 def proband(request: Request, form: Form) -> Response:
