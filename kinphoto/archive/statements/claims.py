@@ -137,7 +137,7 @@ def _doubts(recorder: Recorder, photograph: Row, dated: Dated) -> list[str]:
     """What is odd about a date that was recorded all the same."""
     seen = recorder.of(t.appearance, photograph["id"])
     people = {a["person_id"] for a in seen if in_the_picture(a["role"], a["denied"], a["person_id"])}
-    found = unborn(recorder.connection, photograph["code"], people, dated)
+    found = unborn(recorder.connection, photograph["code"], recorder.lived(people), dated)
     return [f"{found}. If the date is right, look at the names again."] if found else []
 
 
