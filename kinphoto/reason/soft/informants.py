@@ -6,7 +6,7 @@ closely. With b and ln k as in `perception`, the posterior of one informant is
     p(b, ln k) ~ N(b; 0, 0.08) N(ln k; 0, 0.3) * product over judgements of  E_x[ share M(x - birth; b, k) + rest ],
 
 the mean taken over the exposure x. It is then integrated over, as two normals with its means and standard deviations,
-wherever this informant judged an age. These are taken on a grid about its top, as wide along each of its own axes as the
+wherever this informant judged an age. They are taken on a grid about its top, as wide along each of its own axes as the
 posterior is. Only ages given unseen are counted: one that was fitted to the date would make its judge look perfect. A
 pull towards the middle is learned besides, on a third axis, of whoever judged `BOTH_SIDES` and more of them on either
 side of it.
@@ -204,7 +204,9 @@ class _Judgements:
     """What one informant said of some faces, as arrays: (faces, days)."""
 
     def __init__(self, faces: Sequence[KnownFace], ages: Mapping[int, Array]) -> None:
-        rows = [(f.born, f.share, f.rest, f.age[0].low, f.age[0].high, f.age[0].careless, f.age[0].doubt) for f in faces]
+        rows = [
+            (f.born, f.share, f.rest, f.age[0].low, f.age[0].high, f.age[0].careless, f.age[0].doubt) for f in faces
+        ]
         born, share, rest, low, high, careless, doubt = np.array(rows).T[:, :, None]
         years = (np.array([ages[f.row] for f in faces]) - born) / DAYS_PER_YEAR
         self.place, self.low, self.high = perception.scale(years), low, high

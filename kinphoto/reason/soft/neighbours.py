@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -31,8 +32,8 @@ from kinphoto.reason.soft.rings import Alone, NormalFaces, counted
 from kinphoto.reason.soft.summary import days, summaries
 from kinphoto.reason.soft.workers import parallel_map
 
-FACES = 5_000
-"""Faces that are computed together."""
+FACES, TABLES = 5_000, 500
+"""Faces and tables that are computed together."""
 
 
 class LocalFactors(Protocol):
@@ -151,6 +152,7 @@ class Neighbours:
         square = np.add.reduceat(weight * (day - np.repeat(mean, np.diff(self.births.rows.start))) ** 2, begin)
         return self.births.people, mean, square / DAYS_PER_YEAR**2
 
+    @cached_property
     def birth_estimates(self) -> list[BirthEstimate]:
         """The posteriors of these people's births, cut to their hard bounds, which quarter-years can exceed."""
         if not self.births.people:
@@ -292,6 +294,7 @@ class _Tables:
     def __init__(self, names: Sequence[str | None], informants: Informants) -> None:
         self.names, self.informants = names, informants
         self.numbers: dict[tuple[Judgements, tuple[int, ...], CommonLook | None, StatedAges, bool], int] = {}
+        self._made: Array = np.empty((0, LAGS + 1), dtype=np.float32)
 
     def index(self, face: Face, look: CommonLook | None, *, surviving: bool, blank: bool = False) -> int:
         """The number of the kernel of a face, for one look of the person; without the judged age if it is `blank`."""
@@ -299,9 +302,18 @@ class _Tables:
         return self.numbers.setdefault((*seen, face.stated, surviving), len(self.numbers))
 
     def array(self) -> Array:
-        """All of them."""
-        found = np.empty((len(self.numbers), LAGS + 1))
-        for (age, judges, look, stated, late), number in sorted(self.numbers.items(), key=lambda item: item[0][1]):
-            points = tuple(self.informants.points(self.names[judge], look) for judge in judges)
-            found[number] = by_quarters(age, points, stated, late)
+        """All of them; those that have been made before are kept."""
+        before = len(self._made)
+        found = np.empty((len(self.numbers), LAGS + 1), dtype=np.float32)
+        found[:before] = self._made
+        more = list(self.numbers)[before:]
+        for late in (False, True):
+            some = sorted((i for i, (*_, other) in enumerate(more) if other is late), key=lambda i: more[i][1])
+            for part in np.array_split(some, len(some) // TABLES + 1) if some else ():
+                wanted = [
+                    (age, tuple(self.informants.points(self.names[judge], look) for judge in judges), stated)
+                    for age, judges, look, stated, _ in (more[i] for i in part.tolist())
+                ]
+                found[before + part] = by_quarters(wanted, surviving=late)
+        self._made = found
         return found
