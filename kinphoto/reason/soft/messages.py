@@ -24,7 +24,7 @@ Sources: docs/method.md.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -95,12 +95,14 @@ class Converged:
 
 
 class PaddedKernels:
-    """Kernels one behind the other, with `longest` zeros between, so that any piece of one can be taken as it is."""
+    """Kernels one behind the other, with `longest` zeros between, so that any piece of one can be taken as it is;
+    `plain` is without these."""
 
     def __init__(self, kernels: Array, longest: int) -> None:
         self.longest, self.every = longest, kernels.shape[1] + longest
         self.values = np.zeros(longest + len(kernels) * self.every, dtype=kernels.dtype)
-        self.values[longest:].reshape(len(kernels), self.every)[:, : kernels.shape[1]] = kernels
+        self.plain = self.values[longest:].reshape(len(kernels), self.every)[:, : kernels.shape[1]]
+        self.plain[:] = kernels
 
     def from_lag(self, kernel: Ints, lag: Ints, length: int) -> Array:
         """`length` values of each of these kernels from its `lag` on; 0 outside a kernel."""
@@ -117,7 +119,7 @@ class BeliefPropagation:
         self, faces: VagueFaces, births: QuarterRows, prior: Array, photos: QuarterRows, unary: Array,
         orders: Orders | None = None, precision: Any = np.float32, tolerance: float = TOLERANCE,
     ) -> None:  # fmt: skip
-        self.faces, self.photos, self.orders = faces, photos, orders
+        self.photos, self.orders, self.faces = photos, orders, faces
         self.precision, self.tolerance = precision, tolerance
         self.looks = Looks.read(faces)
         self.births = QuarterRows(*_lists(births, self.looks.of))
@@ -130,11 +132,12 @@ class BeliefPropagation:
         self.in_photo = np.zeros(self.to_photo.start[-1], dtype=precision)
         self.in_birth = np.zeros(self.to_birth.start[-1], dtype=precision)
         self.log_birth = np.log(np.maximum(prior, 1e-30)).astype(precision)
-        self.unary = unary.astype(precision)
+        self.unary = unary.astype(precision, copy=False)
         self.log_photo = self.unary.copy()
         self.given = self._by_length()
         longest = max((n for n, _ in self.given), default=0)
         self.padded_kernels = PaddedKernels(faces.kernels.astype(precision, copy=False), longest)
+        self.faces = replace(faces, kernels=self.padded_kernels.plain)  # once is enough
         self.early = np.ones(len(prior), dtype=precision)  # 1 / S(L - b), where the death is not recorded
         self.unrecorded = faces.late_kernel[self.looks.face[:-1]] >= 0
 
@@ -201,9 +204,8 @@ class BeliefPropagation:
             found.append(chosen[by > self.tolerance])
         return np.concatenate(found)
 
-    def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints, kernels: Array) -> tuple[Array, Array]:
-        """s0 and s1 of `known_faces` for these faces; `blank`: their kernels without the judged age, in `kernels`."""
-        self.padded_kernels = PaddedKernels(kernels.astype(self.precision, copy=False), self.padded_kernels.longest)
+    def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints) -> tuple[Array, Array]:
+        """s0 and s1 of `known_faces` for these faces; `blank`: their kernels without the judged age."""
         s0, s1 = np.zeros(len(chosen)), np.zeros(len(chosen))
         length = np.zeros(len(self.faces.birth), dtype=np.int64)
         for n, some in self.given:
@@ -287,8 +289,8 @@ class BeliefPropagation:
     def _convolved(
         self, chosen: Ints, values: Array, sizes: Ints, out: Ints, length: int, kernel: Ints, *, turned: bool = False
     ) -> Array:
-        """`values` (lists of `sizes`, one for each look of each face) convolved with the kernels of the looks and summed,
-        as lists of `out`, one for each face; if `turned`, from a list for each face to one for each look."""
+        """`values` (lists of `sizes`, one for each look of each face) convolved with the kernels of the looks and added
+        up, as lists of `out`, one for each face; if `turned`, from a list for each face to one for each look."""
         f, faces, many = self.faces, len(chosen), len(kernel) // len(chosen)
         padded = np.zeros(len(sizes) * length, dtype=self.precision)
         padded[ranges(np.arange(len(sizes)) * length, sizes)] = values
