@@ -302,7 +302,7 @@ class _Making:
             if path is None:
                 return ""
             name = f"sounds/{one.id}{path.suffix}"
-            self._folder.put(name, key, lambda: Spliced(path, [range(size)]))
+            self._folder.put(name, key, lambda: Spliced(path.open("rb", buffering=0), [range(size)]))
             return name
 
     def _shown_stories(self, photograph: str = "", person: str = "") -> list[dict[str, Any]]:
