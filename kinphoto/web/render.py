@@ -20,6 +20,7 @@ from kinphoto.phrases import counted
 from kinphoto.reason.model.span import year_of
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
+from kinphoto.translation.templates import catalogue, in_language
 from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.assets import asset
 from kinphoto.web.done import done_now, effect
@@ -137,7 +138,7 @@ def environment() -> Environment:
         on_pages=on_pages,
         who_short=who_short,
     )
-    return made
+    return in_language(made, catalogue("pages"))
 
 
 NARROWEST, STEP, PROPORTIONS = 0.3, 1.02, 123
