@@ -108,7 +108,7 @@ def _words(store: Archive, *, record: bool, as_json: bool) -> None:
         lines = [f"Recorded {counts} for {counted(len(done.photographs), 'photograph')}, as the files say."]
         lines += [f"{one.photograph}: not recorded, as {one.why}." for one in done.refused]
         if done.change:
-            lines.append(f"To take all of them back: kinphoto undo {done.change}")
+            lines.append(f"To undo all of it: kinphoto undo {done.change}")
         answer(as_json, done, lines)
         return
     with progress_bar("Reading the files") as progress:

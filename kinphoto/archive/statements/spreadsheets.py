@@ -167,7 +167,7 @@ def _read_text(path: Path, warnings: list[str]) -> str:
             continue
         if "\0" not in text:
             if encoding == "cp1252":
-                odd = next((f" If “{word}” is spelt wrongly" for word in text.split() if not word.isascii()), "")
+                odd = next((f" If “{word}” is misspelled" for word in text.split() if not word.isascii()), "")
                 warnings.append(
                     f"{shown(path.name)} is not UTF-8 and was read as Windows-1252.{odd or ' If letters are wrong'}: "
                     "kinphoto undo, and save it as CSV (UTF-8)."
