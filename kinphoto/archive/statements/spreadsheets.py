@@ -151,7 +151,7 @@ def _read_text(path: Path, warnings: list[str]) -> str:
             data = file.read(LARGEST + 1)
     except OSError as problem:
         raise UnreadableFileError(
-            f"it cannot be read: {problem.strerror}", where=shown(str(path)), remedy="Check the name of the file."
+            f"it cannot be read ({problem.strerror})", where=shown(str(path)), remedy="Check the name of the file."
         ) from problem
     if len(data) > LARGEST:
         raise UnreadableFileError(
