@@ -442,7 +442,7 @@ class _Making:
 
 
 def _templates() -> str:
-    return key_of(*(pages.template_text(name) for name in pages.templates()))
+    return key_of(*(pages.template_text(name) for name in pages.templates()), *filter(None, [pages.language()]))
 
 
 def _portions(photographs: list[Given], size: int) -> Iterator[list[Given]]:
