@@ -33,7 +33,7 @@ def pairs(request: Request) -> Response:
         request, "pairs.html", found=found, box=box, order=order, start=start, most=MOST,
         shown=found.proposals[start : start + MOST], sure=sum(each.sure for each in found.proposals),
         query=urlencode({"box": box, "order": order}), boxes=archive.photographs.container_names(), large=large,
-        kinds={"back": "front and back", "rescan": "the same print again", "copy": "another print of the picture"},
+        kinds={"back": "front and back", "rescan": "the same print again", "copy": "another print of the same picture"},
     )  # fmt: skip
 
 
