@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Annotated, NamedTuple
 from weakref import WeakKeyDictionary
 
+import numpy as np
 from PIL import Image
 from sqlalchemy import Connection, Engine, RowMapping, func, select
 
@@ -31,6 +32,8 @@ from kinphoto.documents import INTERNAL
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.scans import near
+from kinphoto.scans.checks.outline import Outline
+from kinphoto.scans.checks.outline import outline as print_outline
 from kinphoto.scans.likeness import side_by_name, tone
 from kinphoto.scans.numbering import natural_key
 from kinphoto.scans.pairing import Order, Pair, Side, outline, paired, same_size
@@ -224,7 +227,8 @@ def _sides(connection: Connection, rows: Sequence[RowMapping]) -> dict[int, Side
 
 
 def _side(row: RowMapping, thumbs: Path) -> Side:
-    """What a scan looks like; one without a thumbnail may be anything."""
+    """What a scan looks like; one without a thumbnail may be anything. Its size is that of the paper where the bed
+    shows around it, otherwise that of the file."""
     scale = _MM / row["ppi"] if row["ppi"] else None
     size = None if scale is None else (row["width"] * scale, row["height"] * scale)
     try:
@@ -232,7 +236,16 @@ def _side(row: RowMapping, thumbs: Path) -> Side:
             picture = image.convert("L")
     except OSError:
         return Side(size, 0.06)
+    if scale is not None and (found := print_outline(np.asarray(picture))) is not None and found.corners:
+        size = paper_size(found, picture.size, scale * max(row["width"], row["height"]) / max(picture.size))
     return Side(size, tone(picture), outline(picture))
+
+
+def paper_size(found: Outline, size: tuple[int, int], scale: float = 1.0) -> tuple[float, float]:
+    """Width and height of the print with this outline in a picture of this size, in pixels times `scale`."""
+    corners = np.array(found.corners) * size
+    top, right, lower, left = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    return float(top + lower) / 2 * scale, float(left + right) / 2 * scale
 
 
 def _by_name(
