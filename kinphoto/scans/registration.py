@@ -27,7 +27,7 @@ HOPELESS = (0.3, 0.45)
 """The correlation below which two pictures are given up after the first and the second of these."""
 BLOCK = 12
 """Pixels of the last: the edge of a block that agrees or does not."""
-BLOCK_AGREES = 0.5
+BLOCK_AGREES = 0.7
 """The correlation from which a block agrees."""
 LEAST_COMMON = 0.55
 """The share of each picture that the other has to show."""
@@ -46,6 +46,12 @@ class Registration:
     agreement: float
     correlation: float
     common: float
+
+    @property
+    def reversed(self) -> Registration:
+        """How the first lies on the second."""
+        matrix = np.asarray(np.linalg.inv(self.matrix), dtype=np.float64)
+        return Registration(matrix / matrix[2, 2], self.agreement, self.correlation, self.common)
 
     def moved(self, x: float, y: float) -> tuple[float, float]:
         """Where a place in the first picture is in the second."""

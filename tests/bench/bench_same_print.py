@@ -53,9 +53,7 @@ def found_again(count: int) -> bool:
         n, r, w = (sum(table[each] for each in ours) for table in (asked, right, wrong))
         print(f"{how:<18} {n:>6} {r / n:>7.2%} {w:>14}")
     recall, precision = r / n, r / (r + w)
-    print(
-        f"recall {recall:.3f}, precision {precision:.4f}; {candidates / n:.1f} laid over each, {spent / n:.3f} s"
-    )
+    print(f"recall {recall:.3f}, precision {precision:.4f}; {candidates / n:.1f} laid over each, {spent / n:.3f} s")
     return recall >= 0.95 and precision >= 0.99
 
 

@@ -12,7 +12,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 from weakref import WeakKeyDictionary
@@ -24,11 +24,13 @@ from sqlalchemy import Connection, Engine, RowMapping, Select, func, select
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.containers import within
 from kinphoto.archive.catalogue.finding import find_container, scans_of
+from kinphoto.archive.catalogue.regions import Region, box
 from kinphoto.archive.collection import joining, replacing
 from kinphoto.archive.collection.better import better_scan
+from kinphoto.archive.collection.frames_following import moved_region
 from kinphoto.archive.collection.photograph_page import ScanShown, scanned
 from kinphoto.archive.collection.renaming import ORDERS
-from kinphoto.archive.collection.same_print import SamePicture, same_pictures
+from kinphoto.archive.collection.same_print import SamePicture, same_pictures, shown_size
 from kinphoto.archive.statements.claims import Tie, relate
 from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.documents import INTERNAL
@@ -39,6 +41,7 @@ from kinphoto.scans.checks.outline import outline as print_outline
 from kinphoto.scans.likeness import side_by_name, tone
 from kinphoto.scans.numbering import natural_key
 from kinphoto.scans.pairing import Order, Pair, Side, outline, paired, same_size
+from kinphoto.scans.registration import Registration
 from kinphoto.scans.thumbnails import FOLDER, thumbnail_path
 from kinphoto.scans.upright import turned, upright_size
 from kinphoto.scans.workers import cores
@@ -88,6 +91,8 @@ class Proposal:
     other: ComparedScan
     sure: Annotated[bool, "whether it is joined with all others that are sure"]
     why: Annotated[str, "the reason, in words"]
+    better: Annotated[str, "path of the one of a `rescan` that is to stand in front; otherwise empty"] = ""
+    faces: Annotated[tuple[Region, ...], "where framed faces will be on that one: left, top, width, height"] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,14 +198,14 @@ def _where(connection: Connection, query: Select[Any], where: str | None) -> lis
         inside = [row for row in rows if Path(folder) in Path(row["path"]).parents]
         if inside:
             return inside
-        box = find_container(connection, where)
-        if box is None:
+        container = find_container(connection, where)
+        if container is None:
             raise NotFoundError(
                 f"there is no folder or box called '{where}'", remedy="To see the boxes: kinphoto container list."
             )
         c = t.container.c
         parents = {row.id: row.parent_id for row in connection.execute(select(c.id, c.parent_id))}
-        query = query.where(among(connection, p.container_id, within(parents, [box["id"]])))
+        query = query.where(among(connection, p.container_id, within(parents, [container["id"]])))
     return list(connection.execute(query).mappings())
 
 
@@ -345,10 +350,31 @@ def _same_picture(
         if found.softer is not None:
             kind, why = "copy", f"{why}, with much less detail"
             one, other = (other, one) if found.softer == found.one else (one, other)
-    if kind == "rescan":
-        better = better_scan(connection, one, other)
-        why += f"; {Path(better.row['path']).name} is better: {better.why}" if better.why else ""
-    return _proposal(kind, one, other, codes, found.saved_twice, why)
+    if kind != "rescan":
+        return _proposal(kind, one, other, codes, False, why)
+    better, reason = better_scan(connection, one, other)
+    why += f"; {Path(better['path']).name} is better: {reason}" if reason else ""
+    faces = _faces_on(connection, better, other if better is one else one, found.registration, better is other)
+    made = _proposal(kind, one, other, codes, found.saved_twice, why)
+    return replace(made, better=better["path"], faces=faces)
+
+
+def _faces_on(
+    connection: Connection, better: RowMapping, worse: RowMapping, registration: Registration, forward: bool
+) -> tuple[Region, ...]:
+    """Where the faces framed on both scans will be on the better one; `forward` says that it is the second."""
+    r, a = t.region.c, t.appearance.c
+    standing = select(a.region_id).where(a.withdrawn == 0)
+    query = select(t.region).where(
+        r.photograph_id.in_([better["photograph_id"], worse["photograph_id"]]), r.id.in_(standing)
+    )
+    to_better = registration if forward else registration.reversed
+    return tuple(
+        box(row)
+        if row["photograph_id"] == better["photograph_id"]
+        else moved_region(to_better, box(row), shown_size(worse), shown_size(better))
+        for row in connection.execute(query.order_by(r.id)).mappings()
+    )
 
 
 def _fronts(connection: Connection, where: str | None) -> list[RowMapping]:

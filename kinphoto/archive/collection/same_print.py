@@ -31,7 +31,7 @@ from kinphoto.scans.tiles import small_path
 from kinphoto.scans.upright import MIRROR, POSITIVE, turned, upright_size
 from kinphoto.store.opening import folder_of
 
-AGREES = 0.975
+AGREES = 0.955
 """The share of two pictures that has to agree. Of two exposures seconds apart it is less: somebody moved."""
 SAME_ENLARGEMENT = 0.02
 """By how much the size of the picture in millimetres may differ between two scans of one print."""
