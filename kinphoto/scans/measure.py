@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from kinphoto.errors import UnreadableFileError
 from kinphoto.scans.fixity import reading_bytes, sha256_of
+from kinphoto.scans.jpeg import picture_end
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.pages import page_path
 from kinphoto.scans.picture import (
@@ -63,7 +64,8 @@ class Measurement:
     None when unknown. `bits` are per channel, `mode` is Pillow's name for how the pixels are kept. `exif_original` and
     `exif_digitized` are EXIF's DateTimeOriginal and DateTimeDigitized as written, usually the day of scanning.
     `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits, `look` the numbers of `look.py`. `turn` says
-    that a colour negative is shown as a positive at first (`upright.POSITIVE`).
+    that a colour negative is shown as a positive at first (`upright.POSITIVE`). `picture_end` is how many bytes of a
+    JPEG are its picture, 0 where that is not known.
     """
 
     path: str
@@ -86,6 +88,7 @@ class Measurement:
     page: int = 0
     file_sha256: str = ""
     turn: int = 0
+    picture_end: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +191,7 @@ def _measured(found: _File, page: int, thumbs: Path | None, memory: int | None) 
         page=page,
         file_sha256=found.sha256 if page else "",
         turn=POSITIVE if _is_colour_negative(picture) else 0,
+        picture_end=picture_end(found.path) if kind is FileType.JPEG and not page else 0,
     )
     if thumbs is not None:
         profile = image.info.get("icc_profile") if image.mode == picture.mode else None

@@ -11,7 +11,7 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData,
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0017"
+SCHEMA = "0018"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -197,6 +197,7 @@ scan = _table(
     _flag("superseded"),  # a better scan of the same side took its place
     _flag("page"),  # counted from 1; 0: the file has one picture
     Column("file_sha256", Text, nullable=False, default="", server_default="", index=True),  # of the file of a page
+    _flag("picture_end"),  # bytes of a JPEG that are its picture (scans/jpeg.py); 0: not known
 )
 
 removed_scan = _table(

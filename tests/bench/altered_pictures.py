@@ -28,7 +28,7 @@ class Scene:
     figures: tuple[tuple[float, float, float, Image.Image], ...]
 
     def taken(self, moved: np.random.Generator | None = None) -> Image.Image:
-        """The photograph of it; with `moved`, seconds later: whoever stands in front, whom nobody hides, and half of the
+        """The photograph of it; with `moved`, seconds later: who stands in front, whom nobody hides, and half of the
         others have moved by 2 to 5 % of the width, the camera by up to 1 %."""
         picture = self.ground.copy()
         first = len(self.figures) - 1

@@ -12,6 +12,7 @@ from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.giving.selection import Wanted
+from kinphoto.web.forms import photographs_in
 from kinphoto.web.jobs import Progress
 
 from .conftest import Browser
@@ -137,3 +138,13 @@ def test_a_part_of_a_path_is_refused(browser: Browser, archive: Archive) -> None
         said = browser.refused(path, fields, archive)
         assert "is only a part of a path" in said
         assert "Type all of it" in said
+
+
+def test_photographs_are_found_by_their_titles(browser: Browser, archive: Archive) -> None:
+    """No code has to be typed: titles stand with semicolons between, also one with a comma in it."""
+    typed = "On the ferry; The lock-keeper's family, and a cousin"
+    browser.done("/give/private", {"photographs": typed, "what": "private"}, "/give")
+    assert {one.photograph for one in archive.give.report("household").held_back} >= {"K00009", "K00023"}
+    assert photographs_in("K00001, k00002 K00003;On the ferry\n Cutting ") == [
+        "K00001", "k00002", "K00003", "On the ferry", "Cutting"
+    ]  # fmt: skip

@@ -10,11 +10,13 @@ from __future__ import annotations
 import hashlib
 import io
 import mmap
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from functools import partial
+from io import FileIO
 from pathlib import Path
 from typing import Annotated, NamedTuple
 
@@ -36,6 +38,7 @@ from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
 
 Progress = Callable[[int, int], None]
+_Make = Callable[[embed.Inside], bytes | Spliced]
 
 INSIDE, BESIDE, ALONE = "inside", "beside", "alone"
 """Where the metadata go: into the copies; into sidecars beside them; into sidecars without any pictures."""
@@ -209,7 +212,7 @@ class _Copying:
         inside = embed.Inside(packet, 1, None, said.taken, said.digitized)
         if not self.manner.edge:
             self.converted.append(given.code)
-        self._put(scan, name, beside, inside, partial(_smaller, scan, edge), given.code)
+        self._put(scan, name, beside, inside, lambda inside: _drawn(scan, edge, inside), given.code)
 
     def _as_it_is(self, given: Given, scan: GivenScan, name: str, beside: str) -> None:
         orientation = orientation_of(scan)
@@ -218,11 +221,9 @@ class _Copying:
         if shortened:
             self.shortened.append(given.code)
         inside = embed.Inside(packet, orientation, scan.ppi, said.taken, said.digitized, self.keep)
-        self._put(scan, name, beside, inside, partial(_bytes, scan), given.code)
+        self._put(scan, name, beside, inside, partial(_copied, scan), given.code)
 
-    def _put(
-        self, scan: GivenScan, name: str, beside: str, inside: embed.Inside, read: Callable[[], embed.Data], code: str
-    ) -> None:
+    def _put(self, scan: GivenScan, name: str, beside: str, inside: embed.Inside, make: _Make, code: str) -> None:
         """Write the picture with what is to be said inside it, where that is wanted and the file can hold it."""
         kind = FileType.JPEG if name.endswith(".jpg") else FileType(scan.file_type)
         alone = self.manner.where == BESIDE or kind in (FileType.PNG, FileType.WEBP)
@@ -232,7 +233,7 @@ class _Copying:
         )
         mute = embed.Inside(said, inside.orientation, inside.ppi, inside.taken, inside.digitized, inside.keep)
         try:
-            self.folder.put(name, key, lambda: _with(kind, scan, read(), mute))
+            self.folder.put(name, key, lambda: make(mute))
         except embed.CannotEmbedError as problem:
             raise UnreadableFileError(str(problem), where=scan.path) from problem
         if alone:
@@ -246,32 +247,44 @@ class _Copying:
         self.sidecars.append(given.code)
 
 
-def _with(kind: FileType, scan: GivenScan, data: embed.Data, inside: embed.Inside) -> bytes | Spliced:
-    """A file of this kind with this inside, or with nothing where it can hold nothing."""
-    if kind is FileType.PNG:
-        return embed.png(data)
-    if kind is FileType.WEBP:
-        return embed.webp(data)
-    pieces = embed.jpeg(data, inside) if kind is FileType.JPEG else embed.tiff(data, inside, scan.page)
-    return embed.joined(data, pieces) if isinstance(data, bytes) else Spliced(Path(scan.path), pieces)
+def _copied(scan: GivenScan, inside: embed.Inside) -> bytes | Spliced:
+    """The picture as its file has it with this inside, or with nothing where such a file can hold nothing."""
+    kind, file = FileType(scan.file_type), _opened(scan)
+    try:
+        data = _mapped(file, whole=not scan.picture_end)
+        if kind in (FileType.PNG, FileType.WEBP):
+            with file:
+                return embed.png(data) if kind is FileType.PNG else embed.webp(data)
+        if kind is FileType.JPEG:
+            return Spliced(file, embed.jpeg(data, inside, scan.picture_end))
+        return Spliced(file, embed.tiff(data, inside, scan.page))
+    except BaseException:
+        file.close()
+        raise
 
 
-def _bytes(scan: GivenScan) -> embed.Data:
+def _opened(scan: GivenScan) -> FileIO:
     """The file as it was indexed. Raises UnreadableFileError when it has changed since: it may show somebody else."""
-    path = Path(scan.path)
-    there = path.stat()
+    file = Path(scan.path).open("rb", buffering=0)  # noqa: SIM115 (it is closed when it is copied)
+    there = os.fstat(file.fileno())
     if (there.st_size, there.st_mtime_ns) != (scan.bytes, scan.mtime_ns) and sha256_at(scan.path) != (
         scan.file_sha256 or scan.sha256
     ):
+        file.close()
         raise UnreadableFileError(
             "the file has changed since it was added", where=scan.path, remedy="Add its folder again first."
         )
-    with path.open("rb") as file:
-        if not there.st_size:
-            return b""
-        if hasattr(mmap, "MAP_POPULATE"):  # all of it at once, which takes a third of the time
+    return file
+
+
+def _mapped(file: FileIO, *, whole: bool) -> embed.Data:
+    """The file as memory. All of it at once, where all of it will be read, takes a third of the time."""
+    try:
+        if whole and hasattr(mmap, "MAP_POPULATE"):
             return mmap.mmap(file.fileno(), 0, mmap.MAP_PRIVATE | mmap.MAP_POPULATE, mmap.PROT_READ)
         return mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
+    except ValueError:  # it is empty
+        return b""
 
 
 def opened_scan(scan: GivenScan, edge: int) -> AbstractContextManager[Upright]:
@@ -289,8 +302,9 @@ def made_anew(scan: GivenScan, edge: int) -> tuple[bytes, tuple[int, int]]:
     return out.getvalue(), whole.size
 
 
-def _smaller(scan: GivenScan, edge: int) -> bytes:
-    return made_anew(scan, edge)[0]
+def _drawn(scan: GivenScan, edge: int, inside: embed.Inside) -> bytes:
+    data, _ = made_anew(scan, edge)
+    return embed.joined(data, embed.jpeg(data, inside))
 
 
 def fitted(size: tuple[int, int], edge: int) -> tuple[int, int]:

@@ -150,6 +150,7 @@ class GivenScan(NamedTuple):
     missing: bool
     bytes: int
     mtime_ns: int
+    picture_end: int
 
     @property
     def upright(self) -> tuple[int, int]:
@@ -369,7 +370,7 @@ class _Reader:
                 GivenScan(
                     file_path(row.path, row.page), row.page, row.file_type, (row.width, row.height), row.orientation,
                     row.turn, row.side, row.sha256, row.file_sha256, row.ppi, row.exif_digitized or "",
-                    bool(row.missing), row.size, row.mtime_ns,
+                    bool(row.missing), row.size, row.mtime_ns, row.picture_end,
                 )
             )  # fmt: skip
         return found

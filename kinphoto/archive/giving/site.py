@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
@@ -28,13 +27,13 @@ from kinphoto.archive.giving.copies import Unusable, fitted, kept_away, key_of, 
 from kinphoto.archive.giving.selection import Gift, Given, GivenScan, Report, Wanted, gift, refuse_empty
 from kinphoto.archive.giving.stories import GivenStory, given_recording
 from kinphoto.archive.giving.wording import facts
-from kinphoto.errors import KinphotoError, UnreadableFileError
+from kinphoto.errors import UnreadableFileError
 from kinphoto.gedcom.wording import words as date_words
 from kinphoto.phrases import listed, opening
+from kinphoto.scans.copying import several_at_once
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import small_path
 from kinphoto.scans.upright import ScanFile
-from kinphoto.scans.workers import cores
 from kinphoto.share import embed, pages, xmp
 from kinphoto.share.folder import GiftFolder, Spliced
 from kinphoto.sounds.kinds import SUFFIXES
@@ -302,7 +301,7 @@ class _Making:
             if path is None:
                 return ""
             name = f"sounds/{one.id}{path.suffix}"
-            self._folder.put(name, key, lambda: Spliced(path, [range(size)]))
+            self._folder.put(name, key, lambda: Spliced(path.open("rb", buffering=0), [range(size)]))
             return name
 
     def _shown_stories(self, photograph: str = "", person: str = "") -> list[dict[str, Any]]:
@@ -320,34 +319,28 @@ class _Making:
         ]  # fmt: skip
 
     def _pictures(self, progress: Callable[[int, int], None] | None) -> tuple[Unusable, ...]:
-        """The pictures in two sizes, on all cores; each is decoded by one thread and written here."""
-        unusable: dict[str, Unusable] = {}
-        with ThreadPoolExecutor(cores()) as pool:
-            done = 0
-            for some in _portions(self._photographs, 4 * cores()):
-                work = [(one, name, scan) for one in some for name, scan in _scans(one)]
-                keys = [key_of(scan.sha256, scan.turn, EDGE, _facts(one, scan)) for one, _, scan in work]
-                making = [
-                    pool.submit(_picture, one, scan) if self._folder.lacks(f"pictures/{name}.jpg", key) else None
-                    for (one, name, scan), key in zip(work, keys, strict=True)
-                ]
-                for (one, name, _), key, made in zip(work, keys, making, strict=True):
-                    try:
-                        self._folder.put(f"pictures/{name}.jpg", key, made.result if made else bytes)
-                    except (KinphotoError, OSError) as problem:
-                        if not isinstance(problem, UnreadableFileError | OSError):
-                            raise
-                        unusable[one.code] = Unusable(one.code, getattr(problem, "what", "") or str(problem))
-                for one in some:
-                    source = _source(one.front)
-                    if one.code not in unusable:
-                        self._folder.put(
-                            f"small/{one.code}.jpg", key_of(source.name), partial(_small, self._archive, source)
-                        )
-                done += len(some)
-                if progress is not None:
-                    progress(done, len(self._photographs))
-        return tuple(unusable.values())
+        """The pictures in two sizes, on all cores."""
+        unusable: list[Unusable] = []
+        for done, (_, problem) in enumerate(several_at_once(self._picture, self._photographs), 1):
+            if problem is not None:
+                unusable.append(problem)
+            if progress is not None:
+                progress(done, len(self._photographs))
+        return tuple(sorted(unusable))
+
+    def _picture(self, one: Given) -> Unusable | None:
+        """The pictures of one photograph; why they cannot be made."""
+        try:
+            for name, scan in _scans(one):
+                key = key_of(scan.sha256, scan.turn, EDGE, _facts(one, scan))
+                self._folder.put(f"pictures/{name}.jpg", key, partial(_picture, one, scan))
+            source = _source(one.front)
+            self._folder.put(f"small/{one.code}.jpg", key_of(source.name), partial(_small, self._archive, source))
+        except UnreadableFileError as problem:
+            return Unusable(one.code, problem.what)
+        except OSError as problem:
+            return Unusable(one.code, problem.strerror or str(problem))
+        return None
 
     def _pages(self) -> Iterator[tuple[str, str, dict[str, Any]]]:
         """Every page: its name, its template and what is filled in."""
@@ -449,7 +442,7 @@ class _Making:
 
 
 def _templates() -> str:
-    return key_of(*(pages.template_text(name) for name in pages.templates()))
+    return key_of(*(pages.template_text(name) for name in pages.templates()), *filter(None, [pages.language()]))
 
 
 def _portions(photographs: list[Given], size: int) -> Iterator[list[Given]]:

@@ -120,6 +120,7 @@ _HERE: dict[str, dict[str, str]] = {
         "shown as a positive",
         "superseded": "1: a better scan took its place", "page": "which page of the file; 0: it has one picture",
         "file_sha256": "SHA-256 of the file, of a page of one",
+        "picture_end": "bytes of a JPEG that are its picture, which others may follow; 0: not known",
     },
     "region": {"left": "left edge", "top": "top edge", "width": "width", "height": "height"},
     "appearance": {

@@ -23,8 +23,9 @@ from kinphoto.reason.soft.summary import Posterior, shortest
 REPORTED = 0.25
 """A photograph is named when the chance that it does not belong where it lies is above this: five times what it was
 beforehand (*ours*)."""
-BROAD = 60.0
-"""Years of the others' range above which a container is one of everything, where nothing is out of place (*ours*)."""
+BROAD = 30.0
+"""Years of the others' range above which nobody is accused (*ours*): photographs of more than a generation were hardly
+put together because of their time, and the few old ones in a trunk of everything are no strays."""
 
 
 @dataclass(frozen=True)

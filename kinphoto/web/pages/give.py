@@ -18,7 +18,7 @@ from kinphoto.archive.giving.selection import Report, Wanted
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.forms import Form, back, post_route, whole_path
+from kinphoto.web.forms import Form, back, photographs_in, post_route, whole_path
 from kinphoto.web.jobs import Progress, until_stopped
 from kinphoto.web.render import get_route, page
 
@@ -55,7 +55,7 @@ def sheet(request: Request) -> Response:
         raise InvalidValueError("it has to be known who is asked", remedy="Type a name, such as Aunt Edda.")
     with tempfile.TemporaryDirectory(prefix="kinphoto-") as folder:
         path = Path(folder, "sheets.pdf")
-        photographs = tuple(asked.get("photographs", "").replace(",", " ").split())[:100]
+        photographs = tuple(photographs_in(asked.get("photographs", "")))[:100]
         archive_of(request).give.write_sheets(
             path, whom, asked.get("for", HOUSEHOLD), Wanted(photographs), sender=asked.get("from", "")[:200], write=True
         )
@@ -175,7 +175,7 @@ def revoke(request: Request, form: Form) -> Response:
 
 def clear(request: Request, form: Form) -> Response:
     """Release photographs that were looked through."""
-    codes = form.get("photographs", "").replace(",", " ").split()
+    codes = photographs_in(form.get("photographs", ""))
     archive_of(request).give.release(
         codes, form.get("to", ""), what=form.text("what") or WORDS, looked_by=form.get("by", "")
     )
@@ -184,7 +184,7 @@ def clear(request: Request, form: Form) -> Response:
 
 def private(request: Request, form: Form) -> Response:
     """Mark photographs private, or no longer."""
-    codes = form.get("photographs", "").replace(",", " ").split()
+    codes = photographs_in(form.get("photographs", ""))
     archive_of(request).give.mark_private(codes, private=form.text("what") != "no longer")
     return back(form, "/give")
 

@@ -12,6 +12,7 @@ import pytest
 from edtf import parse_edtf
 from hiding import is_shown, plant, scans_of, secrets_in
 from PIL import Image
+from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.giving.copies import ALONE, BESIDE, CopiesWritten, Manner
@@ -20,6 +21,7 @@ from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.store import tables as t
 
 
 def read(path: Path) -> dict[str, Any]:
@@ -50,6 +52,16 @@ def test_nothing_of_the_living_is_in_any_copy(planted: Archive, audience: str, m
     assert secrets_in(out) == []
     assert not is_shown(out)
     assert digests(scans_of(planted)) == masters
+
+
+def test_where_a_picture_ends_is_noted_when_it_is_added(planted: Archive) -> None:
+    """Each of these files has a second picture after the first, as telephones append them: the copies above are made
+    up to where the first ends, without reading it."""
+    with planted.reading() as connection:
+        query = select(t.scan.c.size, t.scan.c.picture_end).where(t.scan.c.path.like("%zelda.jpg"))
+        rows = [row for row in connection.execute(query) if row.size > 3000]
+    assert len(rows) >= 7
+    assert all(0 < row.picture_end < row.size - 300 for row in rows)
 
 
 def test_the_search_for_secrets_finds_them(planted: Archive) -> None:

@@ -57,8 +57,9 @@ def test_one_of_another_time_in_an_album_of_one_summer() -> None:
         {"B1": [1900, 1907, 1911, 1920, 1926, 1931, 1939, 1944, 1908]},
         {"B1": [1931, 1908]},
         {"B1": [1931], "B2": [1908]},
+        {"B1": [*range(1922, 1962), *range(1925, 1960), *range(1930, 1955), 1884]},
     ],
-    ids=["of one year", "two years later", "a tin of forty years", "only two", "one in each"],
+    ids=["of one year", "two years later", "a tin of forty years", "only two", "one in each", "the oldest in a trunk"],
 )
 def test_nobody_is_accused(boxes: dict[str, Sequence[int]]) -> None:
     """Of one time, close by, in a container of many years, or where nobody can say which of two it would be."""
