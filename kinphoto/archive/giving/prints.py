@@ -25,6 +25,7 @@ from kinphoto.errors import InvalidValueError, UnreadableFileError
 from kinphoto.scans.upright import POSITIVE, turned, upright_size
 from kinphoto.share.folder import GiftFolder
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 from kinphoto.store.session import reading
 
 SIZES = {"10x15": (100, 150), "13x18": (130, 180), "20x25": (200, 250), "30x40": (300, 400)}
@@ -150,7 +151,7 @@ def count_sizes(connection: Connection, codes: Collection[str]) -> tuple[SizeCou
     query = query.where(s.side == "recto", s.superseded == 0, s.missing == 0).order_by(s.position.desc(), s.id.desc())
     fronts = {
         row.photograph_id: upright_size((row.width, row.height), turned(row.orientation, row.turn))
-        for row in rows_of(connection, query, p.code, set(codes))
+        for row in connection.execute(query.where(among(connection, p.code, set(codes))))
     }
     found = [{size.size: size.good for size in _sizes(pixels)} for pixels in fronts.values()]
     return tuple(
