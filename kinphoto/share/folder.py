@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from contextlib import suppress
 from io import FileIO
 from itertools import count
@@ -18,6 +18,7 @@ from typing import NamedTuple
 from uuid import uuid4
 
 from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.scans.copying import free_space
 from kinphoto.store.atomic import atomic_write, remove, remove_parts
 
 LIST = "kinphoto-gift.json"
@@ -82,6 +83,15 @@ class GiftFolder:
         """Note what will be written, so that whatever a run that is stopped half way leaves is known as ours."""
         remove_parts(self.folder)
         self._save({**{name: ["", -1] for name in names}, **self._before})
+
+    def refuse_without_room(self, sizes: Mapping[str, int]) -> None:
+        """Raise ArchiveError where the disk has no room for files of these sizes, but for those that are there."""
+        needed = sum(size for name, size in sizes.items() if _size(f"{self.folder}/{name}") < 0)
+        if needed > (free := free_space(self.folder)):
+            raise ArchiveError(
+                f"this needs {needed / 1e9:.1f} GB, and the disk has {free / 1e9:.1f} GB free", where=str(self.folder),
+                remedy="Make room, or name a folder on a larger disk.",
+            )  # fmt: skip
 
     def lacks(self, name: str, key: str) -> bool:
         """Whether the file of this name is not there yet from the same key."""
