@@ -132,17 +132,17 @@ def kept_away(connection: Connection) -> list[Path]:
 def _checked(manner: Manner) -> frozenset[int]:
     if manner.where not in (INSIDE, BESIDE, ALONE):
         raise InvalidValueError(
-            f"'{manner.where}' is no place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
+            f"'{manner.where}' is not a place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
         )
     if manner.edge is not None and not 200 <= manner.edge <= 20_000:
         raise InvalidValueError(
-            f"{manner.edge} pixels is no usable size", remedy="Give between 200 and 20000, such as --edge 2048."
+            f"{manner.edge} pixels is not a usable size", remedy="Give between 200 and 20000, such as --edge 2048."
         )
     try:
         return frozenset(embed.field_numbers(manner.keep))
     except KeyError as problem:
         raise InvalidValueError(
-            f"'{problem.args[0]}' is no EXIF field that can be kept",
+            f"'{problem.args[0]}' is not an EXIF field that can be kept",
             remedy="Give names such as Make, Model or Software.",
         ) from None
 

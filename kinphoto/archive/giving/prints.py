@@ -148,10 +148,10 @@ def count_sizes(connection: Connection, codes: Collection[str]) -> tuple[SizeCou
     query = select(s.photograph_id, s.width, s.height, s.orientation, s.turn).join(
         t.photograph, p.id == s.photograph_id
     )
-    query = query.where(s.side == "recto", s.superseded == 0, s.missing == 0).order_by(s.position.desc(), s.id.desc())
+    query = query.where(s.side == "recto", s.superseded == 0, s.missing == 0, among(connection, p.code, set(codes)))
     fronts = {
         row.photograph_id: upright_size((row.width, row.height), turned(row.orientation, row.turn))
-        for row in connection.execute(query.where(among(connection, p.code, set(codes))))
+        for row in connection.execute(query.order_by(s.position.desc(), s.id.desc()))
     }
     found = [{size.size: size.good for size in _sizes(pixels)} for pixels in fronts.values()]
     return tuple(
