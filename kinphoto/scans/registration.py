@@ -215,7 +215,7 @@ def _agreeing(mine: NDArray[np.float32], theirs: NDArray[np.float32], to: Matrix
     half = BLOCK // 2
     picked = (slice(half, mine.shape[0] - half, half), slice(half, mine.shape[1] - half, half))
     full, alike = (share > 0.9)[picked], (ab / np.sqrt(np.maximum(aa * bb, 1e-9)))[picked]
-    something = full & (np.maximum(aa, bb)[picked] > 0.15)
+    something = full & (np.maximum(aa, bb)[picked] > 0.08)
     if something.sum() < 12:
         return 0.0, float(inside.mean())
     return float((alike[something] >= BLOCK_AGREES).mean()), float(inside.mean())

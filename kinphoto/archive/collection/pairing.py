@@ -354,9 +354,21 @@ def _same_picture(
         return _proposal(kind, one, other, codes, False, why)
     better, reason = better_scan(connection, one, other)
     why += f"; {Path(better['path']).name} is better: {reason}" if reason else ""
+    if page := _on_page(connection, one, other):
+        why += f"; {page}"
     faces = _faces_on(connection, better, other if better is one else one, found.registration, better is other)
     made = _proposal(kind, one, other, codes, found.saved_twice, why)
     return replace(made, better=better["path"], faces=faces)
+
+
+def _on_page(connection: Connection, one: RowMapping, other: RowMapping) -> str:
+    """Which print of which album page or bed one of them was cut out of, where only one was."""
+    f, p, s = t.print_frame.c, t.photograph.c, t.scan.c
+    query = select(f.photograph_id, f.position, p.code).join(t.scan, s.id == f.scan_id)
+    query = query.join(t.photograph, p.id == s.photograph_id)
+    ids = [one["photograph_id"], other["photograph_id"]]
+    found = connection.execute(query.where(f.photograph_id.in_(ids))).all()
+    return f"it is print {found[0].position} on {found[0].code}" if len(found) == 1 else ""
 
 
 def _faces_on(
