@@ -32,7 +32,7 @@ def pair(
     ] = "name",
     join: Annotated[bool, typer.Option("--join", help="Join all pairs that are sure, as one change.")] = False,
     yes: Annotated[
-        list[str] | None, typer.Option("--yes", metavar="KEY", help="Confirm this proposal; repeat for more.")
+        list[str] | None, typer.Option("--yes", metavar="KEY", help="Confirm this pair; repeat for more.")
     ] = None,
     no: Annotated[
         list[str] | None, typer.Option("--no", metavar="KEY", help="These do not belong together; repeat for more.")

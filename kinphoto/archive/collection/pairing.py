@@ -416,12 +416,14 @@ def _scans_of(connection: Connection, key: str) -> tuple[str, RowMapping, RowMap
     """The scans of a proposal."""
     found = re.fullmatch(r"(back|rescan|copy|negative)-(\d{1,15})-(\d{1,15})", key.strip())
     if found is None:
-        raise InvalidValueError(f"'{key}' is not a proposal", remedy="`kinphoto scans pair --json` lists their keys.")
+        raise InvalidValueError(
+            f"'{key}' is not an offered pair", remedy="`kinphoto scans pair --json` lists their keys."
+        )
     s = t.scan.c
     rows = [connection.execute(select(t.scan).where(s.id == int(id_))).mappings().first() for id_ in found.groups()[1:]]
     one, other = rows
     if one is None or other is None:
-        raise NotFoundError("one of these scans is not in the archive any more", remedy="Look at the proposals again.")
+        raise NotFoundError("one of these scans is not in the archive any more", remedy="Look at the pairs again.")
     return found[1], one, other
 
 

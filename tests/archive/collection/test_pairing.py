@@ -202,5 +202,5 @@ def test_where_to_look(archive: Archive, folder: Path) -> None:
     assert len(archive.scans.pairs(str(folder)).proposals) == len(archive.scans.pairs("tin").proposals) == 4
     with pytest.raises(NotFoundError, match="no folder or box called 'trunk'"):
         archive.scans.pairs("trunk")
-    with pytest.raises(InvalidValueError, match="is not a proposal"):
+    with pytest.raises(InvalidValueError, match="is not an offered pair"):
         archive.scans.confirm_pairs(["front-1-2"])
