@@ -125,6 +125,9 @@ def faults(book: Catalog) -> Iterator[str]:
 
 
 def main(asked: list[str]) -> int:
+    if asked[:1] == ["--check"] and len(asked) != 2:
+        print("Name one file to check: python docs/make_words.py --check de.po")
+        return 2
     if asked[:1] == ["--check"]:
         wrong = list(faults(read_po(Path(asked[1]).read_text(encoding="utf-8").splitlines())))
         print("\n".join(wrong) or "Every translation fills in what the English fills in.")

@@ -154,8 +154,8 @@ def verify(
     """Read the scans, and the recordings of stories, again and compare them with what they were when they were added.
 
     Those that were not read for longest come first, so a few minutes now and then are enough; every scan should be read
-    once in three months, and `kinphoto serve` does it by itself while nobody uses the pages. A scan that you edited is
-    recorded as a new version; what vanished or was damaged is listed, with what to do and where a good copy is. Your
+    once every three months, and `kinphoto serve` does it by itself while nobody uses the pages. A scan that you edited
+    is recorded as a new version; what vanished or was damaged is listed, with what to do and where a good copy is. Your
     scans and recordings are only read.
     """
     store = open_archive(archive)
@@ -189,7 +189,7 @@ def state_lines(found: KeepState) -> Iterator[str]:
         yield f"kinphoto serve makes a backup every day in {found.daily}"
     yield from found.advice
     if not found.advice:
-        yield "Everything is well kept."
+        yield "All is well: nothing needs to be done."
 
 
 def _verified_lines(done: Verified) -> Iterator[str]:

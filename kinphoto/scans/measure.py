@@ -63,9 +63,9 @@ class Measurement:
     `width` and `height` are pixels as stored, before the turning that `orientation` (EXIF, 1 to 8) asks for. `ppi` is
     None when unknown. `bits` are per channel, `mode` is Pillow's name for how the pixels are kept. `exif_original` and
     `exif_digitized` are EXIF's DateTimeOriginal and DateTimeDigitized as written, usually the day of scanning.
-    `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits. `turn` says that a colour negative is shown as
-    a positive at first (`upright.POSITIVE`). `picture_end` is how many bytes of a JPEG are its picture, 0 where that is
-    not known.
+    `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits, `look` the numbers of `look.py`. `turn` says
+    that a colour negative is shown as a positive at first (`upright.POSITIVE`). `picture_end` is how many bytes of a
+    JPEG are its picture, 0 where that is not known.
     """
 
     path: str
@@ -81,6 +81,7 @@ class Measurement:
     pages: int
     orientation: int
     phash: str
+    look: str
     exif_original: str | None
     exif_digitized: str | None
     device: str | None
@@ -183,6 +184,7 @@ def _measured(found: _File, page: int, thumbs: Path | None, memory: int | None) 
         pages=len(found.pages),
         orientation=turned,
         phash=perceptual_hash(picture),
+        look=_look(picture),
         exif_original=_moment(detail.get(_ORIGINAL)),
         exif_digitized=_moment(detail.get(_DIGITIZED)),
         device=_device(exif),
@@ -195,6 +197,13 @@ def _measured(found: _File, page: int, thumbs: Path | None, memory: int | None) 
         profile = image.info.get("icc_profile") if image.mode == picture.mode else None
         write_thumbnail(picture, thumbnail_path(thumbs, sha256), profile)
     return measurement
+
+
+def _look(picture: Image.Image) -> str:
+    from kinphoto.scans.look import look
+    from kinphoto.scans.picture import THUMBNAIL_EDGE
+
+    return look(picture.convert("L").reduce(max(1, max(picture.size) // (2 * THUMBNAIL_EDGE))))
 
 
 def _is_colour_negative(picture: Image.Image) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from contextlib import suppress
 from io import FileIO
 from itertools import count
@@ -18,6 +18,7 @@ from typing import NamedTuple
 from uuid import uuid4
 
 from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.scans.copying import free_space
 from kinphoto.store.atomic import atomic_write, remove, remove_parts
 
 LIST = "kinphoto-gift.json"
@@ -83,15 +84,23 @@ class GiftFolder:
         remove_parts(self.folder)
         self._save({**{name: ["", -1] for name in names}, **self._before})
 
+    def refuse_without_room(self, sizes: Mapping[str, int]) -> None:
+        """Raise ArchiveError where the disk has no room for files of these sizes, but for those that are there."""
+        needed = sum(size for name, size in sizes.items() if _size(f"{self.folder}/{name}") < 0)
+        if needed > (free := free_space(self.folder)):
+            raise ArchiveError(
+                f"this needs {needed / 1e9:.1f} GB, and the disk has {free / 1e9:.1f} GB free", where=str(self.folder),
+                remedy="Make room, or name a folder on a larger disk.",
+            )  # fmt: skip
+
     def lacks(self, name: str, key: str) -> bool:
         """Whether the file of this name is not there yet from the same key."""
         known = self._before.get(name)
-        return known is None or known[0] != key or _size(self.folder / name) != known[1]
+        return known is None or known[0] != key or _size(f"{self.folder}/{name}") != known[1]
 
     def put(self, name: str, key: str, make: Callable[[], bytes | Spliced]) -> None:
         """The file of this name, made where it is not there from the same `key`; several at a time. Raises
         ArchiveError."""
-        path = self.folder / name
         if not self.lacks(name, key):
             known = self._before[name]
             with self._lock:
@@ -100,7 +109,7 @@ class GiftFolder:
                 self.size += int(known[1])
             return
         data = make()
-        size = self._write(path, data)
+        size = self._write(self.folder / name, data)
         with self._lock:
             self.written += 1
             self.size += size
@@ -198,8 +207,8 @@ def _copy_range(source: FileIO, out: FileIO, piece: range) -> None:
         at += len(some)
 
 
-def _size(path: Path) -> int:
+def _size(path: str) -> int:
     try:
-        return path.stat().st_size
+        return os.stat(path).st_size  # noqa: PTH116 (there are thousands, and a text is quicker)
     except OSError:
         return -1

@@ -21,7 +21,7 @@ from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.done import noting_what_was_done
 from kinphoto.web.guard import CLOSE, LARGEST_FORM, announced
-from kinphoto.web.render import refused
+from kinphoto.web.render import expired, refused
 
 TOKEN = "token"
 INFORMANT_COOKIE = "last_informant"
@@ -130,9 +130,7 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
         except ValueError:
             return PlainTextResponse("That is more than one form can hold.\n", 413, headers=CLOSE)
         if not access.accepts_token(visitor, form.get(TOKEN, "")):
-            return PlainTextResponse(
-                "This form is from an earlier visit. Go back, reload the page, and try again.\n", 403
-            )
+            return await run_in_threadpool(expired, request, None if by_anybody else form.lists)
         try:
             answer = await run_in_threadpool(_checked, carry_out, request, form)
         except KinphotoError as problem:

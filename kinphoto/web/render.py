@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from functools import cache, partial, wraps
 from math import log
 from typing import TYPE_CHECKING, Any
@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
 from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
-from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
+from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.reason.model.span import year_of
 from kinphoto.scans.picture import THUMBNAIL_EDGE
@@ -85,12 +85,25 @@ def framed(request: Request, template: str, status: int = 200, **shown: Any) -> 
     return response
 
 
-def refused(request: Request, problem: KinphotoError, sent: Mapping[str, list[str]] | None = None) -> HTMLResponse:
+def refused(
+    request: Request, problem: KinphotoError, sent: Mapping[str, list[str]] | None = None, files: Collection[str] = (),
+    status: int | None = None,
+) -> HTMLResponse:  # fmt: skip
     """The page that says what could not be done and what to do about it; with the form that was `sent`, to be corrected
-    and sent again."""
-    status = 404 if isinstance(problem, NotFoundError) else 409 if isinstance(problem, AmbiguousError) else 422
-    again = refusal(request.url.path, sent, problem) if sent is not None else None
-    return page(request, "refused.html", status, problem=problem, again=again, back=_came_from(request))
+    and sent again, where the fields `files` are chosen anew."""
+    fitting = 404 if isinstance(problem, NotFoundError) else 409 if isinstance(problem, AmbiguousError) else 422
+    again = refusal(request.url.path, sent, problem, files) if sent is not None else None
+    back = _came_from(request)
+    return page(request, "refused.html", status or fitting, problem=problem, again=again, back=back)
+
+
+def expired(request: Request, sent: Mapping[str, list[str]] | None = None, files: Collection[str] = ()) -> HTMLResponse:
+    """The same for a form of an earlier visit, with which nothing is done: it comes again with a valid token."""
+    problem = InvalidValueError(
+        "this page was open for too long to be sent",
+        remedy="Look at what you typed and send it once more." if sent else "Go back and try again.",
+    )
+    return refused(request, problem, sent, files, 403)
 
 
 def _came_from(request: Request) -> str | None:

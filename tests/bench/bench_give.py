@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
 import resource
 import shutil
 import sys
@@ -134,10 +135,11 @@ def copies(place: Path, what: str, paths: list[Path], archive: Archive) -> None:
 
     bare, given = [], []
     for _ in range(4):
-        shutil.rmtree(place / "bare", ignore_errors=True)
-        bare.append(spent(copy_files))
-        shutil.rmtree(place / "copies", ignore_errors=True)
-        given.append(spent(give_copies))
+        for work, runs in ((copy_files, bare), (give_copies, given)):
+            for old in ("bare", "copies"):
+                shutil.rmtree(place / old, ignore_errors=True)
+            os.sync()  # so that neither waits for what the other wrote
+            runs.append(spent(work))
     least, ours = (tuple(map(min, zip(*runs, strict=True))) for runs in (bare, given))
     again, _ = spent(give_copies)
     print(

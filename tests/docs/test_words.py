@@ -73,6 +73,29 @@ def test_nothing_is_said_in_two_ways_that_differ_in_spelling(books: dict[str, Ca
     assert {key: texts for key, texts in found.items() if len(texts) > 1} == {}
 
 
+RETIRED = {
+    r"(?<!\()\bcontainers?\b": "box",
+    r"\bpropos(e|ed|al|als)\b": "offer",
+    r"\b(take|takes|taken|took) (it|them|that|all of them) back\b": "undo",
+    r"\blog(ged)? (in|out)\b|\blogin\b": "sign in",
+    r"\bdirector(y|ies)\b": "folder",
+    r"\b(it|this) is no (?!longer|more|date)": "is not a",
+    r"\bspelt\b": "spelled",
+    r"\bwants? a (date|name)\b": "without a date, without a name",
+}
+"""Words and turns for which people read another one, which stands everywhere."""
+
+
+def test_one_thing_has_one_word(books: dict[str, Catalog]) -> None:
+    """None of the words that were given up is back, but as the name of a command, an option or a field."""
+    for surface in books.keys() - {"documents"}:
+        for message in books[surface]:
+            text = message.id if isinstance(message.id, str) else message.id[0]
+            own = re.sub(r"\{[^}]*\}|`[^`]*`|kinphoto [a-z]+( [a-z-]+)?|--[a-z-]+|^[a-z -]+$", " ", text)
+            for pattern, better in RETIRED.items():
+                assert not re.search(pattern, own, re.IGNORECASE), (surface, text, better)
+
+
 def test_a_translation_is_checked(maker: ModuleType) -> None:
     """What does not fill in what the English fills in is named with its line."""
     book = read_po(

@@ -6,10 +6,15 @@ holds words; of it, controls and pictures begin a text of their own here.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
 import pytest
 from jinja2 import DictLoader, Environment
 
-from kinphoto.translation.markup import Message, NotTheSameError, messages, translated
+import kinphoto
+from kinphoto.translation.markup import JINJA, Message, NotTheSameError, messages, translated
 
 
 def texts(source: str) -> list[str]:
@@ -117,3 +122,55 @@ def test_templates_that_extend_and_include_each_other_stay_whole() -> None:
     words = {"Boxes": "Schachteln", "Empty": "Leer"}
     made = Environment(loader=DictLoader({name: translated(text, words.__getitem__) for name, text in files.items()}))
     assert made.get_template("page.html").render() == "<title>Schachteln</title><p>Leer</p>"
+
+
+ROOT = Path(kinphoto.__file__).parent
+FOLDERS = ("web/templates", "share/site", "archive/keeping/templates")
+
+
+def templates() -> Iterator[Path]:
+    """All templates of ours."""
+    for folder in FOLDERS:
+        yield from (path for path in sorted((ROOT / folder).iterdir()) if path.suffix in (".html", ".svg"))
+
+
+@pytest.mark.parametrize("path", list(templates()), ids=lambda path: path.name)
+def test_no_word_of_our_templates_is_outside_a_message(path: Path) -> None:
+    """Without its messages nothing is left of a template but tags, code, keys and style; also where the sample has
+    nothing to show."""
+    source = path.read_text(encoding="utf-8")
+    rest = translated(source, lambda text: "".join(re.findall(r"\{[^{}]*\}|</?\w+>", text)))
+    rest = re.sub(r"<(style|kbd|code)\b.*?</\1>", "", JINJA.sub("", rest), flags=re.DOTALL)
+    rest = re.sub(
+        r'<(?:"[^"]*"|[^">])*>|&\w+;|^ [\w-]+=""$', "", rest, flags=re.MULTILINE
+    )  # also tags' parts in a block
+    assert re.findall(r"[^\W\d_]+", rest) == []
+
+
+@pytest.mark.parametrize("path", list(templates()), ids=lambda path: path.name)
+def test_each_message_of_ours_can_be_translated(path: Path) -> None:
+    """With its own words in the place of its words a template is the same, but for line ends within a message; and what
+    stands in a catalogue is read as the template is."""
+    source = path.read_text(encoding="utf-8")
+    for message in messages(source):
+        assert message.filled(message.text).split() == translated_alone(message).split()
+        known = Message.of(message.text)
+        assert known.filled(message.text) == message.text.replace('"', "&quot;")
+        assert (set(known.values), set(known.groups)) == (set(message.values), set(message.groups)), message.text
+
+
+def translated_alone(message: Message) -> str:
+    """The source of a message, put together from its parts in the order in which they stand."""
+    opened: list[list[str]] = []
+    made = ""
+    for words, part in re.findall(r"([^{<]*)(\{[^{}]*\}|</?\w+>|$)", message.text):
+        made += words.replace('"', "&quot;")
+        if part in message.values:
+            made += message.values[part]
+        elif part in message.groups:
+            opened.append(list(message.groups[part]))
+            made += opened[-1].pop(0)
+        elif part:
+            made += opened[-1].pop(0)
+            opened = [each for each in opened if each]
+    return made

@@ -99,7 +99,7 @@ def write_copies(
     """Write copies for an audience into a folder of their own; without `write` only say what would go.
 
     Raises NotFoundError, AmbiguousError, InvalidValueError for an unusable manner or folder, or where nothing may go,
-    and ArchiveError for a folder with other things in it.
+    and ArchiveError for a folder with other things in it or a disk without room.
     """
     keep = _checked(manner)
     refresh(engine)
@@ -111,6 +111,7 @@ def write_copies(
     refuse_empty(found)
     work = _Copying(inside, manner, keep)
     plan = list(_plan(found))
+    inside.refuse_without_room({work.names(scan, stem)[0]: work.least(scan) for _, scan, stem in plan})
     inside.begin([name for given, scan, stem in plan for name in work.names(scan, stem)])
     for done, _ in enumerate(several_at_once(lambda each: work.copy(*each), plan), 1):
         if progress is not None:
@@ -131,17 +132,17 @@ def kept_away(connection: Connection) -> list[Path]:
 def _checked(manner: Manner) -> frozenset[int]:
     if manner.where not in (INSIDE, BESIDE, ALONE):
         raise InvalidValueError(
-            f"'{manner.where}' is no place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
+            f"'{manner.where}' is not a place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
         )
     if manner.edge is not None and not 200 <= manner.edge <= 20_000:
         raise InvalidValueError(
-            f"{manner.edge} pixels is no usable size", remedy="Give between 200 and 20000, such as --edge 2048."
+            f"{manner.edge} pixels is not a usable size", remedy="Give between 200 and 20000, such as --edge 2048."
         )
     try:
         return frozenset(embed.field_numbers(manner.keep))
     except KeyError as problem:
         raise InvalidValueError(
-            f"'{problem.args[0]}' is no EXIF field that can be kept",
+            f"'{problem.args[0]}' is not an EXIF field that can be kept",
             remedy="Give names such as Make, Model or Software.",
         ) from None
 
@@ -173,6 +174,10 @@ class _Copying:
         """How many bytes a packet may have: what a JPEG holds in one segment, where it goes inside one."""
         is_jpeg = self._is_converted(scan) or scan.file_type == FileType.JPEG
         return embed.MOST_XMP if is_jpeg and self.manner.where == INSIDE else sys.maxsize
+
+    def least(self, scan: GivenScan) -> int:
+        """The bytes that a copy will have at least: those of its scan, unless the picture is made anew or not given."""
+        return 0 if self.manner.where == ALONE or self._is_converted(scan) else scan.picture_end or scan.bytes
 
     def names(self, scan: GivenScan, stem: str) -> tuple[str, str]:
         """The picture, and the sidecar that it may have."""

@@ -111,6 +111,7 @@ _HERE: dict[str, dict[str, str]] = {
         "bits": "bits per channel", "mode": "how colours are stored", "pages": "pages of the file",
         "orientation": "how the file asks to be turned (EXIF, 1 to 8)",
         "phash": "perceptual hash, for finding alike ones",
+        "look": "what it looks like as a whole in 64 numbers, for finding the same print again",
         "exif_original": "EXIF DateTimeOriginal as written", "exif_digitized": "EXIF DateTimeDigitized as written",
         "device": "the scanner or camera", "indexed_at": "when it was added (UTC)",
         "first_sha256": "SHA-256 when it was first added", "first_code": "code of its photograph then",

@@ -53,12 +53,12 @@ def ask(request: Request, typed: dict[str, str] | None = None, refused: Refused 
 
 def carry_out(form: Form, here: Path) -> Archive | Refused:
     """Do what the form of the page asks for."""
-    field = {"open": "folder", "sample": "sample"}.get(form.get("do", ""), "name")
+    field = {"open": "folder", "sample": "look"}.get(form.get("do", ""), "name")
     try:
         form.check()
         if field == "folder":
             return _opened(form.text("folder"))
-        if field == "sample":
+        if field == "look":
             folder = sample_folder(here)
             return Archive.open(folder) if is_here(folder) else _dated(build(folder).archive)
         name = _name(form.text("name"))

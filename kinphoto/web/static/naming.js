@@ -261,7 +261,7 @@ function show(people, letters) {
   list.hidden = list.children.length === 0;
   form().elements.person.setAttribute("aria-expanded", String(!list.hidden));
   // Nothing typed: an arrow chooses, Enter alone leaves the face without a name. Somebody new is never marked by itself.
-  activate(letters && people.length ? 0 : -1);
+  activate(letters && people.length ? 0 : null);
   placeForm();
 }
 
@@ -283,14 +283,20 @@ function option(one, number) {
   return item;
 }
 
+/** Mark an offer, the last one before the first; null marks none. */
 function activate(number) {
   const items = [...$("offers").children];
-  active = items.length ? (number + items.length) % items.length : -1;
+  active = items.length && number !== null ? (number + items.length) % items.length : -1;
   items.forEach((item, at) => item.setAttribute("aria-selected", String(at === active)));
   items[active]?.scrollIntoView({ block: "nearest" });
   const person = form().elements.person;
   if (active >= 0) person.setAttribute("aria-activedescendant", items[active].id);
   else person.removeAttribute("aria-activedescendant");
+}
+
+/** Mark the offer below or above, when those for what was typed are there. */
+function browse(down) {
+  answered = Promise.resolve(answered).then(() => activate(down ? active + 1 : Math.max(active, 0) - 1));
 }
 
 function close() {
@@ -420,7 +426,7 @@ document.addEventListener("keydown", (event) => {
     if (event.key === "Escape") { close(); field.blur(); event.preventDefault(); }
     else if (field.name === "age" && event.key === "Enter") { event.preventDefault(); form().elements.person.focus(); offer(); }
     else if (field.name === "person") {
-      if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); field.dataset.moved = ""; activate(active + (event.key === "ArrowDown" ? 1 : -1)); }
+      if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); field.dataset.moved = ""; browse(event.key === "ArrowDown"); }
       else if (event.key === "Enter") {
         event.preventDefault();
         next(decide);

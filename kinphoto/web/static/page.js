@@ -107,6 +107,8 @@ export async function send(form, submitter) {
 /** Say why a form was refused: beside the field it is about, with what may be meant, or at the foot of the page. */
 function refuse(form, text) {
   const page = new DOMParser().parseFromString(text, "text/html");
+  const token = page.querySelector("input[name=token]")?.value; // of a new visit, where the last one has ended
+  for (const one of token ? document.querySelectorAll("input[name=token]") : []) one.value = token;
   const words = [...page.querySelectorAll("[data-reason]")].map((part) => part.textContent.trim()).join(". ").replaceAll("..", ".");
   const field = form.elements[page.querySelector("[data-about]")?.dataset.about];
   const beside = field?.checkVisibility?.() ? field : null;

@@ -249,3 +249,16 @@ def test_nameless_faces_of_the_living_have_no_place(planted: Archive) -> None:
     give(planted, "cousins", wanted=Wanted(photographs=("K00005",)))
     found = read(planted.folder.parent / "out" / "K00005.jpg")
     assert [one.get("Name") for one in found["XMP-mwg-rs:RegionInfo"]["RegionList"]] == ["Ada Marsh"]
+
+
+def test_without_room_nothing_is_begun(planted: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The disk is asked before the first file: one line says how much is needed and how much there is."""
+    monkeypatch.setattr("kinphoto.share.folder.free_space", lambda _: 1000)
+    with pytest.raises(ArchiveError, match=r"this needs 0\.0 GB, and the disk has 0\.0 GB free") as problem:
+        give(planted, "public")
+    assert problem.value.remedy == "Make room, or name a folder on a larger disk."
+    assert not (planted.folder.parent / "out").exists()
+    monkeypatch.setattr("kinphoto.share.folder.free_space", lambda _: 10**9)
+    assert give(planted, "public").written
+    monkeypatch.setattr("kinphoto.share.folder.free_space", lambda _: 1000)
+    assert give(planted, "public").written == 0  # what is there already needs no room
