@@ -1,7 +1,7 @@
 """A hundred faces of the sample are framed and named in a real browser, 34 in each of three ways: how long, and how
 many wrong names.
 
-    python tests/bench/hundred_faces.py [--faces N] [--of CHECKOUT]
+    python tests/bench/hundred_faces.py [--faces N] [--by HOW] [--of CHECKOUT]
 
 Starts from an archive that has the sample's scans and its tree and no name, and names the faces that the sample's
 family named, by mouse, by keys, and by touch. Whoever does it looks: letters are typed until the right person is
@@ -169,6 +169,8 @@ def named(page: Any, how: str, face: Face, hand: Hand, address: str) -> None:
             break
     hand.does("M")
     offer = page.locator(f"#offers [data-person={face.person}]")
+    called = page.locator("#who .faces > li", has_text=face.name)  # namesakes may stand in one picture
+    before = called.count()
     began = time.perf_counter()
     if how == "keys":
         while offer.get_attribute("aria-selected") != "true":
@@ -183,7 +185,7 @@ def named(page: Any, how: str, face: Face, hand: Hand, address: str) -> None:
     else:
         offer.click()
         hand.does("HPBB")
-    page.locator("#who .faces", has_text=face.name).wait_for()
+    called.nth(before).wait_for()
     hand.machine.append(time.perf_counter() - began)
 
 
@@ -263,6 +265,7 @@ def main() -> None:
     """Print a table."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--faces", type=int, default=34, help="by each of the three")
+    parser.add_argument("--by", choices=SIZES, action="append", help="only so")
     parser.add_argument("--of", type=Path, default=HERE)
     asked = parser.parse_args()
     sys.path.insert(0, str(asked.of.resolve()))
@@ -278,7 +281,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         sandbox = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=sandbox)
-        for how in SIZES:
+        for how in asked.by or SIZES:
             archive = Archive.create(Path(folder, how))
             (archive.tree.import_file if hasattr(archive, "tree") else archive.import_tree)(source() / "family.ged")
             (archive.scans.add if hasattr(archive, "scans") else archive.add_scans)([source() / "scans"])

@@ -21,6 +21,9 @@ from kinphoto.archive.sample import source
 from kinphoto.web.begin import Beginning
 from kinphoto.web.remedies import PLACES
 
+from .test_accessible import violations
+from .test_valid import fetched, findings, keep
+
 SAMPLE = source()
 TWENTY = 20
 COMMAND = re.compile(rf"kinphoto (?:{'|'.join(PLACES)})\b|\s--[a-z]|\bcommands?\b|\bterminal\b|\bshell\b|`")
@@ -129,6 +132,38 @@ def test_an_evening_from_nothing_to_twenty_named_photographs(begun: Begun, tmp_p
     pages = page.evaluate("Object.entries(sessionStorage).filter(([key]) => key.startsWith('said '))")
     assert len(pages) > 2 * TWENTY, "every page on the way was kept"
     assert [(where, found[0]) for where, said in pages if (found := COMMAND.search(said))] == []
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+def test_the_pages_before_the_first_name_are_accessible(begun: Begun, tmp_path: Path, context: Any, size: str) -> None:
+    """Before there is an archive, after something was refused, and with the first step done: axe finds nothing, and at
+    320 pixels nothing has to be pushed sideways (WCAG 1.4.10)."""
+    page: Page = context(size, missing=True)
+    page.goto(begun.address)
+    assert violations(page) == []
+    page.get_by_label("The family's name").fill("Marsh/Quillern")
+    page.get_by_role("button", name="Make the archive").click()
+    expect(page.locator("#problem")).to_contain_text("because of /")
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+    assert violations(page) == []
+    for colours in ("dark", "light"):
+        page.emulate_media(color_scheme=colours, reduced_motion="reduce")
+        assert violations(page) == []
+    keep(tmp_path / "checked", {"begin": page.content().encode(), "empty": fetched(begun.address)})
+    assert findings(tmp_path / "checked") == []
+    page.set_viewport_size({"width": 320, "height": 640})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    page.get_by_label("The family's name").fill("Quillern")
+    page.get_by_role("button", name="Make the archive").click()
+    page.set_input_files("input[name=scans]", faces()[0].scan)
+    page.get_by_role("button", name="Add them").click()
+    expect(page.get_by_role("heading", name="Done: reading the pictures")).to_be_visible()
+    page.get_by_role("link", name="Go on").click()
+    expect(page.get_by_role("heading", name="3. Name the first face")).to_be_visible()
+    assert violations(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    keep(tmp_path / "checked-too", {"steps": fetched(begun.address)})
+    assert findings(tmp_path / "checked-too") == []
 
 
 def all_photographs(archive: Archive) -> list[Any]:
