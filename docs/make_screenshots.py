@@ -103,9 +103,12 @@ class Shot:
     dark: bool = False
     part: str | None = None
     lan: bool = False
+    nowhere: bool = False
+    """Before there is an archive."""
 
 
 SHOTS = {
+    "begin": Shot("/", 700, nowhere=True),
     "first": Shot("/", 900),
     "look": Shot("/photograph/K00003", 900, screen_filled),
     "decade": Shot("/years/1920", 900),
@@ -152,19 +155,25 @@ def main(wanted: list[str]) -> None:
             browser = playwright.chromium.launch(
                 executable_path=chromium, args=["--no-sandbox", "--hide-scrollbars"] if root else ["--hide-scrollbars"]
             )
-            for lan in (False, True):
-                with served(folder, lan) as address:
+            for lan, nowhere in ((False, True), (False, False), (True, False)):
+                with served(Path(temporary) if nowhere else folder, lan, nowhere) as address:
                     for name, shot in SHOTS.items():
-                        if shot.lan is lan and (not wanted or name in wanted):
+                        if (shot.lan, shot.nowhere) == (lan, nowhere) and (not wanted or name in wanted):
                             save(IMAGES / f"page-{name}.webp", taken(browser, address, shot, temporary))
 
 
 @contextmanager
-def served(folder: Path, lan: bool) -> Iterator[str]:
-    """The pages of an archive, as whoever types `kinphoto serve` gets them; gives their address."""
-    words = [Path(sys.executable).with_name("kinphoto"), "serve", "--archive", folder, "--port", "0"]
+def served(folder: Path, lan: bool, nowhere: bool) -> Iterator[str]:
+    """The pages of an archive, as whoever types `kinphoto serve` gets them, or of a folder that holds none (`nowhere`);
+    gives their address."""
+    words = [Path(sys.executable).with_name("kinphoto"), "serve", "--port", "0"]
+    if nowhere:
+        folder = folder / "nowhere"
+        folder.mkdir()
+    else:
+        words += ["--archive", folder]
     process = subprocess.Popen(
-        [*words, "--lan"] if lan else words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+        [*words, "--lan"] if lan else words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=folder,
         env={**os.environ, "KINPHOTO_PASSWORD": PASSWORD, "HOME": "/home/judith"},
     )  # fmt: skip
     assert process.stdout is not None
@@ -190,7 +199,8 @@ def taken(browser: Browser, address: str, shot: Shot, temporary: str) -> Image.I
     page.wait_for_load_state("networkidle")
     if shot.done:
         shot.done(page)
-    page.evaluate(HIDE_WHERE, temporary)
+    for folder in (f"{temporary}/nowhere", temporary):
+        page.evaluate(HIDE_WHERE, folder)
     drawn = page.locator(shot.part).screenshot() if shot.part else page.screenshot(full_page=True)
     context.close()
     picture = Image.open(io.BytesIO(drawn)).convert("RGB")
@@ -204,6 +214,7 @@ ALL_PICTURES = """() => Promise.all([...document.images].map((one) => {
 HIDE_WHERE = """(folder) => {
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   while (walker.nextNode()) walker.currentNode.data = walker.currentNode.data.replaceAll(folder, "/home/judith");
+  for (const one of document.querySelectorAll("[name=where]")) one.value = "/home/judith";
   for (const one of document.querySelectorAll(".result")) one.style.position = "static";
 }"""
 """Where this machine keeps what is temporary is nobody's business; nothing stays in view on a picture of all of a

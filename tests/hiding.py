@@ -124,6 +124,15 @@ def plant(tmp_path: Path) -> Archive:
     return archive
 
 
+def take_from_files(archive: Archive) -> None:
+    """What programs wrote into the scans becomes statements of "the file": titles and captions of all, the days of
+    those on which Zelda is. Her name, which is in all of them too, is taken by whoever wants it."""
+    taken = archive.scans.take_words()
+    assert taken.texts >= 14
+    assert taken.dates >= 3
+    assert "K00001" in taken.photographs
+
+
 def _tell(archive: Archive, place: Path) -> None:
     """T1 to T7: stories of Zelda told by her, by nobody, and by Tom, who is dead, in words and as recordings; one of
     hers that was gone through and then grew; one that is private; one that is withdrawn. And T8, told by Tom and gone
@@ -180,7 +189,11 @@ def _save(path: Path, number: int) -> None:
     Image.new("RGB", (60, 40), MAGENTA).save(small, "JPEG")
     subprocess.run(
         ["exiftool", "-q", "-overwrite_original", f"-ThumbnailImage<={small}", "-IPTC:By-line=Zelda",
-         "-XMP-iptcExt:PersonInImage=Zelda Quickenborough", str(path)],
+         "-XMP-iptcExt:PersonInImage=Zelda Quickenborough", "-XMP-dc:Title=Zizi and her daughter Yolanda",
+         "-IPTC:Caption-Abstract=The judge at home, 12 Harbour Street",
+         *(("-XMP-photoshop:DateCreated=2017:06",) if hers else ()),
+         "-XMP-mwg-rs:RegionInfo={AppliedToDimensions={W=600,H=400,Unit=pixel},RegionList=[{Area={X=0.7,Y=0.5,W=0.1,"
+         "H=0.2,Unit=normalized},Name=Zelda Quickenborough,Type=Face}]}", str(path)],
         check=True,
     )  # fmt: skip
     with path.open("ab") as file:  # a second picture after the first, as telephones append them

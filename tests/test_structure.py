@@ -17,7 +17,7 @@ LAYERS = (
     ("archive",),
     ("gedcom", "scans", "faces", "share", "sounds"),
     ("store",),
-    ("errors", "phrases", "documents", "version"),
+    ("errors", "phrases", "documents", "version", "translation"),
     ("reason",),
 )
 """From the top; a file imports from its own layer and from those below."""

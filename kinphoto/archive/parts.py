@@ -344,6 +344,7 @@ class Give(Part):
     write_site = derives(site.write_site)
     make_deposit = derives(deposit.make_deposit)
     write_prints = derives(prints.write_prints)
+    count_print_sizes = reads(prints.count_sizes)
 
 
 class Keep(Part):

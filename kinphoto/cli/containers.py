@@ -34,7 +34,7 @@ def container() -> None:
 
 @app.command("list")
 def list_(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
-    """List the containers, each below the one it is in, with the number of photographs in each."""
+    """List boxes, albums and envelopes, each below the one it is in, with the number of photographs in each."""
     found = open_archive(archive).photographs.containers()
     answer(as_json, {"containers": found}, _container_lines(found))
 
@@ -46,7 +46,7 @@ def rename(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Rename a container. Its folder of scans keeps its own name."""
+    """Rename a box. Its folder of scans keeps its own name."""
     done = open_archive(archive).photographs.rename_container(container, new)
     answer(as_json, done, f"It is now called {done.name}." if done.changed else f"It is already called {done.name}.")
 
@@ -61,7 +61,7 @@ def nest(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Put a container into a bigger one, or take it out again."""
+    """Put a box into a bigger one, or take it out again."""
     done = open_archive(archive).photographs.nest_container(container, into or None)
     answer(as_json, done, f"{done.name} is now {f'in {done.inside}' if done.inside else 'not in any other'}.")
 
@@ -75,7 +75,7 @@ def place(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Put photographs into a container, after those already in it."""
+    """Put photographs into a box, after those already in it."""
     done = open_archive(archive).photographs.move(photographs, container)
     are = "is" if len(done.photographs) == 1 else "are"
     where = f"now in {done.name}{' (new)' if done.made else ''}" if done.name else "no longer in any box"
@@ -86,7 +86,7 @@ def place(
 def order(
     container: Container, photographs: Photographs, archive: ArchiveOption = None, as_json: JsonOption = False
 ) -> None:
-    """Move photographs to the front of a container, in this order; the others follow as they were."""
+    """Move photographs to the front of a box, in this order; the others follow as they were."""
     done = open_archive(archive).photographs.reorder(container, photographs)
     answer(as_json, done, f"{done.name} now begins with {listed(done.photographs)}.")
 
@@ -104,7 +104,7 @@ def in_order(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say that the photographs in a container are in the order of time, the earliest first.
+    """Say that the photographs in a box are in the order of time, the earliest first.
 
     Dates then follow that order, but for a picture here and there that was put in elsewhere. Without this, kinphoto
     finds out from the photographs how far they are in order.
@@ -121,7 +121,7 @@ def in_order(
 
 def _container_lines(found: tuple[ContainerRow, ...]) -> Iterator[str]:
     if not found:
-        yield "There are no containers yet. To make one: kinphoto container place NAME PHOTO..."
+        yield "There are no boxes yet. To make one: kinphoto container place NAME PHOTO..."
     for each in found:
         pictures = counted(each.tally.photographs, "photograph")
         yield f"{'  ' * each.depth}{each.name or '(not in any box yet)'}  {pictures}"

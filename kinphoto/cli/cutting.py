@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -32,6 +33,10 @@ def cut(
             help="A print on it, by hand: millimetres, and degrees clockwise around its middle. Repeat for each print.",
         ),
     ] = None,
+    caption: Annotated[
+        list[str] | None,
+        typer.Option("--caption", metavar="WORDS", help="What is written beside the first --outline; repeat for each."),
+    ] = None,
     anew: Annotated[bool, typer.Option("--anew", help="Drop outlines drawn by hand, and find them again.")] = False,
     unsure: Annotated[bool, typer.Option("--unsure", help="Also cut where an outline is unsure.")] = False,
     archive: ArchiveOption = None,
@@ -44,13 +49,24 @@ def cut(
     does not show on a white lid, the scan is left alone and the page Cut apart (`kinphoto serve`) shows the outlines to
     be corrected; --outline does the same by numbers. `kinphoto undo` takes the parts out of the archive again; their
     files stay.
+
+    An album page is cut in the same way: the page stays as a whole, the prints are parts of it in its order, and the
+    words beside each (--caption) become words on that photograph. When a print is scanned by itself later, `scans pair`
+    proposes it for its place on the page.
     """
+    from dataclasses import replace
+
     from kinphoto.errors import InvalidValueError
 
     store = open_archive(archive).scans
     if (outline or anew) and len(scans) != 1:
         raise InvalidValueError("outlines are those of one scan", remedy="Name one scan only.")
     drawn = [_outline(text) for text in outline or []]
+    if len(caption or ()) > len(drawn):
+        raise InvalidValueError(
+            "there are more captions than outlines", remedy="Give an --outline for each, in the order of the page."
+        )
+    drawn = [replace(one, caption=words) for one, words in zip_longest(drawn, caption or (), fillvalue="")]
     if anew or (plan and drawn):
         store.set_outlines(scans[0], drawn)
     if plan:
@@ -84,7 +100,7 @@ def _bed_lines(bed: BedOutlines) -> Iterator[str]:
         words = f"{each.photograph}" if each.photograph else "; ".join(each.doubts) or "sure"
         yield (
             f"  {number}: {each.width:.0f} × {each.height:.0f} mm at {each.left:.0f}, {each.top:.0f}, turned "
-            f"{each.turn:.1f}°. {words[:1].upper()}{words[1:]}."
+            f"{each.turn:.1f}°. {words[:1].upper()}{words[1:]}." + (f' "{each.caption}"' if each.caption else "")
         )
     for thing in bed.left:
         size, at = f"{thing.width:.0f} × {thing.height:.0f} mm", f"{thing.left:.0f}, {thing.top:.0f}"

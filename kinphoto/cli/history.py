@@ -51,7 +51,7 @@ def undo(
         int | None,
         typer.Argument(
             metavar="[N]",
-            help="The change's number in the log; otherwise the newest that is in force.",
+            help="The change's number in the log; otherwise the newest that is not undone.",
             show_default=False,
         ),
     ] = None,

@@ -151,11 +151,12 @@ def verify(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Read the scans again and compare them with what they were when they were added.
+    """Read the scans, and the recordings of stories, again and compare them with what they were when they were added.
 
     Those that were not read for longest come first, so a few minutes now and then are enough; every scan should be read
-    once in three months, and `kinphoto serve` does it by itself while nobody uses the pages. A scan that you edited is
-    recorded as a new version; what vanished or was damaged is listed, with what to do. Your scans are only read.
+    once every three months, and `kinphoto serve` does it by itself while nobody uses the pages. A scan that you edited
+    is recorded as a new version; what vanished or was damaged is listed, with what to do and where a good copy is. Your
+    scans and recordings are only read.
     """
     store = open_archive(archive)
     try:
@@ -188,11 +189,12 @@ def state_lines(found: KeepState) -> Iterator[str]:
         yield f"kinphoto serve makes a backup every day in {found.daily}"
     yield from found.advice
     if not found.advice:
-        yield "Everything is well kept."
+        yield "All is well: nothing needs to be done."
 
 
 def _verified_lines(done: Verified) -> Iterator[str]:
-    yield f"{counted(done.read, 'scan')} read ({done.read_bytes / 1e6:,.0f} MB), of {done.files:,}."
+    what = "file" if done.recordings else "scan"
+    yield f"{counted(done.read, what)} read ({done.read_bytes / 1e6:,.0f} MB), of {done.files:,}."
     if done.edited:
         yield f"Edited since they were added, and recorded as new versions ({len(done.edited)}):"
         yield from shortened([f"{each.photograph}  {each.path}" for each in done.edited], _SHOWN)
@@ -208,12 +210,13 @@ def _verified_lines(done: Verified) -> Iterator[str]:
         if found:
             yield f"{heading} ({len(found)}):"
         yield from shortened(
-            [f"{' '.join(each.photographs)}  {each.path}: {each.what_to_do}" for each in found], _SHOWN
+            [f"{' '.join((*each.photographs, *each.stories))}  {each.path}: {each.what_to_do}" for each in found],
+            _SHOWN,
         )
     if not done.problems:
         yield "Everything that was read is as it should be."
     if done.waiting:
-        yield f"{counted(done.waiting, 'scan')} not read again for more than three months: run this again."
+        yield f"{counted(done.waiting, what)} not read again for more than three months: run this again."
 
 
 def _package_lines(done: PackageMade) -> Iterator[str]:

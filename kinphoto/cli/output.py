@@ -37,19 +37,23 @@ def open_archive(folder: Path | None) -> Archive:
     """The archive a command works on; raises ArchiveError when there is none."""
     from kinphoto.archive import Archive
     from kinphoto.errors import ArchiveError
-    from kinphoto.store.opening import is_here
 
+    folder = folder or nearest_archive()
     if folder is not None:
         return closed_at_exit(Archive.open(folder))
-    here = Path.cwd()
-    for candidate in (here, *here.parents):
-        if is_here(candidate):
-            return closed_at_exit(Archive.open(candidate))
     raise ArchiveError(
         "there is no archive in this folder or above it",
-        where=str(here),
+        where=str(Path.cwd()),
         remedy="Go to one, name one with --archive DIR, or make one: kinphoto init DIR.",
     )
+
+
+def nearest_archive() -> Path | None:
+    """This folder or the nearest one above it that holds an archive; None where there is none."""
+    from kinphoto.store.opening import is_here
+
+    here = Path.cwd()
+    return next(filter(is_here, (here, *here.parents)), None)
 
 
 # What a terminal obeys instead of showing it, and what makes text appear in a different order: C0, DEL and C1

@@ -18,7 +18,8 @@ _SHOWN = 20
 _HEADINGS = {
     "back": ("front and back", "fronts and backs"),
     "rescan": ("scan made again", "scans made again"),
-    "copy": ("other print of the same picture", "other prints of the same picture"),
+    "negative": ("other print of one negative", "other prints of one negative"),
+    "copy": ("photograph taken of a print", "photographs taken of prints"),
 }
 
 
@@ -31,7 +32,7 @@ def pair(
     ] = "name",
     join: Annotated[bool, typer.Option("--join", help="Join all pairs that are sure, as one change.")] = False,
     yes: Annotated[
-        list[str] | None, typer.Option("--yes", metavar="KEY", help="Confirm this proposal; repeat for more.")
+        list[str] | None, typer.Option("--yes", metavar="KEY", help="Confirm this pair; repeat for more.")
     ] = None,
     no: Annotated[
         list[str] | None, typer.Option("--no", metavar="KEY", help="These do not belong together; repeat for more.")
@@ -43,6 +44,8 @@ def pair(
 
     By name, by the order of scanning (each back after its front, or all backs last, from either end) and by what they
     look like. Nothing is joined until you confirm it: --join takes those that are sure, --yes and --no single ones.
+    Where you know better what two scans of one picture are, give the key another first word: `rescan` (the same print
+    again), `negative` (another print of one negative) or `copy` (the second was taken of the first).
     The page *Pairs* (`kinphoto serve`) shows them side by side. `kinphoto undo` separates them again.
     """
     scans = open_archive(archive).scans
@@ -77,6 +80,8 @@ def _lines(found: Proposals, done: Confirmed | None) -> Iterator[str]:
     if found.unpaired:
         yield f"{counted(len(found.unpaired), 'scan looks like a back', 'scans look like backs')} without a front:"
         yield from shortened([Path(path).name for path in found.unpaired], _SHOWN)
+    if found.left_out:
+        yield f"{counted(found.left_out, 'pair')} that may show one picture were not compared: name a box or a folder."
     if any(each.sure for each in found.proposals):
         yield "To join all that are sure: the same command with --join. To see them side by side: kinphoto serve"
     elif not found.proposals and done is None:

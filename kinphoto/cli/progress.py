@@ -23,7 +23,7 @@ def progress(
     hand_over: Annotated[
         bool, typer.Option("--hand-over", help="The list for whoever owns the box: counts, gaps, what needs care.")
     ] = False,
-    box: Annotated[str | None, typer.Option(metavar="NAME", help="With --hand-over: only this container.")] = None,
+    box: Annotated[str | None, typer.Option(metavar="NAME", help="With --hand-over: only this box.")] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -48,7 +48,7 @@ def expect(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say about how many prints are in a container, so that `kinphoto progress` knows what is left."""
+    """Say about how many prints are in a box, so that `kinphoto progress` knows what is left."""
     done = open_archive(archive).photographs.expect(container, prints)
     answer(as_json, done, f"{done.name} holds about {counted(prints, 'print')}.")
 
@@ -103,8 +103,8 @@ def _box_line(box: BoxProgress) -> str:
     within = f" ({box.inside:,} more in the boxes inside it)" if box.inside and box.expected is not None else ""
     of = f"{within} of about {box.expected:,}" if box.expected is not None else ""
     wanting = [
-        *([f"{box.undated} want a date"] if box.undated else []),
-        *([f"{box.unnamed} want a name"] if box.unnamed else []),
+        *([f"{box.undated} without a date"] if box.undated else []),
+        *([f"{box.unnamed} without a name"] if box.unnamed else []),
     ]
     return f"  {box.container or '(not in any box yet)'}: {'; '.join([f'{box.photographs:,}{of}', *wanting])}"
 

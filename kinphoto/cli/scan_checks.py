@@ -39,7 +39,7 @@ def check(
     Each finding comes with what was measured, the limit and where it comes from, and what to do. It is about the scan:
     a soft or faded print is not its fault. A file that has not changed is measured once. Files are only read.
 
-    If the original is so, accept the finding (kinphoto scans accept) and it stays quiet.
+    If the original is like that, accept the finding (kinphoto scans accept) and it is not brought up again.
     """
     store = open_archive(archive)
     try:
@@ -61,7 +61,7 @@ def accept(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Accept a finding about a scan, so that it stays quiet from now on: it is so in the original.
+    """Accept a finding about a scan, so that it is not brought up again: the original is like that.
 
     To see it again: kinphoto undo, or --take-back.
     """
@@ -143,7 +143,7 @@ def _accepted_line(done: AcceptedFinding) -> str:
     if done.change is None:
         return f"{done.photograph}: that was {'accepted' if done.accepted else 'not accepted'} already."
     if done.accepted:
-        return f"{done.photograph}: “{done.title}” stays quiet from now on."
+        return f"{done.photograph}: “{done.title}” is not brought up again."
     return f"{done.photograph}: “{done.title}” is shown again."
 
 

@@ -88,7 +88,7 @@ def names(
     With NAME and PERSON, that person is named on every photograph whose file has the name, where the file says they
     are, with "the file" as who told us. Names are read from MWG and IPTC fields, in the files or in .xmp sidecars.
     With --words, titles, captions and dates are read from XMP, EXIF and IPTC fields; a day on which somebody may have
-    scanned the picture is left out. `--words --record` records them, and one `kinphoto undo` takes all of them back.
+    scanned the picture is left out. `--words --record` records them, and one `kinphoto undo` undoes all of it.
     """
     store = open_archive(archive)
     if words or record:
@@ -115,7 +115,7 @@ def _words(store: Archive, *, record: bool, as_json: bool) -> None:
         lines = [f"Recorded {counts} for {counted(len(done.photographs), 'photograph')}, as the files say."]
         lines += [f"{one.photograph}: not recorded, as {one.why}." for one in done.refused]
         if done.change:
-            lines.append(f"To take all of them back: kinphoto undo {done.change}")
+            lines.append(f"To undo all of it: kinphoto undo {done.change}")
         answer(as_json, done, lines)
         return
     with progress_bar("Reading the files") as progress:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli.output import ArchiveOption, open_archive, say, warn
+from kinphoto.cli.output import ArchiveOption, closed_at_exit, nearest_archive, open_archive, say, warn
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -27,25 +28,46 @@ def serve(
 ) -> None:
     """Show the archive in the browser, on this computer only; the address is the first line printed.
 
+    Where there is no archive yet, a page opens on which you make one, open one, or look at the sample.
+
     With --lan, others in your home network see only what shows no living people; whoever has the password sees
     everything and can change it. You choose the password the first time, or set KINPHOTO_PASSWORD. The connection is
     not encrypted: use it at home, not in a café.
     """
+    from kinphoto.errors import ArchiveError
     from kinphoto.web.serving import serve as run
+    from kinphoto.web.serving import serve_beginning
 
+    if archive is None and nearest_archive() is None:
+        if lan or new_password:
+            raise ArchiveError(
+                "there is no archive in this folder or above it yet",
+                where=str(Path.cwd()),
+                remedy="Make one on this computer first, with kinphoto serve alone; then open it to your network.",
+            )
+        serve_beginning(Path.cwd(), port, _begun, lambda made: _advise(closed_at_exit(made)))
+        return
     opened = open_archive(archive)
     if lan:
         _choose_password(opened, new_password)
 
-    advice = opened.keep.state().advice
-
     def started(address: str) -> None:
         say(address)
         warn("Open this address in a browser. Ctrl-C stops the pages; everything is saved as you go.")
-        for line in advice:
-            warn(line)
+        _advise(opened)
 
     run(opened, port, lan, started)
+
+
+def _begun(address: str) -> None:
+    say(address)
+    warn("Open this address in a browser and make your archive there. Ctrl-C stops the pages.")
+
+
+def _advise(archive: Archive) -> None:
+    """What would be good to do to keep it safe."""
+    for line in archive.keep.state().advice:
+        warn(line)
 
 
 def _choose_password(archive: Archive, new: bool) -> None:

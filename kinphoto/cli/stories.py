@@ -73,7 +73,7 @@ def tell(
         return
     if sound is not None:
         raise InvalidValueError(
-            "a recording is never replaced", remedy="Put the new one in as a story of its own, and withdraw this one."
+            "a recording is never replaced", remedy="Add the new one as a story of its own, and withdraw this one."
         )
     store = open_archive(archive)
     done = part.change(change, StoryChange(text=words, title=title, by=by, when=when, about=about))

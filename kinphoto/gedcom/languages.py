@@ -117,7 +117,7 @@ ENGLISH = Language(
     },
     parts={
         "early": "early|beginning|start|the beginning|the start", "mid": "mid|middle|the middle|high",
-        "late": "late|end|the end",
+        "late": "late|end|the end|towards the end|toward the end|near the end",
     },
     decades={
         "teens": "teens", "twenties": "twenties|roaring twenties", "thirties": "thirties", "forties": "forties",
@@ -125,9 +125,11 @@ ENGLISH = Language(
         "nineties": "nineties",
     },
     wars={
-        "First World War": "First World War|Great War|World War I|World War 1|World War One|WWI|WW1|WW I|WW 1",
-        "Second World War": "Second World War|World War II|World War 2|World War Two|WWII|WW2|WW II|WW 2",
-        "wartime": "the war|war years|the war years|wartime",
+        "First World War": "First World War|Great War|World War I|World War 1|World War One|WWI|WW1|WW I|WW 1|"
+                           "1st World War|first war",
+        "Second World War": "Second World War|World War II|World War 2|World War Two|WWII|WW2|WW II|WW 2|"
+                            "2nd World War|second war",
+        "wartime": "the war|war years|the war years|wartime|time of the war|the time of the war",
         "before wartime": "prewar|pre-war",
         "after wartime": "postwar|post-war",
         "interwar": "interwar|inter-war|interwar years|between the wars|between the two wars|"
@@ -151,7 +153,13 @@ ENGLISH = Language(
     relative="ago|yesterday|today|tomorrow|last|recently",
     no_years_after="no|nr|num|number|neg|negative|plate|page|p|tel|telephone|phone|box|room|flat|born|b|died|aged|age|£|$",
     no_years_before="feet|ft|yards|miles|lb|lbs|pounds|people",
-    phrases=((r"^(\d{4}) OR (\d{4})$", r"BETWEEN \1 AND \2"),),
+    phrases=(
+        (r"^EITHER (?=\d)", ""),
+        (r"^(\d{4}) OR (\d{4})$", r"BETWEEN \1 AND \2"),
+        (r"^(\d\d)(\d\d) OR '?(\d\d)$", r"BETWEEN \1\2 AND \1\3"),
+        (r"^(?:ABOUT |AROUND )?(.+?),? OR (?:SO|THEREABOUTS)$", r"ABOUT \1"),
+        (r"^(\d{4}|\d{3}0S)[- ]?ISH$", r"ABOUT \1"),
+    ),
 )  # fmt: skip
 
 GERMAN = Language(
@@ -227,7 +235,9 @@ GERMAN = Language(
         "Christmas Day": "Weihnachtstag|1. Weihnachtstag|1. Weihnachtsfeiertag|Christtag",
         "Boxing Day": "2. Weihnachtstag|2. Weihnachtsfeiertag|Stephanstag|Stefanitag|Stephanitag",
     },
-    parts={"early": "Anfang|Beginn|Anfangs|frühe|frühen", "mid": "Mitte", "late": "Ende|Ausgang|späte|späten"},
+    parts={
+        "early": "Anfang|Beginn|Anfangs|frühe|frühen", "mid": "Mitte", "late": "Ende|Ausgang|späte|späten|gegen Ende",
+    },
     joined={"early": "Früh|Vor", "mid": "Hoch|Mitt", "late": "Spät"},
     decades={
         "twenties": "zwanziger|zwanziger Jahre|zwanziger Jahren|goldene zwanziger|goldenen zwanziger",
@@ -268,8 +278,11 @@ GERMAN = Language(
     phrases=(
         (r"^(?:ZWISCHEN|ZW\.?) (?:DEM |DEN )?(.+) (?:UND|U\.) (?:DEM |DEN )?(.+)$", r"BETWEEN \1 AND \2"),
         (r"^VO[NM] (.+) BIS (?:ZUM? )?(.+)$", r"FROM \1 TO \2"),
+        (r"^ENTWEDER (?=\d)", ""),
         (r"^(\d{4}) ODER (\d{4})$", r"BETWEEN \1 AND \2"),
-        (r"^KURZ (VOR|NACH) (?:DEM )?(?=\d)", r"SHORTLY \1 "),
+        (r"^(\d\d)(\d\d) ODER '?(\d\d)$", r"BETWEEN \1\2 AND \1\3"),
+        (r"^(?:SO )?(?:UM |ABOUT )?(\d{4}) (?:HERUM|RUM)$", r"ABOUT \1"),
+        (r"^KURZ (VOR|NACH) (?:DEM )?(?=\d|WARTIME|FIRST WORLD|SECOND WORLD)", r"SHORTLY \1 "),
         (r"^SHORTLY VOR ", "SHORTLY BEFORE "),
         (r"^SHORTLY NACH ", "SHORTLY AFTER "),
     ),

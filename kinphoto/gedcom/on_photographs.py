@@ -8,6 +8,7 @@ which. All texts are in capitals and in English here, as in `spelling`.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import date
 from functools import partial
 from typing import Protocol
@@ -88,7 +89,7 @@ def _certain_month(value: str, text: str) -> str:
 def _in_words(value: str) -> str:
     """A choice as it is shown, and can be typed: "12 August 1900", "before the First World War"."""
     small = ("About", "Before", "After", "Since", "Until", "In", "The", "Of", "Between", "And", "Perhaps", "Early",
-             "Mid", "Late", "Spring", "Summer", "Autumn", "Winter", "From", "To")  # fmt: skip
+             "Mid", "Late", "Shortly", "Spring", "Summer", "Autumn", "Winter", "From", "To")  # fmt: skip
     words = [_NAMES.get(word.rstrip(".,"), word.capitalize()) for word in value.split()]
     return " ".join(word.lower() if word in small else word for word in words)
 
@@ -206,21 +207,37 @@ def _war(value: str, text: str) -> str:
     """The years of the named wars. Raises UnclearDateError for "the war"."""
     if value == "INTERWAR":
         return "BET 1918 AND 1939"
-    found = _OF_A_WAR.fullmatch(value)
+    found = _OF_A_WAR.fullmatch(_SHORTLY.sub("SHORTLY ", value))
     if found is None:
         return value
     when = found["when"] or ""
     if found["which"] is None:
-        choices = {_in_words(f"{when} THE {which} WORLD WAR"): years for which, years in _WARS.items()}
+        within = " IN" if when in ("EARLY", "MID", "LATE") else ""
+        choices = {_in_words(f"{when}{within} THE {which} WORLD WAR"): years for which, years in _WARS.items()}
         means = [f"{choice} ({first} to {last})" for choice, (first, last) in choices.items()]
         raise UnclearDateError(text, list(choices), means=means, remedy="Write which war, or the years.")
     first, last = _WARS[found["which"]]
-    years = {"BEFORE": f"BEF {first}", "AFTER": f"AFT {last}"}.get(when, f"BET {first} AND {last}")
-    return years + found["doubt"]
+    return _OF_WARS[when](first, last) + found["doubt"]
 
 
+_SHORTLY = re.compile(r"^(?:A FEW YEARS|SHORTLY|JUST|SOON|RIGHT) (?=BEFORE|AFTER)")
 _WARS = {"FIRST": (1914, 1918), "SECOND": (1939, 1945)}
-_OF_A_WAR = re.compile(r"(?:(?P<when>BEFORE|AFTER|ABOUT) )?(?:WARTIME|(?P<which>FIRST|SECOND) WORLD WAR)(?P<doubt>\??)")
+_OF_WARS: dict[str, Callable[[int, int], str]] = {
+    "": lambda first, last: f"BET {first} AND {last}",
+    "ABOUT": lambda first, last: f"BET {first} AND {last}",
+    "EARLY": lambda first, _: f"BET {first} AND {first + 1}",
+    "MID": lambda first, last: f"BET {first + 1} AND {last - 1}",
+    "LATE": lambda _, last: f"BET {last - 1} AND {last}",
+    "BEFORE": lambda first, _: f"BEF {first}",
+    "AFTER": lambda _, last: f"AFT {last}",
+    "SHORTLY BEFORE": lambda first, _: f"BET {first - _CLOSE} AND {first}",
+    "SHORTLY AFTER": lambda _, last: f"BET {last} AND {last + _CLOSE}",
+}
+"""The years of what was when of a war, by its first and last."""
+_OF_A_WAR = re.compile(
+    r"(?:(?P<when>BEFORE|AFTER|ABOUT|EARLY|MID|LATE|SHORTLY BEFORE|SHORTLY AFTER) (?:IN )?(?:THE )?)?"
+    r"(?:WARTIME|(?P<which>FIRST|SECOND) WORLD WAR)(?P<doubt>\??)"
+)
 
 
 def _winter(found: re.Match[str], text: str, today: date) -> str:
@@ -257,7 +274,7 @@ _CHANGES: tuple[tuple[re.Pattern[str], str | _Change], ...] = tuple(
         (r"(?<!\d)(?:(?P<three>\d{3})[?_–-]|(?P<two>\d\d)(?:\?\?|__|--|––))(?!\S)", _digit_missing),
         (r"^(?:THE )?(1[78])00'?S$", r"BET \g<1>00 AND \g<1>99"),
         (r"^WINTER (?P<year>\d{4})\s?[/–-]\s?(?P<next>\d\d|\d{4})$", _winter),
-        (r"^(?:A FEW YEARS|SHORTLY|JUST|SOON) (?P<side>BEFORE|AFTER) (?P<year>\d{4})$", _close_to),
+        (rf"{_SHORTLY.pattern}(?P<side>BEFORE|AFTER) (?P<year>\d{{4}})$", _close_to),
         (r"(?<=\d{4})\s?\.\.+\s?(?=\d{4}$)", "-"),
         (r"^(\d{4}):?(\d\d):?(\d\d)$", r"\1-\2-\3"),
         (r"(?:\bTHE )?(?<!\d)(?P<word>'?(?P<tens>\d0)S|TWENTIES|THIRTIES|FORTIES|FIFTIES|SIXTIES|SEVENTIES|EIGHTIES|"
@@ -266,11 +283,11 @@ _CHANGES: tuple[tuple[re.Pattern[str], str | _Change], ...] = tuple(
         (_DAY_IN_FIGURES.pattern, _day_month_year),
         (r"(?P<before>)'(?P<two>\d\d)(?!\d)", _two_digits),
         (rf"(?P<before>^(?:(?:EARLY|MID|LATE) {_MONTH}|\d{{1,2}} (?:OF )?{_MONTH.replace('month', 'month_')}|"
-         rf"{_MONTH.replace('month', 'month__')} \d{{1,2}}),? )(?P<two>\d\d)$", _two_digits),
-        (rf"(?P<before>^(?:(?:EARLY|MID|LATE) )?(?:SPRING|SUMMER|AUTUMN|WINTER|{_FEAST}),? (?:OF )?)(?P<two>\d\d)$",
-         _two_digits),
-        (r"(?P<before>^(?:ABOUT|BEFORE|AFTER|SINCE|UNTIL) )(?P<two>\d\d)$", _two_digits),
-        (rf"^{_MONTH},? (?P<number>\d{{1,2}})$", _month_and_number),
+         rf"{_MONTH.replace('month', 'month__')} \d{{1,2}}),? )(?P<two>\d\d)(?=\??$)", _two_digits),
+        (rf"(?P<before>^(?:(?:EARLY|MID|LATE) )?(?:SPRING|SUMMER|AUTUMN|WINTER|{_FEAST}),? (?:OF )?)"
+         r"(?P<two>\d\d)(?=\??$)", _two_digits),
+        (r"(?P<before>^(?:ABOUT|BEFORE|AFTER|SINCE|UNTIL) )(?P<two>\d\d)(?=\??$)", _two_digits),
+        (rf"^{_MONTH},? (?P<number>\d{{1,2}})(?=\??$)", _month_and_number),
         (r"^(?P<before>)(?P<two>\d\d)(?=\??$)", _two_digits),
         (r"^(?:\d|\d{3})$", _too_short),
         (r"(?P<before>^(?:ABOUT|~)? ?)(?P<year>\d{4})\s?(?P<mark>[/–—-])\s?"

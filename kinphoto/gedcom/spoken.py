@@ -46,6 +46,14 @@ def _season(found: re.Match[str]) -> str:
     return f"BET {MONTHS[first - 1]} {year} AND {MONTHS[last - 1]} {year}"
 
 
+def _two_seasons(found: re.Match[str]) -> str:
+    """ "Spring/summer 1931"; a winter that comes second begins in that year."""
+    year, last = int(found["year"]), found["other"]
+    first = MONTHS[_SEASONS[found["season"]][0] - 1]
+    end = f"FEB {year + 1}" if last == "WINTER" else f"{MONTHS[_SEASONS[last][1] - 1]} {year}"
+    return f"BET {first} {year} AND {end}"
+
+
 def _winter(found: re.Match[str]) -> str:
     """One that began or ended in that year."""
     year = int(found["year"])
@@ -119,6 +127,7 @@ _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...] = tup
     for form, convert in (
         (rf"{_SEASON} {_YEAR}", _season),
         (rf"{_YEAR} {_SEASON}", _season),
+        (rf"{_SEASON} ?(?:/|-|–|OR|AND) ?(?P<other>{'|'.join(_SEASONS)}|WINTER) {_YEAR}", _two_seasons),
         (rf"(?:{_PART})?WINTER {_YEAR}", _winter),
         (rf"{_YEAR} WINTER", _winter),
         (rf"{_FEAST} {_YEAR}", _feast),

@@ -80,6 +80,7 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
     days, decades = any_of(_everywhere("day_endings")), any_of(_everywhere("decade_endings"))
     changes = [(rf"(?<!\d)(\d{{1,3}}0)(?:{decades})(?![A-Z])", r"\1S"), (rf"\b(\d{{1,2}})(?:{days})\b\.?", r"\1")]
     changes += [phrase for language in LANGUAGES.values() for phrase in language.phrases]
+    changes += [(r"^(BETWEEN|FROM) (\d\d)(\d\d) (AND|TO) '?(\d\d)$", r"\1 \2\3 \4 \2\5")]
     changes += [(rf"{nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? (?=\d{{4}}\b)", "")]
     changes += [(rf"{nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? '?(?=\d\d$)", "'")]
     changes += [

@@ -62,7 +62,7 @@ def _within(first: int, last: int) -> str:
     if whole_months and y1 == y2:
         return f"between {MONTH_NAMES[m1 - 1]} and {MONTH_NAMES[m2 - 1]} {_year(y1)}"
     if (y1, m1) == (y2, m2):
-        return f"between {day(first)} and {day(last)}"
+        return f"between {d1} and {day(last)}"
     return f"between {_start(first)} and {_end(last)}"
 
 

@@ -141,7 +141,7 @@ class Inference:
             self.settled.aside,
             tuple(suspects),
             sum(1 - u.probability for u in suspects),
-            tuple(neighbours.birth_estimates()),
+            tuple(neighbours.birth_estimates),
             tuple(self.beliefs.informants.known.values()),
             tuple(p for row in neighbours.unconverged for p in groups.members[row]),
             self.from_containers(),
@@ -218,7 +218,7 @@ class Inference:
         groups = Groups([groups.members[i] for i in wider], groups.first[wider], groups.last[wider])
         for p in groups.of:
             self.wider[p] = spans[p]
-        known = {b.person: b for b in self.beliefs.neighbours.birth_estimates()} | dict(self.lives.estimates)
+        known = {b.person: b for b in self.beliefs.neighbours.birth_estimates} | dict(self.lives.estimates)
         again = Beliefs(
             groups, Lives(self.lives.known, self.lives.bounds, known), self.beliefs.informants, isolated=True
         )

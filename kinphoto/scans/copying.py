@@ -6,10 +6,11 @@ import hashlib
 import os
 import shutil
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from itertools import islice
 from pathlib import Path
-from typing import TypeVar
+from queue import SimpleQueue
+from threading import Thread
+from typing import TypeVar, cast
 from uuid import uuid4
 
 from kinphoto.scans.workers import cores
@@ -59,21 +60,44 @@ def read_back(path: Path) -> str:
 
 
 def several_at_once(work: Callable[[T], R], items: Iterable[T]) -> Iterator[tuple[T, R]]:
-    """Each item with what `work` makes of it, as they are finished, one thread a processor; few wait at a time."""
-    count = cores()
-    left = iter(items)
-    with ThreadPoolExecutor(count, thread_name_prefix="copying") as pool:
-        running: dict[Future[R], T] = {pool.submit(work, item): item for item in islice(left, 4 * count)}
-        try:
-            while running:
-                done, _ = wait(running, return_when=FIRST_COMPLETED)
-                for each in done:
-                    item = running.pop(each)
-                    for more in islice(left, 1):
-                        running[pool.submit(work, more)] = more
-                    yield item, each.result()
-        finally:
-            pool.shutdown(cancel_futures=True)
+    """Each item with what `work` makes of it, as they are finished, one thread a processor; few wait at a time.
+
+    Two plain queues: a pool with a future for each costs more than copying a small file.
+    """
+    count, left, running = cores(), iter(items), 0
+    waiting: SimpleQueue[tuple[T] | None] = SimpleQueue()
+    done: SimpleQueue[tuple[T, R | None, BaseException | None]] = SimpleQueue()
+
+    def serve() -> None:
+        while (each := waiting.get()) is not None and not stopped:
+            try:
+                done.put((each[0], work(each[0]), None))
+            except BaseException as problem:  # raised again where it is waited for
+                done.put((each[0], None, problem))
+
+    stopped: list[bool] = []
+    threads = [Thread(target=serve, name="copying", daemon=True) for _ in range(count)]
+    for thread in threads:
+        thread.start()
+    try:
+        for item in islice(left, 4 * count):
+            waiting.put((item,))
+            running += 1
+        while running:
+            item, found, problem = done.get()
+            running -= 1
+            for more in islice(left, 1):
+                waiting.put((more,))
+                running += 1
+            if problem is not None:
+                raise problem
+            yield item, cast(R, found)
+    finally:
+        stopped.append(True)
+        for _ in threads:
+            waiting.put(None)
+        for thread in threads:
+            thread.join()
 
 
 def free_space(folder: Path) -> int:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from PIL import Image
 
+from kinphoto.scans.checks.outline import outline
 from kinphoto.scans.numbering import BACKS, FRONTS
 
 if TYPE_CHECKING:
@@ -84,7 +85,7 @@ def tone(picture: Image.Image) -> float:
     """
     from scipy import ndimage  # row by row and column by column, which Pillow's filters are not
 
-    small = picture.convert("L")
+    small = without_bed(picture.convert("L"))
     small.thumbnail((_EDGE, _EDGE))
     across, down = (round(side * _MARGIN) for side in small.size)
     small = small.crop((across, down, small.width - across, small.height - down))
@@ -94,6 +95,22 @@ def tone(picture: Image.Image) -> float:
     apart = np.abs(grey - _paper(grey, far)) > far
     narrowed = ndimage.minimum_filter(apart.astype(np.uint8), _BROAD, mode="nearest")
     return float(ndimage.maximum_filter(narrowed, _BROAD, mode="nearest").mean())
+
+
+def bed_box(picture: Image.Image) -> tuple[float, float, float, float] | None:
+    """Left, top, right and lower edge of the print in a grey picture, as shares; None where no bed shows around it."""
+    found = outline(np.asarray(picture))
+    return None if found is None else found.box
+
+
+def without_bed(picture: Image.Image) -> Image.Image:
+    """The part of a grey picture that the print covers, where the bed of the scanner shows around it."""
+    box = bed_box(picture)
+    if box is None:
+        return picture
+    left, top, right, lower = box
+    width, height = picture.size
+    return picture.crop((round(left * width), round(top * height), round(right * width), round(lower * height)))
 
 
 def _paper(grey: NDArray[np.float32], far: float) -> NDArray[np.float32]:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from kinphoto.errors import UnreadableFileError
 from kinphoto.scans.fixity import reading_bytes, sha256_of
+from kinphoto.scans.jpeg import picture_end
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.pages import page_path
 from kinphoto.scans.picture import (
@@ -68,8 +69,9 @@ class Measurement:
     `width` and `height` are pixels as stored, before the turning that `orientation` (EXIF, 1 to 8) asks for. `ppi` is
     None when unknown. `bits` are per channel, `mode` is Pillow's name for how the pixels are kept. `exif_original` and
     `exif_digitized` are EXIF's DateTimeOriginal and DateTimeDigitized as written, usually the day of scanning.
-    `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits. `turn` says that a negative is shown as
-    a positive at first (`upright.POSITIVE`).
+    `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits, `look` the numbers of `look.py`. `turn` says
+    that a negative is shown as a positive at first (`upright.POSITIVE`). `picture_end` is how many bytes of a JPEG are
+    its picture, 0 where that is not known.
     """
 
     path: str
@@ -85,12 +87,14 @@ class Measurement:
     pages: int
     orientation: int
     phash: str
+    look: str
     exif_original: str | None
     exif_digitized: str | None
     device: str | None
     page: int = 0
     file_sha256: str = ""
     turn: int = 0
+    picture_end: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,12 +217,14 @@ def _measured(
         pages=len(found.pages),
         orientation=turned,
         phash=perceptual_hash(picture),
+        look=_look(picture),
         exif_original=_moment(detail.get(_ORIGINAL)),
         exif_digitized=_moment(detail.get(_DIGITIZED)),
         device=_device(exif),
         page=page,
         file_sha256=found.sha256 if page else "",
         turn=POSITIVE if _is_negative(picture) else 0,
+        picture_end=picture_end(found.path) if kind is FileType.JPEG and not page else 0,
     )
     if thumbs is not None:
         profile = image.info.get("icc_profile") if image.mode == picture.mode else None
@@ -243,6 +249,12 @@ def _quality(
     shrink = max(image.size) // THUMBNAIL_EDGE if kind is FileType.JPEG else 1
     smaller = image if shrink < 2 or image.mode not in ("L", "RGB") else image.reduce(shrink)
     return measures, smaller
+
+
+def _look(picture: Image.Image) -> str:
+    from kinphoto.scans.look import look
+
+    return look(picture.convert("L").reduce(max(1, max(picture.size) // (2 * THUMBNAIL_EDGE))))
 
 
 def _is_negative(picture: Image.Image) -> bool:

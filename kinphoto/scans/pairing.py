@@ -34,7 +34,9 @@ SURE = 6.0
 SAME_OUTLINE = 0.75
 """The correlation from which two outlines are taken to be one."""
 
-_SPREAD = 0.008  # by how much the two scans of one print differ in length, as a standard deviation of the logarithm
+# By how much the two scans of one print differ in length, as standard deviations of the logarithm, each with its share:
+# the paper was measured on the bed both times (0.1 % on drawn scans), or one scan was cut to it by hand.
+_SPREADS = ((0.0015, 0.7), (0.008, 0.3))
 _MISSED = 0.02  # that one print was measured as two sizes, or its outline as two
 _LOST_BACK, _LOST_FRONT = -5.0, -3.0  # a back without a front, and a front without a back where every one has one
 _SHIFT = 2.0  # asked more of backs that were scanned last: where one is out of place, all up to the next gap are
@@ -171,7 +173,7 @@ def _evidence(sides: Sequence[Side], fronts: list[int], backs: list[int]) -> NDA
     lengths = np.array([np.log(np.sort(side.size)) if side.size else (np.nan, np.nan) for side in sides])
     one, other = lengths[fronts][:, None], lengths[backs][None]
     far = ((one - other) ** 2).sum(axis=2)
-    total += _weighed(np.exp(-far / (2 * _SPREAD**2)))
+    total += _weighed(_same_paper(far), _MISSED * float(_same_paper(np.zeros(1), narrow=False)[0]))
     with_outline = [at for at, front in enumerate(fronts) if sides[front].outline is not None]
     backs_with = [at for at, back in enumerate(backs) if sides[back].outline is not None]
     if with_outline and backs_with:
@@ -187,17 +189,26 @@ def _evidence(sides: Sequence[Side], fronts: list[int], backs: list[int]) -> NDA
     return total
 
 
+def _same_paper(far: NDArray[np.float64], *, narrow: bool = True) -> NDArray[np.float64]:
+    """How likely two scans of one print differ this much (its square) in their lengths, 1 for not at all; without
+    `narrow` only as far as a scan was cut by hand."""
+    (fine, _), _ = _SPREADS
+    weights = [(spread, share / spread**2) for spread, share in _SPREADS]
+    found = sum(weight * np.exp(-far / (2 * spread**2)) for spread, weight in weights if narrow or spread != fine)
+    return np.asarray(found / sum(weight for _, weight in weights), dtype=np.float64)
+
+
 def _known(side: Side) -> NDArray[np.float32]:
     if side.outline is None:
         raise ValueError("it has no outline")
     return side.outline
 
 
-def _weighed(alike: NDArray[np.float64]) -> NDArray[np.float64]:
+def _weighed(alike: NDArray[np.float64], missed: float = _MISSED) -> NDArray[np.float64]:
     """What likeness from 0 to 1 tells: how much more of it there is than the fronts on average have for this back. One
-    in fifty is measured wrong. What is unknown (NaN) tells nothing."""
+    in fifty is measured wrong, and may then look `missed` like any. What is unknown (NaN) tells nothing."""
     known = ~np.isnan(alike)
-    chance = np.where(known, (1 - _MISSED) * np.nan_to_num(alike) + _MISSED, 0.0)
+    chance = np.where(known, (1 - missed) * np.nan_to_num(alike) + missed, 0.0)
     common = chance.sum(axis=0, keepdims=True) / np.maximum(known.sum(axis=0, keepdims=True), 1)
     return np.where(known, np.log(np.where(known, chance, 1.0) / np.where(common > 0, common, 1.0)), 0.0)
 

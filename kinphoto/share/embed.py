@@ -8,12 +8,12 @@ fields can be kept by name.
 
 from __future__ import annotations
 
-import re
 import struct
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from mmap import mmap
 
+from kinphoto.scans.jpeg import END, BrokenJpegError, is_about, segments
 from kinphoto.share.ifd import BYTE, UNDEFINED, BrokenError, Layout, Tag, ascii_
 
 XMP_NAME = b"http://ns.adobe.com/xap/1.0/\0"
@@ -58,6 +58,7 @@ Piece = bytes | range
 
 
 _SMALL = 65_536  # bytes that are quicker copied here than by asking the system
+_PAGE = 4096
 
 
 MOST_XMP = _LARGEST - len(XMP_NAME)
@@ -73,61 +74,57 @@ def joined(data: Data, pieces: Iterable[Piece]) -> bytes:
     return b"".join(data[each.start : each.stop] if isinstance(each, range) else each for each in pieces)
 
 
-def jpeg(data: Data, inside: Inside) -> list[Piece]:
-    """A JPEG with this inside, in pieces.
+def jpeg(data: Data, inside: Inside, end: int = 0) -> list[Piece]:
+    """A JPEG with this inside, in pieces. Where its picture ends is looked for, unless it is known.
 
     Raises CannotEmbedError for one that is broken, or when it is too much for a segment.
     """
     if len(inside.xmp) + len(XMP_NAME) > _LARGEST:
         raise CannotEmbedError("there is more to say than a JPEG can hold in one segment")
     try:
-        pieces, kept = _parts_of_jpeg(data)
-    except (IndexError, struct.error) as problem:
-        raise CannotEmbedError("the JPEG is damaged") from problem
+        pieces, kept = _parts_of_jpeg(data, end)
+    except BrokenJpegError as problem:
+        raise CannotEmbedError(str(problem)) from problem
     layout, first, exif = _kept_block(kept, inside)
     block = _exif_block(layout, first, exif, inside)
-    segments = [_segment(0xE1, _EXIF_NAME + block)]
-    if inside.xmp:
-        segments.append(_segment(0xE1, XMP_NAME + inside.xmp))
     second = pieces[1] if len(pieces) > 1 else b""
     at = 1 if isinstance(second, bytes) and second[:2] == b"\xff\xe0" else 0  # after the JFIF header, which comes first
-    return [*pieces[: at + 1], *segments, *pieces[at + 1 :]]
+    made = [*pieces[: at + 1], _segment(0xE1, _EXIF_NAME + block), *pieces[at + 1 :]]
+    if inside.xmp:
+        blank = 0 if isinstance(data, bytes) else _blank(made, len(XMP_NAME) + len(inside.xmp) + 4)
+        made.insert(at + 2, _segment(0xE1, XMP_NAME + _padded(inside.xmp, blank)))
+    return made
 
 
-_NEXT_MARKER = re.compile(rb"\xff[^\x00\xff\xd0-\xd7]")
+def _blank(pieces: Iterable[Piece], more: int) -> int:
+    """How many blanks in the packet let the picture begin as far into a page of the disk as it did: then the system
+    copies whole pages, or shares them. `more` bytes are added before it."""
+    for each in pieces:
+        if isinstance(each, range):
+            blank = (each.start - more) % _PAGE
+            return blank if more + blank <= _LARGEST else 0
+        more += len(each)
+    return 0
 
 
-def _parts_of_jpeg(data: Data) -> tuple[list[Piece], bytes]:
+def _padded(packet: bytes, blank: int) -> bytes:
+    """The packet with blanks before its last line, where they are usual (ISO 16684-1, 7.3.2)."""
+    text, mark, last = packet.rpartition(b"<?xpacket end=")
+    return text + b" " * blank + mark + last if mark else packet
+
+
+def _parts_of_jpeg(data: Data, known: int) -> tuple[list[Piece], bytes]:
     """The pieces of a JPEG that a picture needs, the start of it first, and the block of EXIF that was there."""
-    if data[:2] != b"\xff\xd8":
-        raise CannotEmbedError("it is not a JPEG")
     exif = b""
     pieces: list[Piece] = [b"\xff\xd8"]
-    at = 2
-    while True:
-        while data[at + 1] == 0xFF:  # fill bytes may stand before a marker (ITU T.81, B.1.1.2)
-            at += 1
-        marker = data[at + 1]
-        if data[at] != 0xFF:
-            raise CannotEmbedError("the JPEG is damaged")
-        if marker == 0xD9:
-            break
-        end = at + 2 + struct.unpack_from(">H", data, at + 2)[0]
-        if end > len(data):
-            raise CannotEmbedError("the JPEG is cut off")
-        body = data[at + 4 : end]
+    for marker, at, end in segments(data, known):
+        body = data[at + 4 : end] if is_about(marker) else b""
         if marker == 0xE1 and body.startswith(_EXIF_NAME) and not exif:
             exif = body[len(_EXIF_NAME) :]
-        if marker == 0xDA:  # the picture itself, to the next marker that is none of its own
-            found = _NEXT_MARKER.search(data, end)
-            end = found.start() if found else len(data)
         if marker == 0xE0 and body.startswith(b"JFIF\0"):
             pieces.append(_segment(0xE0, body[:12] + b"\0\0"))  # without its thumbnail
-        elif _is_needed(marker, body):
+        elif marker != END and _is_needed(marker, body):
             pieces.append(_piece(data, at, end))
-        at = end
-        if at >= len(data) - 1:
-            break
     pieces.append(b"\xff\xd9")
     return pieces, exif
 
@@ -135,9 +132,8 @@ def _parts_of_jpeg(data: Data) -> tuple[list[Piece], bytes]:
 def _is_needed(marker: int, body: bytes) -> bool:
     """Whether a segment bears on the pixels: all but comments and application data, of which the colour profile and the
     mark that says how colours are stored do."""
-    if 0xE0 <= marker <= 0xEF:
-        return (marker == 0xE2 and body.startswith(b"ICC_PROFILE\0")) or (marker == 0xEE and body.startswith(b"Adobe"))
-    return marker != 0xFE
+    of_colour = (marker == 0xE2 and body.startswith(b"ICC_PROFILE\0")) or (marker == 0xEE and body.startswith(b"Adobe"))
+    return of_colour or not is_about(marker)
 
 
 def _segment(marker: int, body: bytes) -> bytes:

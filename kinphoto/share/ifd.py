@@ -52,7 +52,7 @@ class Layout:
                 return cls(order, True), struct.unpack(f"{order}Q", head[8:16])[0]
         except struct.error:
             pass
-        raise BrokenError("no TIFF")
+        raise BrokenError("it is not a TIFF")
 
     @property
     def offset(self) -> str:

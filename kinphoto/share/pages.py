@@ -12,6 +12,8 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from kinphoto.phrases import counted, listed
+from kinphoto.translation.scripts import script_in_language
+from kinphoto.translation.templates import catalogue, in_language
 
 STATIC = ("site.css", "site.js", "search.js")
 """The files that every site has beside its pages."""
@@ -24,13 +26,19 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )  # fmt: skip
     made.filters.update(counted=counted, listed=listed)
-    return made
+    return in_language(made, catalogue("given"))
 
 
 def page(template: str, depth: int, **values: Any) -> bytes:
     """The page that a template makes of these values, `depth` folders below the first page."""
     up = "../" * depth
     return _environment().get_template(template).render(up=up, **values).encode("utf-8", "replace")
+
+
+def language() -> str:
+    """The language of the pages, with the state of its words; "" for English."""
+    book = catalogue("given")
+    return repr(book.info()) if book else ""
 
 
 def templates() -> list[str]:
@@ -45,4 +53,5 @@ def template_text(name: str) -> bytes:
 
 def static(name: str) -> bytes:
     """One of the files of `STATIC`."""
-    return files("kinphoto.share").joinpath("site", name).read_bytes()
+    data, book = files("kinphoto.share").joinpath("site", name).read_bytes(), catalogue("given")
+    return script_in_language(data.decode(), book.gettext).encode() if book and name.endswith(".js") else data

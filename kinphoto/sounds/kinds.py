@@ -61,7 +61,7 @@ def recognised(path: Path, called: str = "") -> tuple[str, float | None]:
         ) from problem
     kind = kind_of(head)
     if kind is None:
-        raise InvalidValueError("this is no recording that can be kept", where=name, remedy=f"Use {READ}.")
+        raise InvalidValueError("this is not a recording that can be kept", where=name, remedy=f"Use {READ}.")
     if kind == "M4A":
         if not handlers(path) or b"vide" in handlers(path):
             raise InvalidValueError(

@@ -11,7 +11,7 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData,
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0016"
+SCHEMA = "0018"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -185,6 +185,7 @@ scan = _table(
     Column("pages", Integer, nullable=False, default=1),
     Column("orientation", Integer, nullable=False, default=1),  # EXIF 1..8
     Column("phash", Text),
+    Column("look", Text),  # scans/look.py; None: from the thumbnail
     Column("exif_original", Text),  # DateTimeOriginal as written
     Column("exif_digitized", Text),
     Column("device", Text),
@@ -196,6 +197,7 @@ scan = _table(
     _flag("superseded"),  # a better scan of the same side took its place
     _flag("page"),  # counted from 1; 0: the file has one picture
     Column("file_sha256", Text, nullable=False, default="", server_default="", index=True),  # of the file of a page
+    _flag("picture_end"),  # bytes of a JPEG that are its picture (scans/jpeg.py); 0: not known
 )
 
 removed_scan = _table(

@@ -6,6 +6,9 @@ import hashlib
 from functools import cache
 from importlib import resources
 
+from kinphoto.translation.scripts import script_in_language
+from kinphoto.translation.templates import catalogue
+
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 
 
@@ -14,7 +17,12 @@ def assets() -> dict[str, tuple[bytes, str]]:
     """The contents and media type of each file, by name."""
     folder = resources.files("kinphoto.web") / "static"
     known = ((entry, "." + entry.name.rpartition(".")[2]) for entry in folder.iterdir())
-    return {entry.name: (entry.read_bytes(), KINDS[end]) for entry, end in known if end in KINDS}
+    files = {entry.name: (entry.read_bytes(), KINDS[end]) for entry, end in known if end in KINDS}
+    book = catalogue("scripts")
+    if book:
+        words, kind = files["words.js"]
+        files["words.js"] = script_in_language(words.decode(), book.gettext).encode(), kind
+    return files
 
 
 @cache

@@ -21,7 +21,7 @@ from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.done import noting_what_was_done
 from kinphoto.web.guard import CLOSE, LARGEST_FORM, announced
-from kinphoto.web.render import refused
+from kinphoto.web.render import expired, refused
 
 TOKEN = "token"
 INFORMANT_COOKIE = "last_informant"
@@ -36,6 +36,7 @@ LARGEST_OF_ANYBODY = 16 * 1024
 """Bytes of a form that anybody may send."""
 _UNSHOWN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 """Control characters (Unicode's category Cc) but for tabs and the ends of lines."""
+_CODE = re.compile(r"[Kk]\d+")
 _PHOTOGRAPH = re.compile(r"/photograph/(K\d+)")
 
 
@@ -76,6 +77,16 @@ class Form(dict[str, str]):
             most = LONGEST_WORDS if key in WORDS else LONGEST
             if len(value) > most and not key.startswith("was_") and value != self.get(f"was_{key}"):
                 raise InvalidValueError(f"that is longer than {most:,} letters", remedy="Shorten it and try again.")
+
+
+def photographs_in(typed: str) -> list[str]:
+    """The photographs that somebody typed: titles with semicolons or lines between them; codes may follow one another
+    with spaces or commas."""
+    found: list[str] = []
+    for part in (one.strip() for one in re.split(r"[;\n]", typed)):
+        words = re.split(r"[\s,]+", part.strip(" ,"))
+        found += words if all(map(_CODE.fullmatch, words)) else [part] if part else []
+    return found
 
 
 def whole_number(text: str | None, digits: int = 8) -> int | None:
@@ -119,9 +130,7 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
         except ValueError:
             return PlainTextResponse("That is more than one form can hold.\n", 413, headers=CLOSE)
         if not access.accepts_token(visitor, form.get(TOKEN, "")):
-            return PlainTextResponse(
-                "This form is from an earlier visit. Go back, reload the page, and try again.\n", 403
-            )
+            return await run_in_threadpool(expired, request, None if by_anybody else form.lists)
         try:
             answer = await run_in_threadpool(_checked, carry_out, request, form)
         except KinphotoError as problem:

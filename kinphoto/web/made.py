@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kinphoto.errors import ArchiveError
+from kinphoto.scans.copying import free_space
 from kinphoto.web.jobs import Progress
 
 STORED = (".jpg", ".jpeg", ".png", ".webp", ".flac", ".mp3", ".ogg", ".m4a", ".webm", ".tif", ".tiff")
@@ -42,6 +43,7 @@ class MadeFiles:
             inside = place / name
             fill(inside, lambda done, total: progress(done, 2 * total))
             packed = place / f"{name}.zip"
+            _refuse_without_room(inside)
             _pack(inside, packed, lambda done, total: progress(total + done, 2 * total))
             shutil.rmtree(inside)
         except BaseException as problem:
@@ -62,6 +64,17 @@ class MadeFiles:
         if self._folder is not None:
             shutil.rmtree(self._folder, ignore_errors=True)
             self._folder = None
+
+
+def _refuse_without_room(folder: Path) -> None:
+    """Raise ArchiveError where the disk has no room for what is in a folder once more."""
+    needed = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
+    if needed > (free := free_space(folder)):
+        raise ArchiveError(
+            f"the file to download needs {needed / 1e9:.1f} GB, and this computer's disk for temporary files has "
+            f"{free / 1e9:.1f} GB free",
+            where=str(folder.parent), remedy="Make room there, or name a folder.",
+        )  # fmt: skip
 
 
 def _pack(folder: Path, to: Path, progress: Progress) -> None:

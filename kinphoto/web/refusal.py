@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from kinphoto.errors import AmbiguousError, KinphotoError, UnclearDateError
-from kinphoto.web.wording import FIELDS
+from kinphoto.web.wording import FIELDS, FILES
 
 TOKEN = "token"
 MOST = 8
@@ -31,21 +31,29 @@ class Suggestion:
 @dataclass(frozen=True, slots=True)
 class Refusal:
     """A form that was refused: where it goes, each field with its label (None for one that is not seen) and its values,
-    the name of the field it is about ("" for none in particular), and what might be meant."""
+    the name of the field it is about ("" for none in particular), and what might be meant. `in_place` when where it
+    happened is only that field again. `files` are the fields of files, each with its label: they are chosen anew."""
 
     action: str
     fields: tuple[tuple[str, str | None, str], ...]
     about: str
     suggestions: tuple[Suggestion, ...]
+    in_place: bool = False
+    files: tuple[tuple[str, str], ...] = ()
 
 
-def refusal(action: str, lists: Mapping[str, list[str]], problem: KinphotoError) -> Refusal:
+def refusal(
+    action: str, lists: Mapping[str, list[str]], problem: KinphotoError, files: Collection[str] = ()
+) -> Refusal:
     """The form that was sent to this address, to be shown again."""
     typed = {name: values[-1].strip() for name, values in lists.items() if name in FIELDS and values}
     hidden = [name for name in lists if name != TOKEN and (name not in FIELDS or len(lists[name]) > 1)]
     fields: list[tuple[str, str | None, str]] = [(name, None, _shown(v)) for name in hidden for v in lists[name]]
     fields += [(name, FIELDS[name], _shown(lists[name][-1])) for name in typed if name not in hidden]
-    return Refusal(action, tuple(fields), about(typed, problem), suggestions(problem))
+    field = about(typed, problem)
+    chosen_anew = tuple((name, FILES[name]) for name in dict.fromkeys(files) if name in FILES)
+    in_place = bool(typed.get(field)) and f"'{typed[field]}'" in problem.where
+    return Refusal(action, tuple(fields), field, suggestions(problem), in_place, chosen_anew)
 
 
 def _shown(value: str) -> str:

@@ -34,7 +34,7 @@ PLACES: dict[str, Place] = {
     "withdraw": _UNUSED, "reinstate": ("“Use it again” beside it", ""),
     "remove": ("“Remove it from the archive” on its page", ""), "replace": ("“Use a better scan” on its page", ""),
     "undo": ("History", "/log"), "log": ("History", "/log"), "keep": _KEEP, "tree": _ADD, "tree import": _ADD,
-    "tree check": ("Check the tree", "/tree-check"), "tree write": ("The tree with pictures", "/tree-check"),
+    "tree check": ("Check the tree", "/tree-check"), "tree write": ("The tree with its pictures", "/tree-check"),
     "scans": _ADD, "scans add": _ADD, "scans cut": ("Cut apart", "/cut"), "faces": ("Finding faces", "/faces"),
     "scans watch": ("At the scanner", "/scanning"),
     "scans join": ("“Join into one photograph” in its box", "/boxes"), "scans pair": ("Fronts and backs", "/pairs"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from functools import cache, partial, wraps
 from math import log
 from typing import TYPE_CHECKING, Any
@@ -15,11 +15,12 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
 from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
-from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
+from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.reason.model.span import year_of
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
+from kinphoto.translation.templates import catalogue, in_language
 from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.assets import asset
 from kinphoto.web.done import done_now, effect
@@ -49,36 +50,60 @@ def get_route(path: str, make: Callable[[Request], Response]) -> Route:
 
 def page(request: Request, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
     """The page that a template makes of these values; the archive's name, the visitor and the form token come along."""
-    access = access_of(request)
     archive = archive_of(request)
+    keeper = access_of(request).visitor(request).keeper
+    return framed(
+        request, template, status,
+        change=(getattr(request.state, "change", None) or archive.statements.revision()) if keeper else "",
+        dated=not keeper or archive.dates.freshness().fresh,
+        archive_name=archive.folder.absolute().name,
+        done=done_now(request),
+        effect=partial(effect, request),
+        entries=partial(entries, keeper),
+        **shown,
+    )  # fmt: skip
+
+
+def framed(request: Request, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
+    """The same for a page that also stands without an archive: it gets the visitor, the form token and the sizes."""
+    access = access_of(request)
     who = access.visitor(request)
-    text = environment().get_template(template).render(
+    bare = {"change": "", "dated": True, "archive_name": "kinphoto", "done": None, "entries": lambda more: []}
+    made = environment().get_template(template)
+    text = made.render(
         request=request,
         here=request.url.path,
-        change=(getattr(request.state, "change", None) or archive.statements.revision()) if who.keeper else "",
-        dated=not who.keeper or archive.dates.freshness().fresh,
-        archive_name=archive.folder.absolute().name,
         keeper=who.keeper,
         house=access.open_to_house,
         token=access.token(who),
         looks=classes(request),
         sizes_of=partial(steps, request),
-        done=done_now(request),
-        effect=partial(effect, request),
-        entries=partial(entries, who.keeper),
-        **shown,
-    )  # fmt: skip
+        **{**bare, **shown},
+    )
     response = HTMLResponse(text, status)
     access.set_new_cookie(request, response)
     return response
 
 
-def refused(request: Request, problem: KinphotoError, sent: Mapping[str, list[str]] | None = None) -> HTMLResponse:
+def refused(
+    request: Request, problem: KinphotoError, sent: Mapping[str, list[str]] | None = None, files: Collection[str] = (),
+    status: int | None = None,
+) -> HTMLResponse:  # fmt: skip
     """The page that says what could not be done and what to do about it; with the form that was `sent`, to be corrected
-    and sent again."""
-    status = 404 if isinstance(problem, NotFoundError) else 409 if isinstance(problem, AmbiguousError) else 422
-    again = refusal(request.url.path, sent, problem) if sent is not None else None
-    return page(request, "refused.html", status, problem=problem, again=again, back=_came_from(request))
+    and sent again, where the fields `files` are chosen anew."""
+    fitting = 404 if isinstance(problem, NotFoundError) else 409 if isinstance(problem, AmbiguousError) else 422
+    again = refusal(request.url.path, sent, problem, files) if sent is not None else None
+    back = _came_from(request)
+    return page(request, "refused.html", status or fitting, problem=problem, again=again, back=back)
+
+
+def expired(request: Request, sent: Mapping[str, list[str]] | None = None, files: Collection[str] = ()) -> HTMLResponse:
+    """The same for a form of an earlier visit, with which nothing is done: it comes again with a valid token."""
+    problem = InvalidValueError(
+        "this page was open for too long to be sent",
+        remedy="Look at what you typed and send it once more." if sent else "Go back and try again.",
+    )
+    return refused(request, problem, sent, files, 403)
 
 
 def _came_from(request: Request) -> str | None:
@@ -109,10 +134,11 @@ def environment() -> Environment:
         srcset=srcset,
         when_short=when_short,
         titled=titled,
+        this_one=this_one,
         on_pages=on_pages,
         who_short=who_short,
     )
-    return made
+    return in_language(made, catalogue("pages"))
 
 
 NARROWEST, STEP, PROPORTIONS = 0.3, 1.02, 123
@@ -161,6 +187,13 @@ def titled(text: str, cards: Mapping[str, PhotographCard]) -> str:
 
 CODE = re.compile(r"\bK\d{5,}\b")
 """A photograph's code among words."""
+
+
+def this_one(text: str, codes: Sequence[str]) -> str:
+    """A question beside its only photograph without the code of that: "in this photograph", or the title alone."""
+    if len(codes) != 1:
+        return text
+    return text.replace(f" ({codes[0]})", "").replace(codes[0], "this photograph")
 
 
 def when_short(estimate: Estimate) -> str:

@@ -5,13 +5,16 @@ from __future__ import annotations
 import gc
 import socket
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import uvicorn
+from starlette.types import ASGIApp
 
 from kinphoto.errors import ArchiveError
 from kinphoto.web import limits
 from kinphoto.web.app import THIS_MACHINE, make_app
+from kinphoto.web.begin import Beginning
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -29,9 +32,18 @@ def serve(archive: Archive, port: int, lan: bool, started: Callable[[str], None]
     Port 0 takes a free one. Raises ArchiveError when the port is taken.
     """
     listening = _listen(ALL if lan else "127.0.0.1", port)
-    port = listening.getsockname()[1]
     ours = list(_addresses()) if lan else []
     app = make_app(archive, [*THIS_MACHINE, *ours], open_to_house=lan)
+    _run(app, listening, ours[0] if ours else "127.0.0.1", started)
+
+
+def serve_beginning(here: Path, port: int, started: Callable[[str], None], opened: Callable[[Archive], None]) -> None:
+    """Serve the page on which an archive is made or opened, and from then on the pages of that archive, on this
+    computer only; `opened` is called with it. The rest is as with `serve`."""
+    _run(Beginning(here, opened), _listen("127.0.0.1", port), "127.0.0.1", started)
+
+
+def _run(app: ASGIApp, listening: socket.socket, address: str, started: Callable[[str], None]) -> None:
     config = uvicorn.Config(
         app, log_level="warning", access_log=False, server_header=False, proxy_headers=False, ws="none",
         http=limits.protocol(limits.room_for()), timeout_keep_alive=5, timeout_graceful_shutdown=10,
@@ -39,7 +51,7 @@ def serve(archive: Archive, port: int, lan: bool, started: Callable[[str], None]
     )  # fmt: skip
     limits.quieten()
     _collect_rarely()
-    started(f"http://{ours[0] if ours else '127.0.0.1'}:{port}/")
+    started(f"http://{address}:{listening.getsockname()[1]}/")
     uvicorn.Server(config).run(sockets=[listening])
 
 

@@ -105,6 +105,10 @@ FIELDS = {
     "title": "Title", "place": "Where it was taken", "maker": "Photographer or studio", "container": "Box",
     "former_number": "Former number", "rights": "Rights", "photographs": "Photographs", "on": "When",
     "old": "Who it is now", "folder": "Folder", "theme": "What the names begin with", "prints": "Prints",
-    "into": "Into which box",
+    "into": "Into which box", "when": "When",
+    "about": "About these photographs and people", "asked_by": "Who asked them",
 }  # fmt: skip
 """What can be typed into the forms, by the name of the field, for the page that shows a refused form again."""
+
+FILES = {"scans": "The pictures", "tree": "The file", "sheet": "The file", "sound": "A recording"}
+"""The same for files, which no page may choose by itself: they are asked for anew."""

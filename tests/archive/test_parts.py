@@ -370,6 +370,7 @@ EXAMPLES: dict[str, Example] = {
     "give.write_site": lambda a, files: a.give.write_site(a.folder.parent / "site", "household", write=True),
     "give.make_deposit": lambda a, files: a.give.make_deposit(a.folder.parent / "deposits", "household", write=True),
     "give.write_prints": lambda a, files: a.give.write_prints("household"),
+    "give.count_print_sizes": lambda a, files: a.give.count_print_sizes(["K00001", "K00002"]),
     "give.kept_report": lambda a, files: a.give.kept_report("public"),
     "give.report": lambda a, files: a.give.report("household"),
     "search.decades": lambda a, files: a.search.decades(for_anybody=True),

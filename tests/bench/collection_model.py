@@ -401,7 +401,7 @@ def _correlation(inference: Inference, rows: Array, posteriors: list[Posterior |
     beliefs = inference.beliefs
     births = {
         b.person: (b.best, ((b.likely_to - b.likely_from) / YEAR / 3.29) ** 2)
-        for b in beliefs.neighbours.birth_estimates()
+        for b in beliefs.neighbours.birth_estimates
     }
     known = inference.beliefs.informants.known
     names = beliefs.appearances.informants

@@ -46,7 +46,8 @@ class World:
     def run(self, precision: type = np.float64, tolerance: float = 1e-13, orders: Orders | None = None) -> Converged:
         """What messages make of it."""
         survival = self.kernels[-1]
-        tables = np.array([*self.kernels[:-1], *(k * survival for k in self.kernels[:-1])])
+        blank = np.ones(LAGS + 1)
+        tables = np.array([*self.kernels[:-1], *(k * survival for k in self.kernels[:-1]), blank, survival])
         n = len(self.joints)
         birth, photo = (np.array([joint[i] for joint in self.joints]) for i in (0, 1))
         after = np.where(self.lasting, n + np.arange(n), -1)

@@ -69,10 +69,27 @@ def test_the_next_face_waits_by_itself(own: Served, context: Any) -> None:
     page = context()
     page.goto(f"{own.address}/photograph/{code}?naming=1")
     expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", open_[0])
-    for key in ("1", "2", "Enter", "z", "u", "s", "Enter"):
+    for key in ("1", "2", "Enter", "z", "u", "s", "ArrowDown", "Enter"):
         page.keyboard.press(key)
     expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", open_[1])
     expect(page.locator("#naming [name=age]")).to_be_focused()
+
+
+def test_somebody_new_is_never_made_by_a_slip(own: Served, context: Any) -> None:
+    """Where nobody is called that, nothing is marked: Enter says so and keeps what was typed, an arrow and Enter add
+    somebody new."""
+    code = "K00016"
+    face = next(face for face in own.archive.photographs.faces(code).faces if not face.names[0].person)
+    page = context()
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    press(page, "1", "2", "Enter", *"zus")
+    expect(page.locator("#offers [data-newcomer='zus']")).to_have_attribute("aria-selected", "false")
+    press(page, "Enter")
+    expect(page.locator("#status")).to_contain_text("Nobody is called “zus”")
+    expect(page.locator("#person")).to_have_value("zus")
+    assert own.archive.photographs.faces(code).faces[0].names[0].name != "zus"
+    press(page, "ArrowDown", "Enter")
+    expect(page.locator(f"[data-face={face.region}][data-named=yes]")).to_contain_text("zus")
 
 
 def test_what_is_typed_for_the_next_face_is_not_lost_while_one_is_saved(own: Served, context: Any) -> None:
@@ -165,6 +182,23 @@ def test_a_face_that_could_not_be_saved_is_there_again_with_what_was_typed(own: 
     assert (named.name, named.ages[0].low) == ("Katrin Quillern", 12.0)
 
 
+def test_a_page_that_lay_open_too_long_saves_when_it_is_asked_again(own: Served, context: Any) -> None:
+    """Its visit has ended: what was typed stays in its field, and the next Enter saves it."""
+    code = "K00016"
+    first = next(face.region for face in own.archive.photographs.faces(code).faces if not face.names[0].person)
+    page = context(missing=True)
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", first)
+    page.context.clear_cookies()
+    press(page, "1", "2", "Enter", *"katr", "Enter")
+    expect(page.locator("#status")).to_contain_text("open for too long")
+    expect(page.locator("#person")).to_have_value("katr")
+    page.locator("#person").press("End")
+    expect(page.locator("#offers [aria-selected=true]")).to_contain_text("Katrin Quillern")
+    page.locator("#person").press("Enter")
+    expect(page.locator(f"[data-face={first}][data-named=yes]")).to_contain_text("Katrin Quillern")
+
+
 def test_the_next_face_can_be_framed_while_the_last_one_is_saved(own: Served, context: Any) -> None:
     """Where nobody else waits for a name, keys pressed meanwhile are the page's: F frames a face, which stays."""
     code = "K00009"
@@ -232,7 +266,7 @@ def test_the_date_is_covered_until_it_is_asked_for(own: Served, context: Any) ->
     expect(page.locator("#when")).to_be_visible()
     page.goto(f"{own.address}/photograph/{code}?naming=1")
     expect(page.locator("#when")).to_be_visible()
-    for key in ("1", "2", "Enter", "z", "u", "s", "Enter"):
+    for key in ("1", "2", "Enter", "z", "u", "s", "ArrowDown", "Enter"):
         page.keyboard.press(key)
     expect(page.locator("#who .undo .fact")).to_contain_text("looks 12")
     ages = [age for face in own.archive.photographs.faces(code).faces for seat in face.names for age in seat.ages]

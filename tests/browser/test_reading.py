@@ -52,7 +52,7 @@ def test_the_part_that_is_read_stays_above_the_field(own: Served, context: Any, 
     assert part_read(page) == zoomed
     (mark,) = [m for m in own.archive.photographs.details("K00009").marks if m.kind == "inscription"]
     assert (mark.words, mark.date, mark.informant) == (
-        "Pfingsten 1905, am Meer", "between 10 June 1905 and 12 June 1905", "Edda",
+        "Pfingsten 1905, am Meer", "between 10 and 12 June 1905", "Edda",
     )  # fmt: skip
 
 

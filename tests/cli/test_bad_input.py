@@ -158,8 +158,8 @@ REFUSED = [
     Slip("a marriage that was not", "withdraw M99", "M99", "there is no statement", "kinphoto conflicts"),
     Slip("reinstating nothing", "reinstate ''", "''", "cannot be reinstated", "Give an id"),
     Slip("an informant nobody knows", "informant Zed --rename Zoe", "'Zed'", "there is no informant", "informants"),
-    Slip("a container that is not", "container rename Loft Attic", "'Loft'", "there is no container", "container list"),
-    Slip("a container in itself", "container nest a a", "'a'", "cannot go into itself", "another container"),
+    Slip("a container that is not", "container rename Loft Attic", "'Loft'", "there is no box", "container list"),
+    Slip("a container in itself", "container nest a a", "'a'", "cannot go into itself", "another box"),
     Slip("an unknown statement", "withdraw S99", "S99", "there is no statement", "kinphoto explain PHOTO"),
     # the archive itself
     Slip("no archive", "dates --archive nowhere", "nowhere: ", "there is no archive here", "kinphoto init DIR"),

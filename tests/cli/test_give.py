@@ -85,8 +85,8 @@ def test_an_evening_of_asking_and_giving(folder: Path, tmp_path: Path) -> None:
     [
         ("report cousin", "there is no audience called 'cousin'. There are:"),
         ("copies . --for public --write", "a folder of its own"),
-        ("copies /tmp/x --for public --metadata within", "'within' is no place for metadata"),
-        ("copies /tmp/x --for public --edge 3", "3 pixels is no usable size"),
+        ("copies /tmp/x --for public --metadata within", "'within' is not a place for metadata"),
+        ("copies /tmp/x --for public --edge 3", "3 pixels is not a usable size"),
         ("clear K00009 --to public --by S", "say what may go"),
         ("consent Nobody --to public --by S", "Nobody"),
         ("sheet s.txt --ask May --for public", "ending in .pdf"),

@@ -50,7 +50,7 @@ def test_the_same_for_a_script(folder: Path) -> None:
 def test_accepted_it_stays_quiet_and_all_shows_it(folder: Path) -> None:
     """In the words of whoever accepted it."""
     done = run_command(folder, "scans", "accept", "K00001", "ppi-low", "--why", "all that is left of it")
-    assert done.stdout == "K00001: “too few pixels per inch” stays quiet from now on.\n"
+    assert done.stdout == "K00001: “too few pixels per inch” is not brought up again.\n"
     assert run_command(folder, "scans", "check").stdout == "1 scan checked: 1 good.\n"
     assert "Accepted: all that is left of it." in run_command(folder, "scans", "check", "--all").stdout
     run_command(folder, "undo")

@@ -182,7 +182,7 @@ def test_join_and_part(folder: Path) -> None:
     ("arguments", "words"),
     [
         (("add", "nowhere"), "nowhere: there is no such file or folder. Check the spelling."),
-        (("add", "box", "--container", ""), "a container needs a name"),
+        (("add", "box", "--container", ""), "a box needs a name"),
         (("join", "front.jpg", "nobody.jpg"), "there is no photograph or scan called 'nobody.jpg'"),
         (("join", "front.jpg"), "one scan alone cannot be joined"),
         (("join", "front.jpg", "back.jpg", "--side", "left"), "unknown side 'left'"),

@@ -172,3 +172,50 @@ def test_a_folder_in_the_place_of_the_keys(folder: Path) -> None:
     assert (process.returncode, out) == (1, "")
     assert len(said.splitlines()) == 1
     assert "the password file of the pages cannot be written" in said
+
+
+def test_a_folder_without_an_archive_gets_the_page_that_makes_one(tmp_path: Path) -> None:
+    """The address is the first line as always; an archive is made there, and the same process shows its pages."""
+    with started_in(tmp_path, "--port", "0") as process:
+        assert process.stdout is not None
+        address = process.stdout.readline().rstrip("\n")
+        opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
+        page = opener.open(address, timeout=PATIENCE).read().decode()
+        token = re.search(r'name="token" value="([0-9a-f]+)"', page)
+        assert token is not None
+        fields = {"token": token[1], "do": "make", "name": "Marsh family", "where": str(tmp_path)}
+        data = urllib.parse.urlencode(fields).encode()
+        page = opener.open(f"{address}begin", data, timeout=PATIENCE).read().decode()
+        assert "Add some scans" in page
+        process.send_signal(signal.SIGINT)
+        process.wait(PATIENCE)
+    assert sorted(path.name for path in (tmp_path / "Marsh family").iterdir()) == ["kinphoto.db", CREDENTIALS]
+
+
+def test_the_house_cannot_make_an_archive(tmp_path: Path) -> None:
+    """Others in the network are let in when there is something to see, and whoever started it is told how."""
+    with started_in(tmp_path, "--port", "0", "--lan") as process:
+        _, problem = process.communicate(timeout=PATIENCE)
+    assert process.returncode == 1
+    assert "there is no archive in this folder or above it yet" in problem
+    assert "kinphoto serve" in problem
+
+
+@contextmanager
+def started_in(here: Path, *words: str) -> Iterator[subprocess.Popen[str]]:
+    """`kinphoto serve` in a folder, with no other hint where an archive may be."""
+    surroundings = {key: value for key, value in os.environ.items() if not key.startswith("KINPHOTO_")}
+    if not os.environ.get("KINPHOTO_WHEEL"):
+        surroundings["PYTHONPATH"] = os.pathsep.join(
+            filter(None, [str(Path(__file__).parents[2]), os.environ.get("PYTHONPATH")])
+        )
+    process = subprocess.Popen(
+        [sys.executable, "-c", "from kinphoto.cli.main import run; run()", "serve", *words],
+        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings, cwd=here,
+    )  # fmt: skip
+    try:
+        yield process
+    finally:
+        if process.poll() is None:
+            process.kill()
+        process.communicate()

@@ -34,7 +34,7 @@ def keys_taken() -> set[str]:
     named = re.findall(r'data-key="(\w+)"', templates)
     named += re.findall(r'event\.key === "([^"]+)"', scripts) + re.findall(r"\b(Arrow\w+): \[", scripts)
     named += re.findall(r'event\.key >= "(.)" && event\.key <= "(.)"', scripts)[0]
-    ways = re.findall(r'\["[^"]+", "([^"]+)", \(\)', script("looking.js"))
+    ways = re.findall(r'\[WORDS\.\w+, "([^"]+)", \(\)', script("looking.js"))
     assert len(ways) == 4, "closer, further away, the whole, turned"
     named += [key for keys in ways for key in keys]
     keys = re.search(r"const keys = \{(.*?)\};", script("filling.js"), re.DOTALL)

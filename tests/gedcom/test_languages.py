@@ -61,6 +61,11 @@ GERMAN = [
     ("nach dem 2. Weltkrieg", "1945-01-01", None),
     ("zwischen den Kriegen", "1918-01-01", "1939-12-31"),
     ("kurz vor 1914", "1911-01-01", "1914-12-31"),
+    ("kurz vor dem Ersten Weltkrieg", "1911-01-01", "1914-12-31"),
+    ("Anfang des Zweiten Weltkriegs", "1939-01-01", "1940-12-31"),
+    ("Frühjahr/Sommer 1931", "1931-03-01", "1931-08-31"),
+    ("zwischen 1930 und 35", "1930-01-01", "1935-12-31"),
+    ("entweder 1930 oder 31", "1930-01-01", "1931-12-31"),
     ("zwischen 1908 und 1910", "1908-01-01", "1910-12-31"),
     ("vom 1. Mai 1908 bis zum 3. Mai 1908", "1908-05-01", "1908-05-03"),
 ]
@@ -81,6 +86,13 @@ ENGLISH = [
     ("Wednesday 12th August 1908", "1908-08-12", "1908-08-12"),
     ("12-15 August 1908", "1908-08-12", "1908-08-15"),
     ("before the First World War", None, "1914-12-31"),
+    ("just after the first war", "1918-01-01", "1921-12-31"),
+    ("towards the end of the Second World War", "1944-01-01", "1945-12-31"),
+    ("spring/summer 1931", "1931-03-01", "1931-08-31"),
+    ("autumn or winter 1931", "1931-09-01", "1932-02-29"),
+    ("either 1930 or 31", "1930-01-01", "1931-12-31"),
+    ("between 1930 and 35", "1930-01-01", "1935-12-31"),
+    ("from 1930 to '35", "1930-01-01", "1935-12-31"),
 ]
 
 
@@ -93,13 +105,32 @@ def test_words_on_backs(text: str, first: str | None, last: str | None, spelled:
     assert found.words == spelled(text)
 
 
-@pytest.mark.parametrize("text", ["um 1905", "etwa 1905", "gegen 1905", "ca. 1905", "about 1905", "c1905", "vers 1905"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "um 1905",
+        "etwa 1905",
+        "gegen 1905",
+        "ca. 1905",
+        "about 1905",
+        "c1905",
+        "vers 1905",
+        "1905 or so",
+        "about 1905 or so",
+        "1905-ish",
+        "1905 or thereabouts",
+        "um 1905 herum",
+    ],
+)
 def test_about(text: str) -> None:
     """All of these mean about 1905."""
     assert parse_photograph_date(text, TODAY).shape is Shape.ABOUT
 
 
-@pytest.mark.parametrize("text", ["wohl 1905", "vermutlich 1905", "vielleicht um 1905", "perhaps 1905"])
+@pytest.mark.parametrize(
+    "text",
+    ["wohl 1905", "vermutlich 1905", "vielleicht um 1905", "perhaps 1905", "summer of 31?", "12 Aug 31?", "about 31?"],
+)
 def test_perhaps(text: str) -> None:
     """The date stands, and is doubtful."""
     assert parse_photograph_date(text, TODAY).doubtful
@@ -117,6 +148,10 @@ UNCLEAR = [
     ("anno 98", ["1898", "1998"]),
     ("before the war", ["before the First World War", "before the Second World War"]),
     ("vor dem Krieg", ["before the First World War", "before the Second World War"]),
+    ("just before the war", ["shortly before the First World War", "shortly before the Second World War"]),
+    ("around the time of the war", ["about the First World War", "about the Second World War"]),
+    ("early in the war", ["early in the First World War", "early in the Second World War"]),
+    ("gegen Ende des Krieges", ["late in the First World War", "late in the Second World War"]),
     ("im Krieg", ["the First World War", "the Second World War"]),
     ("Wintermonat 1899", ["November 1899", "December 1899", "January 1899"]),
 ]

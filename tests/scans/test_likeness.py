@@ -114,3 +114,11 @@ def small(path: Path) -> Image.Image:
         picture = image.convert("RGB")
     picture.thumbnail((512, 512))
     return picture
+
+
+def test_the_bed_is_no_tone_of_a_back() -> None:
+    """A back on a lid that is whiter than its paper is still paper with writing."""
+    glass = Image.new("L", (640, 480), 250)
+    glass.paste(Image.new("L", (520, 330), 226), (50, 40))
+    ImageDraw.Draw(glass).text((120, 120), "At the weir, with Edda", fill=80)
+    assert tone(glass) < 0.01

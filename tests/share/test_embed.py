@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import mmap
 import subprocess
 from contextlib import suppress
 from pathlib import Path
@@ -68,6 +69,39 @@ def test_a_jpeg_keeps_every_pixel(name: str, tmp_path: Path) -> None:
     assert found["ExifIFD:CreateDate"] == "2019:03:02 10:00:00"
     with Image.open(io.BytesIO(JPEGS[name])) as before, Image.open(io.BytesIO(made)) as after:
         assert before.info.get("icc_profile") == after.info.get("icc_profile")
+
+
+@pytest.mark.parametrize("name", JPEGS)
+@pytest.mark.parametrize("more", [b"", JPEGS["grey"]], ids=["alone", "a preview after it"])
+def test_where_the_picture_ends_may_be_known(name: str, more: bytes) -> None:
+    """The copy is the same as when it is looked for, and nothing that follows is in it."""
+    whole = JPEGS[name] + more
+    found = embed.joined(whole, embed.jpeg(whole, INSIDE))
+    assert embed.joined(whole, embed.jpeg(whole, INSIDE, len(JPEGS[name]))) == found
+    assert found.endswith(JPEGS[name][-40:])
+
+
+def test_a_wrong_end_is_not_believed() -> None:
+    """Where no picture ends at the place that was noted, its end is looked for."""
+    data = JPEGS["baseline"]
+    expected = embed.joined(data, embed.jpeg(data, INSIDE))
+    for wrong in (1, 700, len(data) - 1, len(data) + 9):
+        assert embed.joined(data, embed.jpeg(data, INSIDE, wrong)) == expected
+
+
+def test_the_picture_begins_as_far_into_a_page_of_the_disk_as_it_did(tmp_path: Path) -> None:
+    """Blanks in the packet see to it, so that the system copies whole pages; the packet is read as before."""
+    data = saved(COLOUR.resize((970, 610)), "JPEG", quality=100)
+    path = tmp_path / "scan.jpg"
+    path.write_bytes(data)
+    with path.open("rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as mapped:
+        pieces = embed.jpeg(mapped, INSIDE)
+        made = embed.joined(mapped, pieces)
+    (large,) = (each for each in pieces if isinstance(each, range))
+    before = sum(len(each) for each in pieces[: pieces.index(large)])
+    assert before % 4096 == large.start % 4096
+    assert same_pixels(data, made)
+    assert fields(made, tmp_path / "a.jpg")["XMP-dc:Identifier"] == "K00042"
 
 
 TIFFS = {

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import html
 import io
+import re
 import struct
 import time
 import zlib
@@ -257,6 +258,30 @@ def test_without_the_token_nothing_is_kept(browser: Browser, empty: Archive) -> 
     answer = browser.client.post("/bring-in/scans", files={"scans": ("a.jpg", jpeg())}, data={"token": "0" * 64})
     assert answer.status_code == 403
     assert files(empty) == {}
+
+
+@pytest.mark.parametrize("token", ["", "0" * 64])
+def test_a_refused_upload_keeps_the_name_of_the_box(browser: Browser, empty: Archive, token: str) -> None:
+    """Whether nothing of it is a picture or the page is of an earlier visit: the form comes again with what was typed,
+    and asks for the files, which no page may choose."""
+    sent = {"scans": ("a.jpg", b"no picture", "image/jpeg")}
+    typed = {"token": token or browser.token(), "container": "Oma's <tin>"}
+    answer = browser.client.post("/bring-in/scans", files=sent, data=typed)
+    assert answer.status_code == (403 if token else 422)
+    assert 'action="/bring-in/scans" enctype="multipart/form-data"' in answer.text
+    assert 'name="container" value="Oma&#39;s &lt;tin&gt;"' in answer.text
+    assert 'type="file" name="scans" multiple' in answer.text
+    again = re.search(
+        r'enctype="multipart/form-data"><input type="hidden" name="token" value="([0-9a-f]+)"', answer.text
+    )
+    assert again is not None
+    fine = {"scans": ("a.jpg", jpeg(), "image/jpeg")}
+    answer = browser.client.post(
+        "/bring-in/scans", files=fine, data={**typed, "token": again[1]}, follow_redirects=False
+    )
+    assert answer.status_code == 303
+    done(browser)
+    assert [box.name for box in empty.photographs.containers()] == ["Oma's <tin>"]
 
 
 @pytest.mark.parametrize("path", ["/bring-in/scans", "/bring-in/tree", "/bring-in/again"])

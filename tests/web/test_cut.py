@@ -29,6 +29,7 @@ def test_outlines_are_corrected_saved_and_cut_along(tmp_path: Path) -> None:
     rows: dict[str, str | list[str]] = {
         "scan": "K00001", "left": ["10.2", "40,6", "1", ""], "top": ["10.2", "50.8", "1", ""],
         "width": ["61", "61", "9", ""], "height": ["40.6", "40.6", "9", ""], "turn": ["0", "", "0", ""], "out": ["3"],
+        "caption": ["Ada at the weir", "", "", ""],
     }  # fmt: skip
     text = browser.done("/cut/save", rows, "/cut?scan=K00001")
     assert "2 prints, as they were drawn" in text
@@ -36,4 +37,6 @@ def test_outlines_are_corrected_saved_and_cut_along(tmp_path: Path) -> None:
     browser.done("/cut/apart", {**rows, "theme": "tin"}, "/cut?scan=K00001")
     assert sorted(path.name for path in (tmp_path / "tin" / "cut").iterdir()) == ["tin_0001.tif", "tin_0002.tif"]
     assert "2 prints, 2 cut out" in browser.get("/cut")
+    assert "“Ada at the weir”" in browser.get("/cut?scan=K00001")
+    assert "Ada at the weir" in browser.get("/photograph/K00002")
     assert "no outline" in browser.refused("/cut/apart", {"scan": "K00001"}, archive)

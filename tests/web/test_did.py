@@ -94,6 +94,17 @@ def test_no_date_is_said_before_the_last_face_is_judged(browser: Browser, archiv
         assert "Thanks to Judith Quillern" in shown
 
 
+def test_faces_that_are_only_framed_are_still_to_be_judged(browser: Browser, archive: Archive) -> None:
+    """Faces are framed one after another first: nothing was said of any of them, so none was the last."""
+    code = "K00009"
+    browser.get(f"/photograph/{code}?naming=1")
+    for left in ("0.1", "0.5"):
+        fields: dict[str, str | list[str]] = {"region": f"{left},0.7,0.05,0.08", "blind": "1", "naming": "1"}
+        page = browser.done(f"/photograph/{code}/name", fields, f"/photograph/{code}?naming=1")
+        assert "How old do they look?" in page
+        assert "That was the last framed face" not in page
+
+
 def test_where_ages_are_asked_no_date_is_told(browser: Browser, archive: Archive) -> None:
     """On the page of the questions only how many dates moved, with a link to the page that shows them."""
     archive.dates.refresh()

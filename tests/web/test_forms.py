@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import Coroutine
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -218,3 +219,32 @@ def test_strangers_take_turns(addresses: int, fits: int) -> None:
 
     finished(everybody())
     assert (most, made) == (fits, 100)
+
+
+def test_a_form_of_an_earlier_visit_comes_again(browser: Browser, archive: Archive) -> None:
+    """A page that lay open for weeks: it is said in the look of all pages, what was typed is there, and once more sends
+    it."""
+    path, typed = "/photograph/K00009/say", {"kind": "inscription", "text": "by the <mill>, 1905", "date": "1905"}
+    before = archive.statements.revision()
+    answer = browser.client.post(
+        path, data={"token": "0" * 64, **typed}, headers={"referer": "http://127.0.0.1:5817/photograph/K00009"}
+    )
+    assert answer.status_code == 403
+    assert archive.statements.revision() == before
+    assert "This page was open for too long to be sent" in answer.text
+    assert "by the &lt;mill&gt;, 1905" in answer.text
+    assert 'href="/photograph/K00009">Back to where you were' in answer.text
+    assert 'class="site-header"' in answer.text
+    fields = dict(re.findall(r'name="(token|kind|date)" value="([^"]*)"', answer.text.partition('class="fields"')[2]))
+    assert fields.keys() == {"token", "kind", "date"}
+    answer = browser.client.post(path, data={**fields, "text": typed["text"]}, follow_redirects=False)
+    assert answer.status_code == 303
+    assert archive.statements.revision() != before
+
+
+def test_a_password_is_never_shown_again(stranger: Browser) -> None:
+    """Signing in from a page that lay open too long begins anew."""
+    answer = stranger.client.post("/sign-in", data={"token": "0" * 64, "password": "three odd words"})
+    assert answer.status_code == 403
+    assert "open for too long" in answer.text
+    assert "three odd words" not in answer.text

@@ -12,6 +12,7 @@ from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.giving.selection import Wanted
+from kinphoto.web.forms import photographs_in
 from kinphoto.web.jobs import Progress
 
 from .conftest import Browser
@@ -104,6 +105,33 @@ def test_it_is_made_in_a_folder_where_one_is_named(browser: Browser, tmp_path: P
                 assert max(image.size) <= 2048
 
 
+def test_prints_are_made_to_order(browser: Browser, tmp_path: Path) -> None:
+    """Of one size, whole with a white border; how many are good enough stands beside it before anything is made."""
+    page = browser.get("/give?for=household")
+    assert "Prints to order" in page
+    assert "10 × 15" in page
+    place = tmp_path / "to print"
+    fields: dict[str, str | list[str]] = {
+        "to": "household", "what": "prints", "photographs": "K00009, K00010", "size": "13x18", "fit": "border",
+        "target": str(place),
+    }  # fmt: skip
+    browser.done("/give/make", fields, "/give?for=household")
+    page = finished(browser)
+    made = sorted(path.stem for path in place.glob("*.jpg"))
+    left_out = [code for code in ("K00009", "K00010") if code not in made]
+    assert ("Left out, because they have too few pixels" in page) is bool(left_out)
+    assert f"{len(made)} print" in page
+    for path in place.glob("*.jpg"):
+        with Image.open(path) as image:
+            assert max(image.size) / min(image.size) == pytest.approx(18 / 13, rel=0.01)
+
+
+def test_an_unknown_size_is_refused(browser: Browser) -> None:
+    """With the sizes there are."""
+    browser.done("/give/make", {"to": "household", "what": "prints", "size": "9x9"}, "/give?for=household")
+    assert "10x15, 13x18, 20x25, 30x40" in finished(browser)
+
+
 def test_what_is_made_can_be_stopped(browser: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
     """At its next step; nothing of it is left."""
     reached, go_on = Event(), Event()
@@ -137,3 +165,13 @@ def test_a_part_of_a_path_is_refused(browser: Browser, archive: Archive) -> None
         said = browser.refused(path, fields, archive)
         assert "is only a part of a path" in said
         assert "Type all of it" in said
+
+
+def test_photographs_are_found_by_their_titles(browser: Browser, archive: Archive) -> None:
+    """No code has to be typed: titles stand with semicolons between, also one with a comma in it."""
+    typed = "On the ferry; The lock-keeper's family, and a cousin"
+    browser.done("/give/private", {"photographs": typed, "what": "private"}, "/give")
+    assert {one.photograph for one in archive.give.report("household").held_back} >= {"K00009", "K00023"}
+    assert photographs_in("K00001, k00002 K00003;On the ferry\n Cutting ") == [
+        "K00001", "k00002", "K00003", "On the ferry", "Cutting"
+    ]  # fmt: skip

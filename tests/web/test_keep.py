@@ -60,7 +60,7 @@ def test_scans_that_rotted_are_listed(browser: Browser, archive: Archive) -> Non
     browser.post("/keep/verify", {})
     page = finished(browser)
     assert "59 scans read again, of 59." in page
-    assert "Scans that are not as they were" in page
+    assert "Scans and recordings that are not as they were" in page
     assert "No copy is known here" in page
 
 

@@ -22,7 +22,7 @@ from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import lives
-from kinphoto.archive.catalogue.name_search import understood
+from kinphoto.archive.catalogue.name_search import understood, without_address
 from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
 from kinphoto.archive.dates.contributions import shown_range
 from kinphoto.archive.dates.estimates import as_estimate
@@ -127,10 +127,13 @@ def offers(
             score[people_index.places[id_]] += found.weight
     order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
     out = {people_index.places[id_] for id_ in around.excluded if id_ in people_index.places}
-    fitting = (one for one in _matching(people_index, order, letters) if one[0] not in out)
-    typed = _years(letters)
-    shown = _first(_with_years(connection, fitting, people_index, typed) if typed else fitting, score, most + 1)
-    similar = [] if shown else _nearly_called(connection, people_index, letters, most)
+    for tried in dict.fromkeys((letters, without_address(letters))):
+        fitting = (one for one in _matching(people_index, order, tried) if one[0] not in out)
+        typed = _years(tried)
+        shown = _first(_with_years(connection, fitting, people_index, typed) if typed else fitting, score, most + 1)
+        similar = [] if shown else _nearly_called(connection, people_index, tried, most)
+        if shown or similar:
+            break
     made = _offered(connection, people_index, shown[:most] or similar, around, taken, letters, alike)
     if similar:
         made = (replace(one, why="; ".join(filter(None, ("spelled nearly the same", one.why)))) for one in made)

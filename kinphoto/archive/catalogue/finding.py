@@ -149,12 +149,12 @@ def find_container(connection: Connection, name: str) -> RowMapping | None:
     Raises InvalidValueError for an empty name, AmbiguousError when several folders have it.
     """
     if not name.strip():
-        raise InvalidValueError("a container needs a name", remedy="Give one, such as 'Blue album'.")
+        raise InvalidValueError("a box needs a name", remedy="Give one, such as 'Blue album'.")
     c = t.container.c
     found = connection.execute(select(t.container).where(c.name == name.strip()).order_by(c.id)).mappings().all()
     found = [row for row in found if row["folder"] is None][:1] or found
     if len(found) > 1:
-        raise AmbiguousError(f"{len(found)} containers are called '{name}'", [row["folder"] for row in found])
+        raise AmbiguousError(f"{len(found)} boxes are called '{name}'", [row["folder"] for row in found])
     return found[0] if found else None
 
 

@@ -27,6 +27,13 @@ if TYPE_CHECKING:
 _YEARS = re.compile(r"\W*(\d{3,4})(?:\W+(\d{3,4}))?\W*")
 _UNSAID = frozenset(("nee",))
 """Words between names that are no names."""
+_ADDRESS = frozenset(fold(
+    "aunt auntie aunty uncle grandma grandmother granny gran nan nana grandpa grandad granddad grandfather great "
+    "mother mum mummy father dad daddy sister brother cousin mr mrs miss ms dr old young little "
+    "tante onkel oma omi opa opi großmutter großvater mutter mutti vater vati schwester bruder cousine kusine vetter "
+    "base frau herr fräulein doktor urgroßmutter urgroßvater uroma uropa"
+).split())  # fmt: skip
+"""What somebody is called before their name, in English and German; a tree has them without."""
 _NEAR = 0.75
 """The least similarity (Jaro and Winkler's, 0 to 1) of a word that may be the same name spelt otherwise."""
 _AS_NEAR = 0.1
@@ -98,6 +105,14 @@ def understood(text: str) -> tuple[list[str], list[int]]:
         else:
             words += [word for word in fold(token).split() if word not in _UNSAID]
     return words, years
+
+
+def without_address(text: str) -> str:
+    """The line without words such as "Aunt" or "Oma" before a name; unchanged where nothing else is left."""
+    words = text.split()
+    while words and all(one in _ADDRESS for one in fold(words[0]).split()):
+        words.pop(0)
+    return " ".join(words) or text
 
 
 class Names:

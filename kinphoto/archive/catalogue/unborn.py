@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Mapping
 
 from sqlalchemy import Connection
 
 from kinphoto.archive.catalogue.codes import row_of
-from kinphoto.archive.catalogue.identity import read_identity
-from kinphoto.archive.catalogue.lives import lives
+from kinphoto.archive.catalogue.lives import Life
 from kinphoto.archive.words.sentences import on
 from kinphoto.gedcom.wording import year
 from kinphoto.phrases import listed
@@ -17,14 +16,13 @@ from kinphoto.reason.model.span import Dated, doubted
 from kinphoto.store import tables as t
 
 
-def unborn(connection: Connection, photograph: str, people: Collection[int], date: Dated) -> str:
-    """Who of the people (row ids) named in a photograph (its code) was not born by this date, in words; or ""."""
+def unborn(connection: Connection, photograph: str, lived: Mapping[int, Life], date: Dated) -> str:
+    """Who of the people in a photograph (its code) was not born by this date, in words; or "". `lived` are the lives of
+    those who are in it, by whom they are in the end (row ids)."""
     last = (doubted(date) if date.doubtful else date).span.last
-    if last is None or not people:
+    if last is None or not lived:
         return ""
-    identity = read_identity(connection)
-    people = {identity.of(id_) for id_ in people}
-    begins = {id_: life.begin for id_, life in lives(connection, people, identity).items()}
+    begins = {id_: life.begin for id_, life in lived.items()}
     late = [
         (begin.date.span.first, id_, begin.date)
         for id_, begin in begins.items()
@@ -34,7 +32,7 @@ def unborn(connection: Connection, photograph: str, people: Collection[int], dat
     if not late:
         return ""
     births = [f"{row_of(connection, t.person, id_)['name']} was born {on(born)}" for _, id_, born in late[:3]]
-    who = "nobody" if len(late) == len(people) else "not everybody"
+    who = "nobody" if len(late) == len(lived) else "not everybody"
     return f"{who} named in {photograph} was born by {year(last)}: {listed(births)}"
 
 

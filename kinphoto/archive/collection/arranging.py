@@ -52,16 +52,16 @@ def rename(work: Work, container: str | int, new: str) -> Arranged:
     empty or another's."""
     row, plain = find(work.connection, container), " ".join(new.split())
     if not plain:
-        raise InvalidValueError("a container needs a name", remedy="Give one, such as 'Blue album'.")
+        raise InvalidValueError("a box needs a name", remedy="Give one, such as 'Blue album'.")
     c = t.container.c
     if work.connection.scalar(select(c.id).where(c.name == plain, c.id != row["id"]).limit(1)) is not None:
         raise InvalidValueError(
-            f"there is already another container called '{plain}'",
+            f"there is already another box called '{plain}'",
             remedy="Choose another name, or move the photographs there: kinphoto container place.",
         )
     if row["name"] != plain:
         work.update(t.container, [row["id"]], name=plain)
-        work.what = f"renamed the container {row['name']} to {plain}"
+        work.what = f"renamed the box {row['name']} to {plain}"
     return _arranged(work, row["id"], changed=row["name"] != plain)
 
 
@@ -78,7 +78,7 @@ def nest(work: Work, container: str | int, into: str | int | None) -> Arranged:
         work.update(t.container, [row["id"]], parent_id=outer)
         where = "into" if outer is not None else "out of"
         other = row_of(work.connection, t.container, outer or row["parent_id"])["name"]
-        work.what = f"moved the container {row['name']} {where} {other}"
+        work.what = f"moved the box {row['name']} {where} {other}"
     return _arranged(work, row["id"], changed=row["parent_id"] != outer, made=made)
 
 
@@ -178,7 +178,7 @@ def _unknown(connection: Connection, text: str) -> NotFoundError:
     names = list(dict.fromkeys(connection.scalars(select(t.container.c.name))))
     near = [name for name, _, _ in process.extract(text, names, scorer=fuzz.WRatio, score_cutoff=70, limit=3)]
     remedy = f"Did you mean {' or '.join(near)}?" if near else "To see them all: kinphoto container list."
-    return NotFoundError(f"there is no container '{text}'", remedy=remedy)
+    return NotFoundError(f"there is no box '{text}'", remedy=remedy)
 
 
 def _photographs(connection: Connection, texts: Sequence[str]) -> list[RowMapping]:
@@ -197,7 +197,7 @@ def _photographs(connection: Connection, texts: Sequence[str]) -> list[RowMappin
 def _refuse_loop(connection: Connection, row: RowMapping, outer: int) -> None:
     """Raise InvalidValueError when the container `outer` is this one, or lies in it."""
     if outer == row["id"]:
-        raise InvalidValueError(f"'{row['name']}' cannot go into itself", remedy="Name another container.")
+        raise InvalidValueError(f"'{row['name']}' cannot go into itself", remedy="Name another box.")
     above: int | None = outer
     while above is not None:
         above = row_of(connection, t.container, above)["parent_id"]

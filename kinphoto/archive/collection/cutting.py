@@ -1,4 +1,5 @@
-"""Several prints on the glass: where each lies, corrected by hand where that does not show, and one file each.
+"""Several prints on the glass or on an album page: where each lies, corrected by hand where that does not show, with
+the words beside it, and one file each.
 
 The parts are new files in a folder of their own beside the bed, under the theme's next numbers; the bed stays as it is
 and becomes the page that they are part of. Each part remembers its bed and its place on it, in the archive and in the
@@ -21,7 +22,7 @@ from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_scan, photograph_code
 from kinphoto.archive.collection.images import source_of
 from kinphoto.archive.collection.numbers import Numbers, box_names, checked_theme, note_given
-from kinphoto.archive.statements.claims import Tie, relate
+from kinphoto.archive.statements.claims import NewClaim, Tie, relate, state
 from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.documents import INTERNAL
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
@@ -61,6 +62,7 @@ class PrintOutline:
     turn: Annotated[float, "degrees by which it is turned around its middle, clockwise"] = 0.0
     doubts: Annotated[tuple[str, ...], "why somebody should look at it; none where it is sure"] = ()
     photograph: Annotated[str | None, "the photograph that was cut out there; null when none was yet"] = None
+    caption: Annotated[str, "the words beside it on the page; a statement about the photograph once it is cut out"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +194,10 @@ def set_outlines(work: Work, scan: str, given: Sequence[PrintOutline]) -> int:
     taken = _drop_open(work, row["id"])
     work.insert(
         t.print_frame,
-        [{"scan_id": row["id"], "position": taken + k, **_columns(place)} for k, place in enumerate(places, 1)],
+        [
+            {"scan_id": row["id"], "position": taken + k, "caption": one.caption.strip(), **_columns(place)}
+            for k, (one, place) in enumerate(zip(given, places, strict=True), 1)
+        ],
     )
     name, code = Path(row["path"]).name, row_of(work.connection, t.photograph, row["photograph_id"])["code"]
     work.what = (
@@ -210,6 +215,7 @@ class _Frame:
     doubts: tuple[str, ...] = ()
     photograph: str | None = None
     id: int | None = None
+    caption: str = ""
 
 
 def _kept(connection: Connection, scan_id: int) -> list[_Frame]:
@@ -217,10 +223,7 @@ def _kept(connection: Connection, scan_id: int) -> list[_Frame]:
     f, p = t.print_frame.c, t.photograph.c
     query = select(t.print_frame, p.code).outerjoin(t.photograph, p.id == f.photograph_id)
     rows = connection.execute(query.where(f.scan_id == scan_id).order_by(f.position, f.id)).mappings()
-    return [
-        _Frame(Place(row["x"], row["y"], row["width"], row["height"], row["turn"]), (), row["code"], row["id"])
-        for row in rows
-    ]
+    return [_Frame(_place(row), (), row["code"], row["id"], row["caption"]) for row in rows]
 
 
 def _found(bed: WholeBed) -> tuple[tuple[Outline, ...], tuple[Left, ...], str]:
@@ -262,7 +265,7 @@ def _in_mm(frame: _Frame, per_mm: float) -> PrintOutline:
     left, top = place.x - place.width / 2, place.y - place.height / 2
     return PrintOutline(
         round(left, 2), round(top, 2), round(place.width, 2), round(place.height, 2), round(place.turn, 2),
-        frame.doubts, frame.photograph,
+        frame.doubts, frame.photograph, frame.caption,
     )  # fmt: skip
 
 
@@ -350,7 +353,9 @@ def cut(
             code = row_of(connection, t.photograph, row["photograph_id"])["code"]
             kept = _kept(connection, row["id"])
         if by_hand:
-            kept = [frame for frame in kept if frame.photograph] + [_Frame(place) for place in by_hand]
+            kept = [frame for frame in kept if frame.photograph] + [
+                _Frame(place, caption=one.caption.strip()) for one, place in zip(drawn, by_hand, strict=True)
+            ]
         try:
             one, change = _cut_one(engine, row, code, kept, theme, folder, unsure, change)
         except _LeftAloneError as why:
@@ -504,6 +509,9 @@ def _record(work: Work, row: RowMapping, frames: Sequence[_Frame], files: Sequen
     recorder = Recorder(work)
     for code in codes:
         relate(recorder, Tie(photograph=code, relation="part-of", other=page["code"]))
+    for code, frame in zip(codes, frames, strict=True):
+        if frame.caption:
+            state(recorder, NewClaim(photograph=code, kind="inscription", text=frame.caption))
     recorder.write()
     return codes
 
@@ -514,7 +522,13 @@ def _keep_places(work: Work, scan_id: int, frames: Sequence[_Frame], photographs
     work.insert(
         t.print_frame,
         [
-            {"scan_id": scan_id, "position": taken + k, "photograph_id": photograph, **_columns(frame.place)}
+            {
+                "scan_id": scan_id,
+                "position": taken + k,
+                "photograph_id": photograph,
+                "caption": frame.caption,
+                **_columns(frame.place),
+            }
             for k, (frame, photograph) in enumerate(zip(frames, photographs, strict=True), 1)
         ],
     )

@@ -26,7 +26,8 @@ from kinphoto.archive.catalogue.finding import (
     scans_of,
 )
 from kinphoto.archive.catalogue.vocabulary import SIDES
-from kinphoto.archive.collection.images import source_of
+from kinphoto.archive.collection.frames_following import frames_following, move_frames
+from kinphoto.archive.collection.images import front_of, source_of
 from kinphoto.archive.collection.removing import show_superseded_again
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.scans.likeness import Likeness, bits_apart, likeness, side_by_name
@@ -160,8 +161,13 @@ def separate(work: Work, text: str) -> Separated:
         code, new = _new_photograph(work, scan, whole)
     else:
         code, new = alias["code"], _given_back(work, alias, whole)
-    work.update(t.scan, [scan["id"]], photograph_id=new, side="recto", position=0, superseded=0)
-    show_superseded_again(work, whole["id"])
+    with frames_following(work, whole["id"]) as followed:
+        work.update(t.scan, [scan["id"]], photograph_id=new, side="recto", position=0, superseded=0)
+        show_superseded_again(work, whole["id"])
+    front = followed.fronts[whole["id"]]
+    if front is not None and front["id"] != scan["id"]:  # what was framed on the common front goes with it
+        framed = work.connection.scalars(select(t.region.c.id).where(t.region.c.photograph_id == new)).all()
+        move_frames(work, list(framed), front, scan)
     work.what = f"separated {Path(scan['path']).name} from {whole['code']} as {code}"
     return Separated(code, whole["code"], scan["path"])
 
@@ -169,6 +175,8 @@ def separate(work: Work, text: str) -> Separated:
 def take_over(work: Work, keeper_id: int, other: RowMapping) -> None:
     """Move everything from one photograph to another and drop the emptied one."""
     keeper = row_of(work.connection, t.photograph, keeper_id)
+    fronts = [front_of(work.connection, each) for each in (keeper_id, other["id"])]
+    framed = work.connection.scalars(select(t.region.c.id).where(t.region.c.photograph_id == other["id"])).all()
     scans = [*scans_of(work.connection, keeper_id), *scans_of(work.connection, other["id"])]
     rows = [{"id": scan["id"], "photograph_id": keeper_id, "position": at} for at, scan in enumerate(scans)]
     work.rewrite(t.scan, rows)
@@ -179,6 +187,8 @@ def take_over(work: Work, keeper_id: int, other: RowMapping) -> None:
     to_itself = select(s.id).where(s.photograph_id == keeper_id, s.other_id == keeper_id)
     work.delete(t.statement, work.connection.scalars(to_itself).all())
     work.update(t.photograph, [keeper_id], **_described(keeper, other))
+    if fronts[0] is not None and fronts[1] is not None:
+        move_frames(work, list(framed), fronts[1], fronts[0])
     work.insert_one(t.alias, code=other["code"], photograph_id=keeper_id)
     work.delete(t.photograph, [other["id"]])
 

@@ -231,7 +231,7 @@ def checked_theme(text: str) -> str:
     theme = theme_of(text)
     if not theme:
         raise InvalidValueError(
-            f"'{text.strip()}' is not a theme that says something" if text.strip() else "a theme is missing",
+            f"'{text.strip()}' says nothing about the prints" if text.strip() else "a theme is missing",
             remedy='Use a word or two that say where the prints come from, such as "tin" or "ada-album".',
         )
     return theme

@@ -1,8 +1,8 @@
 """Fronts and backs of a whole folder, and scans of one picture: proposals, each confirmed or not by a person.
 
-A back is joined to its front, a rescan to the scan it repeats (the one with more pixels stands in front). The same
-picture of another size may be a copy print or a second print of the negative: that is another object, so only the
-relation is recorded. Nothing is done by itself, and whatever is confirmed is one change that can be undone.
+A back is joined to its front, a rescan to the scan it repeats (the better one stands in front). The same picture of
+another size is a copy print or a second print of the negative: that is another object, so only the relation is
+recorded. Nothing is done by itself, and whatever is confirmed is one change that can be undone.
 """
 
 from __future__ import annotations
@@ -12,28 +12,36 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Annotated, NamedTuple
+from typing import Annotated, Any, NamedTuple
 from weakref import WeakKeyDictionary
 
+import numpy as np
 from PIL import Image
-from sqlalchemy import Connection, Engine, RowMapping, func, select
+from sqlalchemy import Connection, Engine, RowMapping, Select, func, select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.containers import within
-from kinphoto.archive.catalogue.finding import find_container
+from kinphoto.archive.catalogue.finding import find_container, scans_of
+from kinphoto.archive.catalogue.regions import Region, box
 from kinphoto.archive.collection import joining, replacing
+from kinphoto.archive.collection.better import better_scan
+from kinphoto.archive.collection.frames_following import moved_region
 from kinphoto.archive.collection.photograph_page import ScanShown, scanned
 from kinphoto.archive.collection.renaming import ORDERS
+from kinphoto.archive.collection.same_print import SamePicture, same_pictures, shown_size
 from kinphoto.archive.statements.claims import Tie, relate
 from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.documents import INTERNAL
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import counted
-from kinphoto.scans import near
+from kinphoto.scans.checks.outline import Outline
+from kinphoto.scans.checks.outline import outline as print_outline
 from kinphoto.scans.likeness import side_by_name, tone
 from kinphoto.scans.numbering import natural_key
 from kinphoto.scans.pairing import Order, Pair, Side, outline, paired, same_size
+from kinphoto.scans.registration import Registration
 from kinphoto.scans.thumbnails import FOLDER, thumbnail_path
 from kinphoto.scans.upright import turned, upright_size
 from kinphoto.scans.workers import cores
@@ -43,8 +51,7 @@ from kinphoto.store.opening import folder_of
 from kinphoto.store.roots import below as below_folder
 from kinphoto.store.session import Work
 
-SAME_PICTURE, SURELY_SAME = 8, 3
-"""Bits of 64 by which the perceptual hashes of two scans of one picture differ at most, and where there is no doubt."""
+_WHOLE = 0.96  # the share of a picture from which all of it is said to be on the other
 _MM = 25.4
 _FRONT_ENDS = ("", "_front", "_recto", "-front", "-recto", " front", " recto")
 _LETTERED = re.compile(r"(.*\d)[bvr]", re.IGNORECASE)
@@ -76,12 +83,16 @@ class Proposal:
 
     key: Annotated[str, "what to name it by"]
     kind: Annotated[
-        str, "`back` (the second is the back of the first), `rescan` (the same print again) or `copy` (another print)"
+        str,
+        "`back` (the second is the back of the first), `rescan` (the same print again), `negative` (another print of "
+        "one negative) or `copy` (the second was taken of the first)",
     ]
     one: ComparedScan
     other: ComparedScan
     sure: Annotated[bool, "whether it is joined with all others that are sure"]
     why: Annotated[str, "the reason, in words"]
+    better: Annotated[str, "path of the one of a `rescan` that is to stand in front; otherwise empty"] = ""
+    faces: Annotated[tuple[Region, ...], "where framed faces will be on that one: left, top, width, height"] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +101,7 @@ class Proposals:
 
     proposals: tuple[Proposal, ...]
     unpaired: Annotated[tuple[str, ...], "paths of scans that look like backs and have no front here"]
+    left_out: Annotated[int, "pairs that may show one picture and were not compared, as there are too many"] = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,9 +135,10 @@ def proposals(connection: Connection, where: str | None = None, order: str = "na
         ]
         backs.difference_update(proposal.other.shown.id for proposal in ordered)
         found += sorted([*named, *ordered], key=lambda each: natural_key(each.one.path))
-    found += _same_pictures(connection, rows, sides, codes, apart)
+    same, left_out = _same_pictures(connection, where, rows, sides, apart)
+    found += same
     paths = {row["id"]: row["path"] for row in rows}
-    return Proposals(tuple(found), tuple(sorted((paths[id_] for id_ in backs), key=natural_key)))
+    return Proposals(tuple(found), tuple(sorted((paths[id_] for id_ in backs), key=natural_key)), left_out)
 
 
 def confirm(work: Work, keys: Sequence[str]) -> Confirmed:
@@ -142,8 +155,8 @@ def confirm(work: Work, keys: Sequence[str]) -> Confirmed:
             done.append(_rescanned(work, one, other))
         else:
             codes = _codes(work.connection, [one["photograph_id"], other["photograph_id"]])
-            recorder = Recorder(work)
-            tie = Tie(photograph=codes[other["photograph_id"]], relation="copy-of", other=codes[one["photograph_id"]])
+            recorder, relation = Recorder(work), "same-negative" if kind == "negative" else "copy-of"
+            tie = Tie(photograph=codes[other["photograph_id"]], relation=relation, other=codes[one["photograph_id"]])
             recorder.finish([relate(recorder, tie)])
             done.append(codes[one["photograph_id"]])
     work.what = f"confirmed {counted(len(done), 'pair')} of scans" if done else ""
@@ -172,22 +185,28 @@ def _single(connection: Connection, where: str | None) -> list[RowMapping]:
     query = (
         select(t.scan).join(t.photograph, p.id == s.photograph_id).where(s.photograph_id.in_(alone), p.page == 0)
     ).where(s.page == 0, s.side == "recto")
+    return _where(connection, query.order_by(s.id), where)
+
+
+def _where(connection: Connection, query: Select[Any], where: str | None) -> list[RowMapping]:
+    """Those of a folder or box, with those inside it, or all. Raises NotFoundError, AmbiguousError."""
+    s, p = t.scan.c, t.photograph.c
     if where is not None:
         folder = os.path.realpath(where) if os.path.isdir(where) else ""  # noqa: PTH112 (as for a name that is too long)
-        below = query.where(below_folder(connection, s.path, folder)).order_by(s.id)
+        below = query.where(below_folder(connection, s.path, folder))
         rows = connection.execute(below).mappings().all() if folder else ()
         inside = [row for row in rows if Path(folder) in Path(row["path"]).parents]
         if inside:
             return inside
-        box = find_container(connection, where)
-        if box is None:
+        container = find_container(connection, where)
+        if container is None:
             raise NotFoundError(
                 f"there is no folder or box called '{where}'", remedy="To see the boxes: kinphoto container list."
             )
         c = t.container.c
         parents = {row.id: row.parent_id for row in connection.execute(select(c.id, c.parent_id))}
-        query = query.where(among(connection, p.container_id, within(parents, [box["id"]])))
-    return list(connection.execute(query.order_by(s.id)).mappings())
+        query = query.where(among(connection, p.container_id, within(parents, [container["id"]])))
+    return list(connection.execute(query).mappings())
 
 
 def _codes(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
@@ -224,7 +243,8 @@ def _sides(connection: Connection, rows: Sequence[RowMapping]) -> dict[int, Side
 
 
 def _side(row: RowMapping, thumbs: Path) -> Side:
-    """What a scan looks like; one without a thumbnail may be anything."""
+    """What a scan looks like; one without a thumbnail may be anything. Its size is that of the paper where the bed
+    shows around it, otherwise that of the file."""
     scale = _MM / row["ppi"] if row["ppi"] else None
     size = None if scale is None else (row["width"] * scale, row["height"] * scale)
     try:
@@ -232,7 +252,16 @@ def _side(row: RowMapping, thumbs: Path) -> Side:
             picture = image.convert("L")
     except OSError:
         return Side(size, 0.06)
+    if scale is not None and (found := print_outline(np.asarray(picture))) is not None and found.corners:
+        size = paper_size(found, picture.size, scale * max(row["width"], row["height"]) / max(picture.size))
     return Side(size, tone(picture), outline(picture))
+
+
+def paper_size(found: Outline, size: tuple[int, int], scale: float = 1.0) -> tuple[float, float]:
+    """Width and height of the print with this outline in a picture of this size, in pixels times `scale`."""
+    corners = np.array(found.corners) * size
+    top, right, lower, left = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    return float(top + lower) / 2 * scale, float(left + right) / 2 * scale
 
 
 def _by_name(
@@ -278,29 +307,99 @@ def _reason(pair: Pair) -> str:
 
 
 def _same_pictures(
-    connection: Connection, rows: Sequence[RowMapping], sides: dict[int, Side], codes: dict[int, str],
+    connection: Connection, where: str | None, rows: Sequence[RowMapping], sides: dict[int, Side],
     apart: set[frozenset[int]],
-) -> list[Proposal]:  # fmt: skip
-    """Scans of one picture, each with the nearest: again of the same print where the sizes allow that."""
-    fronts = [row for row in rows if row["phash"] and not sides[row["id"]].is_back]
+) -> tuple[list[Proposal], int]:  # fmt: skip
+    """The fronts among `rows` (and those of photographs with several scans there) that show the picture of another
+    front anywhere in the archive; and how many that may do so were not compared."""
+    ours = [row for row in _fronts(connection, where) if row["id"] not in sides or not sides[row["id"]].is_back]
+    known = {row["id"] for row in (*ours, *rows)}
+    others = [] if where is None else [row for row in _fronts(connection, None) if row["id"] not in known]
+    fronts = [*ours, *others]
+    if len(fronts) < 2 or not ours:
+        return [], 0
     st = t.statement.c
-    said = select(st.photograph_id, st.other_id).where(st.kind.in_(("copy-of", "same-negative")), st.withdrawn == 0)
-    related = {frozenset(pair) for pair in connection.execute(said)}
-    hashes = [int(row["phash"], 16) for row in fronts]
-    found = []
-    for at, with_, bits in near.pairs(hashes, SAME_PICTURE):
-        one, other = fronts[at], fronts[with_]
-        if frozenset((one["id"], other["id"])) in apart:
-            continue
-        if frozenset((one["photograph_id"], other["photograph_id"])) in related:
-            continue
-        sizes = same_size(sides[one["id"]], sides[other["id"]])
-        kind = "copy" if sizes is False else "rescan"
-        size = {True: "the same size", False: "another size", None: "a size that is not known"}[sizes]
-        why = f"the same picture ({bits} of 64 bits differ), {size}"
-        sure = sizes is True and bits <= SURELY_SAME
-        found.append(_proposal(kind, one, other, codes, sure, why))
-    return found
+    said = select(st.photograph_id, st.other_id).where(st.kind.in_(_RELATED), st.withdrawn == 0)
+    ids = {row["photograph_id"]: row["id"] for row in fronts}
+    related = {frozenset((ids.get(one), ids.get(other))) for one, other in connection.execute(said)}
+    found, left_out = same_pictures(connection, fronts, len(ours), apart | related)  # type: ignore[operator]
+    codes = _codes(connection, [fronts[at]["photograph_id"] for each in found for at in (each.one, each.other)])
+    proposed = [_same_picture(connection, fronts, each, codes) for each in found]
+    return sorted(proposed, key=lambda each: natural_key(each.one.path)), left_out
+
+
+_RELATED = ("copy-of", "same-negative", "part-of")
+
+
+def _same_picture(
+    connection: Connection, fronts: Sequence[RowMapping], found: SamePicture, codes: dict[int, str]
+) -> Proposal:
+    """What is proposed of two scans of one picture: a sharper original stands before its copy."""
+    one, other = fronts[found.one], fronts[found.other]
+    if found.saved_twice:
+        kind, why = "rescan", "the same scan saved twice"
+    elif found.same_print:
+        kind = "rescan"
+        why = "the same picture, " + ("the same size" if found.ratio is not None else "a size that is not known")
+        if found.registration.common < _WHOLE:
+            why += ", more of it on one"
+    else:
+        larger = max(found.ratio or 1, 1 / (found.ratio or 1))
+        why = f"the same picture, {larger:.2f} times as large on one as on the other: another print"
+        kind = "negative"
+        if found.softer is not None:
+            kind, why = "copy", f"{why}, with much less detail"
+            one, other = (other, one) if found.softer == found.one else (one, other)
+    if kind != "rescan":
+        return _proposal(kind, one, other, codes, False, why)
+    better, reason = better_scan(connection, one, other)
+    why += f"; {Path(better['path']).name} is better: {reason}" if reason else ""
+    if page := _on_page(connection, one, other):
+        why += f"; {page}"
+    faces = _faces_on(connection, better, other if better is one else one, found.registration, better is other)
+    made = _proposal(kind, one, other, codes, found.saved_twice, why)
+    return replace(made, better=better["path"], faces=faces)
+
+
+def _on_page(connection: Connection, one: RowMapping, other: RowMapping) -> str:
+    """Which print of which album page or bed one of them was cut out of, where only one was."""
+    f, p, s = t.print_frame.c, t.photograph.c, t.scan.c
+    query = select(f.photograph_id, f.position, p.code).join(t.scan, s.id == f.scan_id)
+    query = query.join(t.photograph, p.id == s.photograph_id)
+    ids = [one["photograph_id"], other["photograph_id"]]
+    found = connection.execute(query.where(f.photograph_id.in_(ids))).all()
+    return f"it is print {found[0].position} on {found[0].code}" if len(found) == 1 else ""
+
+
+def _faces_on(
+    connection: Connection, better: RowMapping, worse: RowMapping, registration: Registration, forward: bool
+) -> tuple[Region, ...]:
+    """Where the faces framed on both scans will be on the better one; `forward` says that it is the second."""
+    r, a = t.region.c, t.appearance.c
+    standing = select(a.region_id).where(a.withdrawn == 0)
+    query = select(t.region).where(
+        r.photograph_id.in_([better["photograph_id"], worse["photograph_id"]]), r.id.in_(standing)
+    )
+    to_better = registration if forward else registration.reversed
+    return tuple(
+        box(row)
+        if row["photograph_id"] == better["photograph_id"]
+        else moved_region(to_better, box(row), shown_size(worse), shown_size(better))
+        for row in connection.execute(query.order_by(r.id)).mappings()
+    )
+
+
+def _fronts(connection: Connection, where: str | None) -> list[RowMapping]:
+    """The first recto of each photograph that is no album page, in a folder or box with those inside it, or of all."""
+    s, p = t.scan.c, t.photograph.c
+    query = (
+        select(t.scan).join(t.photograph, p.id == s.photograph_id).where(p.page == 0, s.page == 0, s.side == "recto")
+    )
+    rows = _where(connection, query.order_by(s.photograph_id, s.position, s.id), where)
+    first: dict[int, RowMapping] = {}
+    for row in rows:
+        first.setdefault(row["photograph_id"], row)
+    return list(first.values())
 
 
 def _proposal(kind: str, one: RowMapping, other: RowMapping, codes: dict[int, str], sure: bool, why: str) -> Proposal:
@@ -315,20 +414,30 @@ def _compared(row: RowMapping, codes: dict[int, str]) -> ComparedScan:
 
 def _scans_of(connection: Connection, key: str) -> tuple[str, RowMapping, RowMapping]:
     """The scans of a proposal."""
-    found = re.fullmatch(r"(back|rescan|copy)-(\d{1,15})-(\d{1,15})", key.strip())
+    found = re.fullmatch(r"(back|rescan|copy|negative)-(\d{1,15})-(\d{1,15})", key.strip())
     if found is None:
-        raise InvalidValueError(f"'{key}' is not a proposal", remedy="`kinphoto scans pair --json` lists their keys.")
+        raise InvalidValueError(
+            f"'{key}' is not an offered pair", remedy="`kinphoto scans pair --json` lists their keys."
+        )
     s = t.scan.c
     rows = [connection.execute(select(t.scan).where(s.id == int(id_))).mappings().first() for id_ in found.groups()[1:]]
     one, other = rows
     if one is None or other is None:
-        raise NotFoundError("one of these scans is not in the archive any more", remedy="Look at the proposals again.")
+        raise NotFoundError("one of these scans is not in the archive any more", remedy="Look at the pairs again.")
     return found[1], one, other
 
 
 def _rescanned(work: Work, one: RowMapping, other: RowMapping) -> str:
-    """The scan with more pixels stands in front, the other stays as the older one."""
-    worse, better = sorted((one, other), key=lambda row: row["width"] * row["height"])
+    """The better scan stands in front, with the faces where the picture has them; the other stays as the older one."""
+    better = better_scan(work.connection, one, other).row
+    worse = other if better is one else one
+    for row in (better, worse):
+        if len(scans_of(work.connection, row["photograph_id"])) > 1:  # with a back: both become one photograph first
+            first, second = (one, other) if one["photograph_id"] < other["photograph_id"] else (other, one)
+            joining.take_over(
+                work, first["photograph_id"], row_of(work.connection, t.photograph, second["photograph_id"])
+            )
+            break
     try:
         return replacing.replace(work, worse["path"], {**better}).photograph
     except InvalidValueError:  # it is sideways, and faces are framed: then the older one stays in front

@@ -13,7 +13,9 @@ from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_photograph, scans_of
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
+from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.privacy import Public, public_view
 from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
@@ -199,11 +201,13 @@ def _marks(connection: Connection, photograph: RowMapping) -> list[StatementShow
     seen = connection.execute(
         select(a.role, a.denied, a.person_id).where(a.photograph_id == photograph_id, a.withdrawn == 0)
     )
-    people = {person for role, denied, person in seen if in_the_picture(role, denied, person)}
+    identity = read_identity(connection)
+    people = {identity.of(person) for role, denied, person in seen if in_the_picture(role, denied, person)}
+    lived = lives(connection, people, identity)
     marks = []
     for row in rows:
         date = dated(row) if row["kind"] in DATED_KINDS and row["date_text"] else None
-        odd = "" if date is None or row["withdrawn"] else unborn(connection, photograph["code"], people, date.as_stated)
+        odd = "" if date is None or row["withdrawn"] else unborn(connection, photograph["code"], lived, date.as_stated)
         marks.append(_mark(connection, row, False, (f"{opening(odd)}.",) if odd else ()))
     return [*marks, *(_mark(connection, row, True) for row in back)]
 

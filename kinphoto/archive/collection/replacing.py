@@ -1,8 +1,8 @@
 """A better scan of the same side: it takes the older one's place, and the faces stay where they are on the picture.
 
-The older scan stays with the photograph, marked as superseded, and its file where it is. Regions are parts of the
-upright picture, so they fit any scan of it that is framed the same; a note says where the new one has other
-proportions, and one that is sideways has to be turned first.
+The older scan stays with the photograph, marked as superseded, and its file where it is. Where the new one is framed
+otherwise, the faces move to where it shows them; where the two cannot be laid over one another, a note says that their
+proportions differ, and one that is sideways has to be turned first.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_photograph, find_scan, find_scans, is_code, scans_of
 from kinphoto.archive.catalogue.vocabulary import SIDES
 from kinphoto.archive.collection import joining, removing
+from kinphoto.archive.collection.frames_following import frames_following
 from kinphoto.archive.collection.images import front_of
 from kinphoto.archive.collection.rotation import quarters_of
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
@@ -42,6 +43,7 @@ class Replaced:
     scan: Annotated[str, "path of the new scan"]
     instead_of: Annotated[str, "path of the older one, which stays with the photograph as superseded"]
     faces: Annotated[int, "how many faces are framed on it"]
+    moved: Annotated[int, "how many of these moved to where the new scan shows them"] = 0
     note: Annotated[str, "what to look at, such as other proportions; empty for nothing"] = ""
     joined: Annotated[str | None, "the photograph the new scan had been until then, or null"] = None
     change: Annotated[int | None, "its number in the log, for `undo`"] = None
@@ -100,18 +102,21 @@ def replace(
     code, name = photograph["code"], Path(str(facts["path"])).name
     front = front_of(work.connection, photograph["id"])
     faces = removing.framed(work.connection, photograph["id"]) if front and front["id"] == old["id"] else 0
-    new, joined = _taken_in(work, photograph, old, facts)
-    now = turned_on(new["turn"], quarters)
-    note = _framing(old, new, now, faces, turned_by_hand=turn is not None, name=name)
-    others = [s for s in scans_of(work.connection, photograph["id"]) if s["id"] not in (old["id"], new["id"])]
-    last = max((s["position"] for s in (*others, old)), default=0) + 1
-    fresh = {"side": old["side"], "position": old["position"], "superseded": 0, "turn": now}
-    work.update(t.scan, [new["id"]], photograph_id=photograph["id"], **fresh)
-    work.update(t.scan, [old["id"]], position=last, superseded=1)
+    with frames_following(work, photograph["id"]) as followed:
+        new, joined = _taken_in(work, photograph, old, facts)
+        now = turned_on(new["turn"], quarters)
+        note = _framing(old, new, now, faces, turned_by_hand=turn is not None, name=name)
+        others = [s for s in scans_of(work.connection, photograph["id"]) if s["id"] not in (old["id"], new["id"])]
+        last = max((s["position"] for s in (*others, old)), default=0) + 1
+        fresh = {"side": old["side"], "position": old["position"], "superseded": 0, "turn": now}
+        work.update(t.scan, [new["id"]], photograph_id=photograph["id"], **fresh)
+        work.update(t.scan, [old["id"]], position=last, superseded=1)
+    if followed.moved:
+        note = f"{counted(followed.moved, 'face')} moved with the picture. Have a look at {code}."
     if joined is not None and removing.framed(work.connection, photograph["id"]) > faces:
         note = f"{note} It now has the faces of {joined} too: check whether anybody is named twice.".strip()
     work.what = f"replaced {Path(old['path']).name} of {code} by {name}"
-    return Replaced(code, old["side"], str(new["path"]), old["path"], faces, note, joined, work.id)
+    return Replaced(code, old["side"], str(new["path"]), old["path"], faces, followed.moved, note, joined, work.id)
 
 
 def _old(connection: Connection, photograph: RowMapping, what: str, side: str | None) -> RowMapping:

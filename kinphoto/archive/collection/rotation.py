@@ -73,7 +73,7 @@ def quarters_of(way: str) -> int:
     """How many quarters clockwise a way is. Raises InvalidValueError for one that is no turn."""
     found = TURNS.read(way)
     if found not in WAYS:
-        raise InvalidValueError(f"'{way}' is not a turn", remedy="Use left, right or over.")
+        raise InvalidValueError(f"'{way}' is not a way to turn a picture", remedy="Use left, right or over.")
     return WAYS[found]
 
 

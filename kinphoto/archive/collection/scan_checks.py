@@ -450,10 +450,10 @@ def set_floor(work: Work, original: str, ppi: float | None) -> tuple[ResolutionF
     floor = known.get(original.strip().casefold())
     if floor is None:
         raise InvalidValueError(
-            f"'{shown(original)}' is no kind of original here", remedy=f"There are: {', '.join(known)}."
+            f"'{shown(original)}' is not a kind of original", remedy=f"There are: {', '.join(known)}."
         )
     if ppi is not None and not 50 <= ppi <= 20_000:
-        raise InvalidValueError(f"{ppi:g} ppi is no resolution of a scan", remedy="Give one from 50 to 20000.")
+        raise InvalidValueError(f"{ppi:g} ppi is not a resolution a scan can have", remedy="Give one from 50 to 20000.")
     r = t.resolution_floor.c
     row = work.connection.execute(select(t.resolution_floor).where(r.original == floor.original)).mappings().first()
     if ppi is None:

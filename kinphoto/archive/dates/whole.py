@@ -44,7 +44,7 @@ class Whole:
     @cached_property
     def births(self) -> dict[str, BirthEstimate]:
         """The estimated births, by person."""
-        return {birth.person: birth for birth in self.look.beliefs.neighbours.birth_estimates()}
+        return {birth.person: birth for birth in self.look.beliefs.neighbours.birth_estimates}
 
 
 _HELD: WeakKeyDictionary[Engine, Whole] = WeakKeyDictionary()

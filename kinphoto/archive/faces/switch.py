@@ -84,7 +84,7 @@ def turn_on(engine: Engine, who: str, *, living: bool | None = None, compare: bo
     folder = folder_of(engine)
     if not face_file.is_there(folder) and not who.strip():
         raise InvalidValueError(
-            "nobody was named who turns it on", remedy="Faces are biometric data: say who decided, with --by NAME."
+            "it has to be known who turns it on", remedy="Faces are biometric data: say who decided, with --by NAME."
         )
     face_file.create(folder)
     with face_file.writing(folder) as file:

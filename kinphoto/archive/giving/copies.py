@@ -10,11 +10,13 @@ from __future__ import annotations
 import hashlib
 import io
 import mmap
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from functools import partial
+from io import FileIO
 from pathlib import Path
 from typing import Annotated, NamedTuple
 
@@ -36,6 +38,7 @@ from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
 
 Progress = Callable[[int, int], None]
+_Make = Callable[[embed.Inside], bytes | Spliced]
 
 INSIDE, BESIDE, ALONE = "inside", "beside", "alone"
 """Where the metadata go: into the copies; into sidecars beside them; into sidecars without any pictures."""
@@ -96,7 +99,7 @@ def write_copies(
     """Write copies for an audience into a folder of their own; without `write` only say what would go.
 
     Raises NotFoundError, AmbiguousError, InvalidValueError for an unusable manner or folder, or where nothing may go,
-    and ArchiveError for a folder with other things in it.
+    and ArchiveError for a folder with other things in it or a disk without room.
     """
     keep = _checked(manner)
     refresh(engine)
@@ -108,6 +111,7 @@ def write_copies(
     refuse_empty(found)
     work = _Copying(inside, manner, keep)
     plan = list(_plan(found))
+    inside.refuse_without_room({work.names(scan, stem)[0]: work.least(scan) for _, scan, stem in plan})
     inside.begin([name for given, scan, stem in plan for name in work.names(scan, stem)])
     for done, _ in enumerate(several_at_once(lambda each: work.copy(*each), plan), 1):
         if progress is not None:
@@ -128,17 +132,17 @@ def kept_away(connection: Connection) -> list[Path]:
 def _checked(manner: Manner) -> frozenset[int]:
     if manner.where not in (INSIDE, BESIDE, ALONE):
         raise InvalidValueError(
-            f"'{manner.where}' is no place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
+            f"'{manner.where}' is not a place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
         )
     if manner.edge is not None and not 200 <= manner.edge <= 20_000:
         raise InvalidValueError(
-            f"{manner.edge} pixels is no usable size", remedy="Give between 200 and 20000, such as --edge 2048."
+            f"{manner.edge} pixels is not a usable size", remedy="Give between 200 and 20000, such as --edge 2048."
         )
     try:
         return frozenset(embed.field_numbers(manner.keep))
     except KeyError as problem:
         raise InvalidValueError(
-            f"'{problem.args[0]}' is no EXIF field that can be kept",
+            f"'{problem.args[0]}' is not an EXIF field that can be kept",
             remedy="Give names such as Make, Model or Software.",
         ) from None
 
@@ -170,6 +174,10 @@ class _Copying:
         """How many bytes a packet may have: what a JPEG holds in one segment, where it goes inside one."""
         is_jpeg = self._is_converted(scan) or scan.file_type == FileType.JPEG
         return embed.MOST_XMP if is_jpeg and self.manner.where == INSIDE else sys.maxsize
+
+    def least(self, scan: GivenScan) -> int:
+        """The bytes that a copy will have at least: those of its scan, unless the picture is made anew or not given."""
+        return 0 if self.manner.where == ALONE or self._is_converted(scan) else scan.picture_end or scan.bytes
 
     def names(self, scan: GivenScan, stem: str) -> tuple[str, str]:
         """The picture, and the sidecar that it may have."""
@@ -209,7 +217,7 @@ class _Copying:
         inside = embed.Inside(packet, 1, None, said.taken, said.digitized)
         if not self.manner.edge:
             self.converted.append(given.code)
-        self._put(scan, name, beside, inside, partial(_smaller, scan, edge), given.code)
+        self._put(scan, name, beside, inside, lambda inside: _drawn(scan, edge, inside), given.code)
 
     def _as_it_is(self, given: Given, scan: GivenScan, name: str, beside: str) -> None:
         orientation = orientation_of(scan)
@@ -218,11 +226,9 @@ class _Copying:
         if shortened:
             self.shortened.append(given.code)
         inside = embed.Inside(packet, orientation, scan.ppi, said.taken, said.digitized, self.keep)
-        self._put(scan, name, beside, inside, partial(_bytes, scan), given.code)
+        self._put(scan, name, beside, inside, partial(_copied, scan), given.code)
 
-    def _put(
-        self, scan: GivenScan, name: str, beside: str, inside: embed.Inside, read: Callable[[], embed.Data], code: str
-    ) -> None:
+    def _put(self, scan: GivenScan, name: str, beside: str, inside: embed.Inside, make: _Make, code: str) -> None:
         """Write the picture with what is to be said inside it, where that is wanted and the file can hold it."""
         kind = FileType.JPEG if name.endswith(".jpg") else FileType(scan.file_type)
         alone = self.manner.where == BESIDE or kind in (FileType.PNG, FileType.WEBP)
@@ -232,7 +238,7 @@ class _Copying:
         )
         mute = embed.Inside(said, inside.orientation, inside.ppi, inside.taken, inside.digitized, inside.keep)
         try:
-            self.folder.put(name, key, lambda: _with(kind, scan, read(), mute))
+            self.folder.put(name, key, lambda: make(mute))
         except embed.CannotEmbedError as problem:
             raise UnreadableFileError(str(problem), where=scan.path) from problem
         if alone:
@@ -246,32 +252,44 @@ class _Copying:
         self.sidecars.append(given.code)
 
 
-def _with(kind: FileType, scan: GivenScan, data: embed.Data, inside: embed.Inside) -> bytes | Spliced:
-    """A file of this kind with this inside, or with nothing where it can hold nothing."""
-    if kind is FileType.PNG:
-        return embed.png(data)
-    if kind is FileType.WEBP:
-        return embed.webp(data)
-    pieces = embed.jpeg(data, inside) if kind is FileType.JPEG else embed.tiff(data, inside, scan.page)
-    return embed.joined(data, pieces) if isinstance(data, bytes) else Spliced(Path(scan.path), pieces)
+def _copied(scan: GivenScan, inside: embed.Inside) -> bytes | Spliced:
+    """The picture as its file has it with this inside, or with nothing where such a file can hold nothing."""
+    kind, file = FileType(scan.file_type), _opened(scan)
+    try:
+        data = _mapped(file, whole=not scan.picture_end)
+        if kind in (FileType.PNG, FileType.WEBP):
+            with file:
+                return embed.png(data) if kind is FileType.PNG else embed.webp(data)
+        if kind is FileType.JPEG:
+            return Spliced(file, embed.jpeg(data, inside, scan.picture_end))
+        return Spliced(file, embed.tiff(data, inside, scan.page))
+    except BaseException:
+        file.close()
+        raise
 
 
-def _bytes(scan: GivenScan) -> embed.Data:
+def _opened(scan: GivenScan) -> FileIO:
     """The file as it was indexed. Raises UnreadableFileError when it has changed since: it may show somebody else."""
-    path = Path(scan.path)
-    there = path.stat()
+    file = Path(scan.path).open("rb", buffering=0)  # noqa: SIM115 (it is closed when it is copied)
+    there = os.fstat(file.fileno())
     if (there.st_size, there.st_mtime_ns) != (scan.bytes, scan.mtime_ns) and sha256_at(scan.path) != (
         scan.file_sha256 or scan.sha256
     ):
+        file.close()
         raise UnreadableFileError(
             "the file has changed since it was added", where=scan.path, remedy="Add its folder again first."
         )
-    with path.open("rb") as file:
-        if not there.st_size:
-            return b""
-        if hasattr(mmap, "MAP_POPULATE"):  # all of it at once, which takes a third of the time
+    return file
+
+
+def _mapped(file: FileIO, *, whole: bool) -> embed.Data:
+    """The file as memory. All of it at once, where all of it will be read, takes a third of the time."""
+    try:
+        if whole and hasattr(mmap, "MAP_POPULATE"):
             return mmap.mmap(file.fileno(), 0, mmap.MAP_PRIVATE | mmap.MAP_POPULATE, mmap.PROT_READ)
         return mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
+    except ValueError:  # it is empty
+        return b""
 
 
 def opened_scan(scan: GivenScan, edge: int) -> AbstractContextManager[Upright]:
@@ -289,8 +307,9 @@ def made_anew(scan: GivenScan, edge: int) -> tuple[bytes, tuple[int, int]]:
     return out.getvalue(), whole.size
 
 
-def _smaller(scan: GivenScan, edge: int) -> bytes:
-    return made_anew(scan, edge)[0]
+def _drawn(scan: GivenScan, edge: int, inside: embed.Inside) -> bytes:
+    data, _ = made_anew(scan, edge)
+    return embed.joined(data, embed.jpeg(data, inside))
 
 
 def fitted(size: tuple[int, int], edge: int) -> tuple[int, int]:

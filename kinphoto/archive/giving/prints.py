@@ -8,7 +8,7 @@ whole picture is given a white border instead.
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -22,9 +22,10 @@ from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import Unusable, kept_away, key_of, opened_scan
 from kinphoto.archive.giving.selection import Given, Region, Report, Wanted, gift, refuse_empty
 from kinphoto.errors import InvalidValueError, UnreadableFileError
-from kinphoto.scans.upright import POSITIVE
+from kinphoto.scans.upright import POSITIVE, turned, upright_size
 from kinphoto.share.folder import GiftFolder
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 from kinphoto.store.session import reading
 
 SIZES = {"10x15": (100, 150), "13x18": (130, 180), "20x25": (200, 250), "30x40": (300, 400)}
@@ -111,6 +112,8 @@ def write_prints(
     small, bordered, unusable = [], [], []
     inside.begin([f"{one.code}.jpg" for one in found.photographs])
     for number, one in enumerate(found.photographs, 1):
+        if progress is not None:
+            progress(number, len(found.photographs))
         paper = _turned(SIZES[name], one.front.upright)
         if ppi_at(one.front.upright, paper) < ENOUGH:
             small.append(one.code)
@@ -123,8 +126,6 @@ def write_prints(
             inside.put(f"{one.code}.jpg", key, partial(_print, one, paper, box, one.id in negatives))
         except (OSError, UnreadableFileError) as problem:
             unusable.append(Unusable(one.code, getattr(problem, "what", "") or str(problem)))
-        if progress is not None:
-            progress(number, len(found.photographs))
     inside.finish()
     return PrintsWritten(
         found.report, printable, str(inside.folder), True, inside.written, inside.unchanged, inside.removed,
@@ -132,16 +133,48 @@ def write_prints(
     )  # fmt: skip
 
 
+class SizeCount(NamedTuple):
+    """How many of some photographs come out well at one size."""
+
+    size: str
+    good: int
+    enough: int
+    too_small: int
+
+
+def count_sizes(connection: Connection, codes: Collection[str]) -> tuple[SizeCount, ...]:
+    """For each size, how many of these photographs are good, enough or too small for it, by their front scans."""
+    p, s = t.photograph.c, t.scan.c
+    query = select(s.photograph_id, s.width, s.height, s.orientation, s.turn).join(
+        t.photograph, p.id == s.photograph_id
+    )
+    query = query.where(s.side == "recto", s.superseded == 0, s.missing == 0, among(connection, p.code, set(codes)))
+    fronts = {
+        row.photograph_id: upright_size((row.width, row.height), turned(row.orientation, row.turn))
+        for row in connection.execute(query.order_by(s.position.desc(), s.id.desc()))
+    }
+    found = [{size.size: size.good for size in _sizes(pixels)} for pixels in fronts.values()]
+    return tuple(
+        SizeCount(name, *(sum(one[name] == good for one in found) for good in ("good", "enough", "no")))
+        for name in SIZES
+    )
+
+
 def sizes_of(one: Given) -> Printable:
     """For which sizes a photograph is good."""
-    sizes = []
-    for name, paper in SIZES.items():
-        ppi = int(ppi_at(one.front.upright, _turned(paper, one.front.upright)))
-        sizes.append(PrintSize(name, ppi, "good" if ppi >= GOOD else "enough" if ppi >= ENOUGH else "no"))
+    sizes = _sizes(one.front.upright)
     good = [size.size for size in sizes if size.good == "good"] or [
         size.size for size in sizes if size.good == "enough"
     ]
     return Printable(one.code, tuple(sizes), good[-1] if good else None)
+
+
+def _sizes(pixels: tuple[int, int]) -> list[PrintSize]:
+    sizes = []
+    for name, paper in SIZES.items():
+        ppi = int(ppi_at(pixels, _turned(paper, pixels)))
+        sizes.append(PrintSize(name, ppi, "good" if ppi >= GOOD else "enough" if ppi >= ENOUGH else "no"))
+    return sizes
 
 
 def ppi_at(pixels: tuple[int, int], paper: tuple[int, int]) -> float:

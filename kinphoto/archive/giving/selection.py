@@ -150,6 +150,7 @@ class GivenScan(NamedTuple):
     missing: bool
     bytes: int
     mtime_ns: int
+    picture_end: int
 
     @property
     def upright(self) -> tuple[int, int]:
@@ -336,6 +337,8 @@ class _Reader:
                 continue
             open_ = row.id in self._view.words
             written = tuple(dict.fromkeys(each.text for each in said[row.id] if each.text))
+            # Who agreed to be shown and no more did not agree that it is told when: it tells how old they are.
+            undated = any(not one.id for one in names.get(row.id, ()))
             if not open_ and (written or row.title or row.place or row.note or any(s.side == "verso" for s in there)):
                 self.speechless.add(row.id)
             found.append(
@@ -349,11 +352,11 @@ class _Reader:
                     boxes=boxes.get(row.container_id, ()) if self._view.at_home else (),
                     told_by=told.get(row.id, ()),
                     said=written if open_ else (),
-                    marks=tuple(_marks(said[row.id])),
+                    marks=() if undated else tuple(_marks(said[row.id])),
                     names=names.get(row.id, ()),
                     nameless=nameless.get(row.id, ()),
-                    date=_date(estimates.get(row.id), said[row.id], aside),
-                    year=_year(estimates.get(row.id)),
+                    date=GivenDate() if undated else _date(estimates.get(row.id), said[row.id], aside),
+                    year=None if undated else _year(estimates.get(row.id)),
                     front=front,
                     others=tuple(s for s in there if s is not front and (open_ or s.side == "detail")),
                 )
@@ -369,7 +372,7 @@ class _Reader:
                 GivenScan(
                     file_path(row.path, row.page), row.page, row.file_type, (row.width, row.height), row.orientation,
                     row.turn, row.side, row.sha256, row.file_sha256, row.ppi, row.exif_digitized or "",
-                    bool(row.missing), row.size, row.mtime_ns,
+                    bool(row.missing), row.size, row.mtime_ns, row.picture_end,
                 )
             )  # fmt: skip
         return found

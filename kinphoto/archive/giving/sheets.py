@@ -127,7 +127,7 @@ def _checked(path: Path | str, suffix: str) -> Path:
     target = Path(path).absolute()
     if target.suffix.lower() != suffix:
         raise InvalidValueError(
-            f"it is written to a file ending in {suffix}", where=str(path), remedy="Use such a name."
+            f"it is written to a file ending in {suffix}", where=str(path), remedy="Add that ending to its name."
         )
     if not target.parent.is_dir():
         raise NotFoundError("there is no such folder", where=str(target.parent), remedy="Create it, or choose another.")
@@ -141,7 +141,7 @@ def _refuse_scans(connection: Connection, *targets: Path) -> None:
         if any(folder in target.resolve().parents for folder in scans):
             raise InvalidValueError("this is a folder of scans", where=str(target), remedy="Choose another folder.")
         if target.exists() and not target.is_file():
-            raise ArchiveError("this is no file", where=str(target), remedy="Use another name.")
+            raise ArchiveError("this is not a file", where=str(target), remedy="Use another name.")
 
 
 def _put(path: Path, data: bytes) -> None:

@@ -9,8 +9,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -28,14 +27,15 @@ from kinphoto.archive.giving.copies import Unusable, fitted, kept_away, key_of, 
 from kinphoto.archive.giving.selection import Gift, Given, GivenScan, Report, Wanted, gift, refuse_empty
 from kinphoto.archive.giving.stories import GivenStory, given_recording
 from kinphoto.archive.giving.wording import facts
-from kinphoto.errors import KinphotoError, UnreadableFileError
+from kinphoto.errors import UnreadableFileError
 from kinphoto.gedcom.wording import words as date_words
 from kinphoto.phrases import listed, opening
+from kinphoto.scans.copying import several_at_once
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import small_path
 from kinphoto.scans.upright import ScanFile
-from kinphoto.scans.workers import cores
 from kinphoto.share import embed, pages, xmp
+from kinphoto.share.facts import PictureFacts
 from kinphoto.share.folder import GiftFolder, Spliced
 from kinphoto.sounds.kinds import SUFFIXES
 from kinphoto.store import tables as t
@@ -90,6 +90,14 @@ class _Who(NamedTuple):
     name: str
     years: str
     page: bool
+
+
+class _File(NamedTuple):
+    """A file with what it is made from, and how."""
+
+    name: str
+    key: str
+    make: Callable[[], bytes]
 
 
 class _Site(NamedTuple):
@@ -244,6 +252,13 @@ class _Making:
         self._told = [one for one in photographs if one.note or one.said]
         self._stories, self._view = gift.stories, gift.view
         self._sounds: dict[str, str] = {}
+        self._by_code: dict[str, Given] = {}
+        self._stories_about: dict[tuple[str, str], list[GivenStory]] = defaultdict(list)
+        for story in gift.stories:
+            for code in dict.fromkeys(story.photographs):
+                self._stories_about[code, ""].append(story)
+            for who in dict.fromkeys(story.people):
+                self._stories_about["", who].append(story)
         self.unheard: list[str] = []
         self._site = _Site(title, any(one.boxes for one in photographs), bool(self._told or self._stories))
         self._made = key_of(*(pages.static(name) for name in pages.STATIC), [_templates()])
@@ -255,6 +270,7 @@ class _Making:
         self._recordings()
         bad = {one.photograph for one in unusable}
         self._photographs = [one for one in self._photographs if one.code not in bad]
+        self._by_code = {one.code: one for one in self._photographs}
         for name in pages.STATIC:
             data = pages.static(name)
             self._folder.put(name, key_of(data), partial(bytes, data))
@@ -302,52 +318,58 @@ class _Making:
             if path is None:
                 return ""
             name = f"sounds/{one.id}{path.suffix}"
-            self._folder.put(name, key, lambda: Spliced(path, [range(size)]))
+            self._folder.put(name, key, lambda: Spliced(path.open("rb", buffering=0), [range(size)]))
             return name
 
     def _shown_stories(self, photograph: str = "", person: str = "") -> list[dict[str, Any]]:
         """The stories about a photograph or a person, or all."""
-        codes = {one.code: one for one in self._photographs}
+        about = self._stories_about[photograph, person] if photograph or person else self._stories
         return [
             {
                 "id": one.id, "label": one.label, "text": one.text, "told_by": one.told_by, "when": one.when,
                 "sound": self._sounds.get(one.id, ""),
                 "people": [self._people.who(who) for who in one.people if self._people.knows(who)],
-                "cards": _cards([codes[code] for code in one.photographs if code in codes]),
+                "cards": _cards([self._by_code[code] for code in one.photographs if code in self._by_code]),
             }
-            for one in self._stories
-            if (not photograph or photograph in one.photographs) and (not person or person in one.people)
+            for one in about
         ]  # fmt: skip
 
     def _pictures(self, progress: Callable[[int, int], None] | None) -> tuple[Unusable, ...]:
-        """The pictures in two sizes, on all cores; each is decoded by one thread and written here."""
-        unusable: dict[str, Unusable] = {}
-        with ThreadPoolExecutor(cores()) as pool:
-            done = 0
-            for some in _portions(self._photographs, 4 * cores()):
-                work = [(one, name, scan) for one in some for name, scan in _scans(one)]
-                keys = [key_of(scan.sha256, scan.turn, EDGE, _facts(one, scan)) for one, _, scan in work]
-                making = [
-                    pool.submit(_picture, one, scan) if self._folder.lacks(f"pictures/{name}.jpg", key) else None
-                    for (one, name, scan), key in zip(work, keys, strict=True)
-                ]
-                for (one, name, _), key, made in zip(work, keys, making, strict=True):
-                    try:
-                        self._folder.put(f"pictures/{name}.jpg", key, made.result if made else bytes)
-                    except (KinphotoError, OSError) as problem:
-                        if not isinstance(problem, UnreadableFileError | OSError):
-                            raise
-                        unusable[one.code] = Unusable(one.code, getattr(problem, "what", "") or str(problem))
-                for one in some:
-                    source = _source(one.front)
-                    if one.code not in unusable:
-                        self._folder.put(
-                            f"small/{one.code}.jpg", key_of(source.name), partial(_small, self._archive, source)
-                        )
-                done += len(some)
-                if progress is not None:
-                    progress(done, len(self._photographs))
-        return tuple(unusable.values())
+        """The pictures in two sizes, on all cores; those that are there already are only counted."""
+        unusable: list[Unusable] = []
+        lacking: list[tuple[Given, list[_File]]] = []
+        for one in self._photographs:
+            files = list(self._files(one))
+            if any(self._folder.lacks(name, key) for name, key, _ in files):
+                lacking.append((one, files))
+            else:
+                self._put(one, files)
+        there = len(self._photographs) - len(lacking)
+        for done, (_, problem) in enumerate(several_at_once(lambda each: self._put(*each), lacking), there + 1):
+            if problem is not None:
+                unusable.append(problem)
+            if progress is not None:
+                progress(done, len(self._photographs))
+        return tuple(sorted(unusable))
+
+    def _files(self, one: Given) -> Iterator[_File]:
+        """The pictures of one photograph."""
+        for name, scan in _scans(one):
+            key = key_of(scan.sha256, scan.turn, EDGE, _facts(one, scan))
+            yield _File(f"pictures/{name}.jpg", key, partial(_picture, one, scan))
+        source = _source(one.front)
+        yield _File(f"small/{one.code}.jpg", key_of(source.name), partial(_small, self._archive, source))
+
+    def _put(self, one: Given, files: Collection[_File]) -> Unusable | None:
+        """Write the pictures of one photograph; why they cannot be made."""
+        try:
+            for each in files:
+                self._folder.put(*each)
+        except UnreadableFileError as problem:
+            return Unusable(one.code, problem.what)
+        except OSError as problem:
+            return Unusable(one.code, problem.strerror or str(problem))
+        return None
 
     def _pages(self) -> Iterator[tuple[str, str, dict[str, Any]]]:
         """Every page: its name, its template and what is filled in."""
@@ -449,7 +471,7 @@ class _Making:
 
 
 def _templates() -> str:
-    return key_of(*(pages.template_text(name) for name in pages.templates()))
+    return key_of(*(pages.template_text(name) for name in pages.templates()), *filter(None, [pages.language()]))
 
 
 def _portions(photographs: list[Given], size: int) -> Iterator[list[Given]]:
@@ -486,8 +508,8 @@ def _scans(one: Given) -> list[tuple[str, GivenScan]]:
     return [(one.code, one.front), *((f"{one.code}-{at}", scan) for at, scan in enumerate(one.others, 2))]
 
 
-def _facts(one: Given, scan: GivenScan) -> Any:
-    return asdict(facts(one, scan, 1, fitted(scan.upright, EDGE)))
+def _facts(one: Given, scan: GivenScan) -> PictureFacts:
+    return facts(one, scan, 1, fitted(scan.upright, EDGE))
 
 
 def _picture(one: Given, scan: GivenScan) -> bytes:

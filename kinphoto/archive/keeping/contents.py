@@ -14,7 +14,7 @@ from kinphoto.scans.thumbnails import FOLDER as THUMBS
 from kinphoto.scans.thumbnails import TILES
 from kinphoto.store import tables as t
 from kinphoto.store.face_file import FILE as FACES
-from kinphoto.store.opening import DATABASE
+from kinphoto.store.opening import DATABASE, folder_of
 from kinphoto.store.roots import roots_of
 
 ARCHIVE = 0
@@ -38,6 +38,8 @@ class KeptFile(NamedTuple):
     """As the archive knows it; "" for a file in its folder that is no scan."""
     size: int
     mtime_ns: int
+    story: str = ""
+    """The id of the story of which it is the recording; "" for anything else."""
 
     @property
     def stored(self) -> str:
@@ -63,6 +65,17 @@ def scan_files(connection: Connection) -> list[KeptFile]:
         root, colon, relative = file.partition(":")
         where = (int(root), relative) if colon and root.isdigit() else (ARCHIVE, file)
         found[where] = KeptFile(*where, roots.absolute(file), file_sha256 or sha256, size, mtime_ns)
+    return list(found.values())
+
+
+def recording_files(connection: Connection) -> list[KeptFile]:
+    """The recordings of all stories, each once. They are never changed, so the time of their files tells nothing."""
+    s, folder = t.story.c, Path(os.path.realpath(folder_of(connection.engine)))
+    query = select(s.id, s.sound, s.sha256, s.size).where(s.sound != "").order_by(s.id)
+    found = {
+        row.sound: KeptFile(ARCHIVE, row.sound, str(folder / row.sound), row.sha256, row.size, 0, f"T{row.id}")
+        for row in connection.execute(query)
+    }
     return list(found.values())
 
 

@@ -111,6 +111,7 @@ _HERE: dict[str, dict[str, str]] = {
         "bits": "bits per channel", "mode": "how colours are stored", "pages": "pages of the file",
         "orientation": "how the file asks to be turned (EXIF, 1 to 8)",
         "phash": "perceptual hash, for finding alike ones",
+        "look": "what it looks like as a whole in 64 numbers, for finding the same print again",
         "exif_original": "EXIF DateTimeOriginal as written", "exif_digitized": "EXIF DateTimeDigitized as written",
         "device": "the scanner or camera", "indexed_at": "when it was added (UTC)",
         "first_sha256": "SHA-256 when it was first added", "first_code": "code of its photograph then",
@@ -119,6 +120,7 @@ _HERE: dict[str, dict[str, str]] = {
         "shown as a positive",
         "superseded": "1: a better scan took its place", "page": "which page of the file; 0: it has one picture",
         "file_sha256": "SHA-256 of the file, of a page of one",
+        "picture_end": "bytes of a JPEG that are its picture, which others may follow; 0: not known",
     },
     "region": {"left": "left edge", "top": "top edge", "width": "width", "height": "height"},
     "appearance": {

@@ -1,9 +1,10 @@
-"""Whether the scans are still what they were: each is read again from its disk, the one that was not read for longest
-first, in portions as long as somebody has time.
+"""Whether the scans and recordings are still what they were: each is read again from its disk, the one that was not
+read for longest first, in portions as long as somebody has time.
 
 A scan that is not what it was is told apart by its time: whoever edits a file gives it a new one, while a disk that
 fails does not. An edited picture that opens is recorded as a new version of its scan (a line of the history). Bytes
-that changed by themselves, or that are no picture any more, are damage. Nothing is ever written to a scan.
+that changed by themselves, or that are no picture any more, are damage. A recording is never edited here, so one that
+changed in any way is damaged. Nothing is ever written to a scan or a recording.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from sqlalchemy import Connection, Engine, Text, case, delete, func, insert, sel
 
 from kinphoto.archive.collection.scanning import FiledScan, add_scans
 from kinphoto.archive.keeping.backup import POOL, pool_path
-from kinphoto.archive.keeping.contents import FORMER, KeptFile, scan_files
+from kinphoto.archive.keeping.contents import FORMER, KeptFile, recording_files, scan_files
 from kinphoto.archive.keeping.notes import BACKUP, PACKAGE, read_note
 from kinphoto.archive.keeping.package import DATA, INDEX
 from kinphoto.scans.copying import read_back, several_at_once
@@ -44,6 +45,7 @@ class ScanProblem:
 
     path: Annotated[str, "a file that is not what it was"]
     photographs: Annotated[Sequence[str], "codes of the photographs it shows"]
+    stories: Annotated[Sequence[str], "ids of the stories of which it is the recording; empty for a scan"]
     problem: Annotated[str, "`vanished`, `rotted` (its bytes changed by themselves) or `unreadable`"]
     what_to_do: Annotated[str, "what to do, in words"]
     copy: Annotated[str | None, "a good copy of it in the last backup or package, or null"]
@@ -51,11 +53,12 @@ class ScanProblem:
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """What reading the scans again found."""
+    """What reading the scans and recordings again found."""
 
     read: Annotated[int, "how many files were read now"]
     read_bytes: Annotated[int, "their size together"]
-    files: Annotated[int, "how many files of scans there are"]
+    files: Annotated[int, "how many files of scans and recordings there are"]
+    recordings: Annotated[int, "how many of them are recordings of stories"]
     waiting: Annotated[int, "how many of them were not read for longer than a quarter of a year, or never"]
     edited: Annotated[Sequence[FiledScan], "scans that somebody edited; recorded as new versions"]
     problems: Annotated[Sequence[ScanProblem], "everything that is wrong now, also what was found earlier"]
@@ -76,8 +79,8 @@ def verify(
     *,
     younger_than: timedelta | None = None,
 ) -> Verified:
-    """Read scans again for this many minutes, or all of them. Those that were read more recently than `younger_than`
-    are left alone. What was read counts also when it is interrupted."""
+    """Read scans and recordings again for this many minutes, or all of them. Those that were read more recently than
+    `younger_than` are left alone. What was read counts also when it is interrupted."""
     until = None if minutes is None else time.monotonic() + 60 * minutes
     report = progress or (lambda _done, _total: None)
     with reading(engine) as connection:
@@ -97,10 +100,12 @@ def verify(
         _note(engine, dict(list(seen.items())[noted:]))
     edited = _record_edits(engine, [file for file, read in seen.items() if read.found == EDITED])
     with reading(engine) as connection:
+        recordings = recording_files(connection)
         return Verified(
             read=len(seen),
             read_bytes=sum(read.size for read in seen.values()),
-            files=len(scan_files(connection)),
+            files=len(scan_files(connection)) + len(recordings),
+            recordings=len(recordings),
             waiting=overdue(connection),
             edited=edited,
             problems=problems(connection),
@@ -117,7 +122,10 @@ def overdue(connection: Connection, age: timedelta = QUARTER) -> int:
     limit = (datetime.now(UTC) - age).isoformat(timespec="seconds")
     query = select(func.count(file.distinct())).select_from(t.scan).outerjoin(t.fixity, f.path == file)
     query = query.where(func.coalesce(f.checked_at, s.indexed_at) < limit, ~stored.contains(FORMER))
-    return connection.scalar(query) or 0
+    story = t.story.c
+    told = select(func.count(story.sound.distinct())).outerjoin(t.fixity, f.path == story.sound)
+    told = told.where(story.sound != "", func.coalesce(f.checked_at, story.said_at) < limit)
+    return (connection.scalar(query) or 0) + (connection.scalar(told) or 0)
 
 
 def problems(connection: Connection) -> list[ScanProblem]:
@@ -126,13 +134,17 @@ def problems(connection: Connection) -> list[ScanProblem]:
     bad = {row.path: row for row in connection.execute(select(f.path, f.problem).where(f.problem != FINE))}
     if not bad:
         return []
-    files = {file.stored: file for file in scan_files(connection) if file.stored in bad}
+    files = {file.stored: file for file in _files(connection) if file.stored in bad}
     codes = _codes(connection, files.values())
     copies = _Copies(connection)
     return [
         _problem(file, bad[stored].problem, codes.get(file.source, ()), copies.of(file))
         for stored, file in sorted(files.items())
     ]
+
+
+def _files(connection: Connection) -> list[KeptFile]:
+    return [*scan_files(connection), *recording_files(connection)]
 
 
 def _by_age(connection: Connection, younger_than: timedelta | None) -> list[KeptFile]:
@@ -142,9 +154,10 @@ def _by_age(connection: Connection, younger_than: timedelta | None) -> list[Kept
     read = {row.path: row for row in connection.execute(select(f.path, f.checked_at, f.sha256, f.problem))}
     s = t.scan.c
     added = {row[0]: row[1] for row in connection.execute(select(as_stored(s.path), s.indexed_at))}
+    added |= {row[0]: row[1] for row in connection.execute(select(t.story.c.sound, t.story.c.said_at))}
     limit = "9999" if younger_than is None else (datetime.now(UTC) - younger_than).isoformat(timespec="seconds")
     waiting: list[tuple[str, KeptFile]] = []
-    for file in scan_files(connection):
+    for file in _files(connection):
         row = read.get(file.stored)
         known = row is not None and row.sha256 == file.sha256
         at = row.checked_at if row is not None and known else added.get(file.stored, "") if younger_than else ""
@@ -173,6 +186,8 @@ def _look(file: KeptFile) -> _Read:
         return _Read(UNREADABLE)
     if sha256 == file.sha256:
         return _Read(FINE, after.st_size)
+    if file.story:
+        return _Read(ROTTED, after.st_size)
     if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns) or after.st_mtime_ns != file.mtime_ns:
         return _Read(EDITED, after.st_size)
     return _Read(ROTTED, after.st_size)
@@ -232,8 +247,12 @@ def _codes(connection: Connection, files: Collection[KeptFile]) -> dict[str, tup
 
 
 def _problem(file: KeptFile, problem: str, codes: Sequence[str], copy: str | None) -> ScanProblem:
-    if problem == VANISHED:
+    if problem == VANISHED and file.story:
+        words = "It is not in the archive's folder any more."
+    elif problem == VANISHED:
         words = "It is not there. If its disk is not plugged in, plug it in. If you moved it: kinphoto scans where."
+    elif problem == ROTTED and file.story:
+        words = "It is not the recording that was put in: its bytes changed. Keep the damaged file until you are sure."
     elif problem == UNREADABLE:
         words = "Its disk cannot read it and may be dying. Make a package of everything now: kinphoto keep bag FOLDER."
     else:
@@ -242,9 +261,11 @@ def _problem(file: KeptFile, problem: str, codes: Sequence[str], copy: str | Non
         )
     if copy is not None:
         words += f" A good copy is {copy}; put that in its place."
+    elif file.story:
+        words += " No copy is known here: look in older backups, and ask who recorded it."
     elif problem != VANISHED:
         words += " No copy is known here: look in older backups, or scan the photograph again."
-    return ScanProblem(file.source, codes, problem, words, copy)
+    return ScanProblem(file.source, codes, (file.story,) if file.story else (), problem, words, copy)
 
 
 class _Copies:

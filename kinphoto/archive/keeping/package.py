@@ -509,10 +509,10 @@ archive/    other files that belong to the archive; in its folder sounds the rec
             put in. "{lossless}" has a copy of each in which no sound is lost
 {alone}tree/       the family tree as it was imported (GEDCOM), the newest file has the highest number
 tables/     everything else, table by table: as CSV for a spreadsheet, and as JSON for programs. "WHAT THE COLUMNS
-            MEAN.txt" says what each holds. A photograph (photograph) has scans (scan) and lies in a container; who is
-            in it stands in appearance, which refers to a person and perhaps to a face (region); what was told or is
-            written on it stands in statement, with who said it (informant). What was worked out from all that stands in
-            estimate, and can be worked out again. change and change_row are the history of every change.
+            MEAN.txt" says what each holds. A photograph (photograph) has scans (scan) and lies in a box (container);
+            who is in it stands in appearance, which refers to a person and perhaps to a face (region); what was told or
+            is written on it stands in statement, with who said it (informant). What was worked out from all that stands
+            in estimate, and can be worked out again. change and change_row are the history of every change.
 package.json  where each file was, with its checksum then and now
 
 IS IT WHOLE?

@@ -20,6 +20,7 @@ from kinphoto.scans.thumbnails import FOLDER as THUMBS
 from kinphoto.scans.thumbnails import thumbnail_path
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
+from kinphoto.translation.templates import catalogue, in_language
 
 _AT_ONCE = 200
 _SHOWN_BY_BROWSERS = {"JPEG", "PNG", "WEBP"}
@@ -32,6 +33,7 @@ def pages(
     place of each file in the package by where it was."""
     looks = Environment(loader=PackageLoader("kinphoto.archive.keeping", "templates"), autoescape=True)
     looks.filters["address"] = lambda path: quote(path)
+    looks = in_language(looks, catalogue("given"))
     folder = folder_of(connection.engine)
     boxes = []
     for number, (box, ids) in enumerate(_boxes(connection), 1):

@@ -46,6 +46,7 @@ def state(connection: Connection, now: datetime | None = None) -> KeepState:
         days = max(0, ((now or datetime.now(UTC)) - datetime.fromisoformat(backup["at"])).days)
     scans = connection.scalar(select(func.count()).select_from(t.scan)) or 0
     late = overdue(connection)
+    recordings = connection.scalar(select(func.count()).select_from(t.story).where(t.story.c.sound != ""))
     bad = connection.scalar(select(func.count()).select_from(t.fixity).where(t.fixity.c.problem != FINE)) or 0
     away = [root.path for root in read_roots(connection) if not Path(root.path).is_dir()]
     not_in_it, same = int(backup.get("not_in_it", 0)), bool(backup.get("same_disk", False))
@@ -63,7 +64,7 @@ def state(connection: Connection, now: datetime | None = None) -> KeepState:
         problems=bad,
         away=away,
         advice=[
-            *_of_the_scans(away, bad, late),
+            *_of_the_scans(away, bad, late, "scan or recording" if recordings else "scan"),
             *(_of_the_backup(days, not_in_it, same=same) if scans or backup else ()),
         ],
     )
@@ -78,8 +79,8 @@ def ago(days: int) -> str:
     return f"{days // 7} weeks ago" if days < 90 else f"{days // 30} months ago"
 
 
-def _of_the_scans(away: Sequence[str], bad: int, late: int) -> list[str]:
-    lines = []
+def _of_the_scans(away: Sequence[str], bad: int, late: int, one: str) -> list[str]:
+    lines, several = [], one.replace("scan", "scans").replace("recording", "recordings")
     if away:
         lines.append(
             f"The scans in {listed(away)} cannot be found. If their disk is not plugged in, plug it in; if they moved: "
@@ -87,15 +88,14 @@ def _of_the_scans(away: Sequence[str], bad: int, late: int) -> list[str]:
         )
     if bad:
         lines.append(
-            f"{counted(bad, 'scan is', 'scans are')} not as they should be. kinphoto keep verify says which, and what "
-            "to do."
+            f"{counted(bad, one, several)} are not as they should be. kinphoto keep verify says which, and what to do."
             if bad > 1
-            else "1 scan is not as it should be. kinphoto keep verify says which, and what to do."
+            else f"1 {one} is not as it should be. kinphoto keep verify says which, and what to do."
         )
     if late:
         lines.append(
-            f"{counted(late, 'scan has', 'scans have')} not been read again for more than three months. When you have "
-            "a moment: kinphoto keep verify --minutes 20."
+            f"{counted(late, f'{one} has', f'{several} have')} not been read again for more than three months. When "
+            "you have a moment: kinphoto keep verify --minutes 20."
         )
     return lines
 

@@ -17,7 +17,7 @@ from kinphoto.archive.catalogue.recorded_dates import date_columns
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.catalogue.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
 from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, recorded_with_warnings
-from kinphoto.archive.words.sentences import EVENT_WORDS
+from kinphoto.archive.words.sentences import EVENT_WORDS, on
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.gedcom.dates import parse_photograph_date
 from kinphoto.gedcom.dates_in_text import DateFound, find_dates
@@ -84,12 +84,12 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
         summary = event_words(recorder.connection, values["value"])
     elif written.casefold() == "exif" and kind == "taken":
         values |= _day_of_camera(recorder, photograph) | ({"text": text} if text else {})
-        summary = f"taken {words(parse_photograph_date(values['date_text'], _today(recorder)))}, by its camera"
+        summary = f"taken {on(parse_photograph_date(values['date_text'], _today(recorder)))}, by its camera"
     elif written:
         written = marked_as_in(text, written)
         dated = parse_photograph_date(written, _today(recorder))
         values |= date_columns(dated) | {"date_text": written}
-        summary = f"{kind} {words(dated)}"
+        summary = f"taken {on(dated)}" if kind == "taken" else f"{kind} {words(dated)}"
         recorder.warnings += _doubts(recorder, photograph, dated)
     elif text:
         summary = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
@@ -137,7 +137,7 @@ def _doubts(recorder: Recorder, photograph: Row, dated: Dated) -> list[str]:
     """What is odd about a date that was recorded all the same."""
     seen = recorder.of(t.appearance, photograph["id"])
     people = {a["person_id"] for a in seen if in_the_picture(a["role"], a["denied"], a["person_id"])}
-    found = unborn(recorder.connection, photograph["code"], people, dated)
+    found = unborn(recorder.connection, photograph["code"], recorder.lived(people), dated)
     return [f"{found}. If the date is right, look at the names again."] if found else []
 
 

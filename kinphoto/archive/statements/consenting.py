@@ -172,7 +172,7 @@ def record_consent(
         )
     if branch and to == PUBLIC:
         raise InvalidValueError(
-            "nobody can agree to the public for a whole branch",
+            "nobody can agree for a whole branch that it becomes public",
             remedy="Ask each of them, or use --branch for a group of relatives.",
         )
     row = {"person_id": who["id"], "what": what, "branch": int(branch)}
@@ -193,7 +193,7 @@ def release(
     if not photographs:
         raise InvalidValueError("no photograph was named", remedy="Give codes such as K00042.")
     if what not in _RELEASES:
-        raise InvalidValueError(f"'{what}' is nothing to release", remedy=f"Use {FACES} or {WORDS}.")
+        raise InvalidValueError(f"'{what}' cannot be released", remedy=f"Use {FACES} or {WORDS}.")
     to = _audience(work.connection, audience)
     told = {find_story(work.connection, text)["id"] for text in photographs if is_story(text)}
     if told and what == FACES:

@@ -21,6 +21,7 @@ from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_person, find_photograph
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import Identity, read_identity
+from kinphoto.archive.catalogue.lives import Life, lives
 from kinphoto.archive.catalogue.vocabulary import TRUSTS
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
@@ -62,6 +63,7 @@ class Recorder:
         self._new: dict[str, dict[int, Row]] = {table.name: {} for table in WRITTEN}
         self._changed: dict[str, dict[int, Row]] = {table.name: {} for table in WRITTEN}
         self._of_photograph: dict[str, dict[int, list[Row]]] = {}
+        self._lives: dict[int, Life] = {}
         self._ends = _PathEnds(work.connection) if many else None
 
     @property
@@ -136,6 +138,19 @@ class Recorder:
     def identity(self) -> Identity:
         """Who people are in the end."""
         return read_identity(self.connection)
+
+    def lived(self, people: Iterable[int]) -> dict[int, Life]:
+        """The lives of these people (row ids), by whom they are in the end."""
+        wanted = {self.identity.of(id_) for id_ in people}
+        if not wanted <= self._lives.keys():
+            missing = wanted - self._lives.keys()
+            if self._many:  # all who are in a photograph at once
+                seen = (
+                    a["person_id"] for rows in self._of_photograph.get(t.appearance.name, {}).values() for a in rows
+                )
+                missing |= {self.identity.of(id_) for id_ in seen if id_ is not None} - self._lives.keys()
+            self._lives |= lives(self.connection, missing, self.identity)
+        return {id_: self._lives[id_] for id_ in wanted}
 
     def of(self, table: Table, photograph_id: int) -> list[Row]:
         """The rows of `region`, `appearance` or `statement` of one photograph that were not withdrawn, new ones too."""

@@ -151,7 +151,7 @@ def _read_text(path: Path, warnings: list[str]) -> str:
             data = file.read(LARGEST + 1)
     except OSError as problem:
         raise UnreadableFileError(
-            f"it cannot be read: {problem.strerror}", where=shown(str(path)), remedy="Check the name of the file."
+            f"it cannot be read ({problem.strerror})", where=shown(str(path)), remedy="Check the name of the file."
         ) from problem
     if len(data) > LARGEST:
         raise UnreadableFileError(
@@ -167,7 +167,7 @@ def _read_text(path: Path, warnings: list[str]) -> str:
             continue
         if "\0" not in text:
             if encoding == "cp1252":
-                odd = next((f" If “{word}” is spelt wrongly" for word in text.split() if not word.isascii()), "")
+                odd = next((f" If “{word}” is misspelled" for word in text.split() if not word.isascii()), "")
                 warnings.append(
                     f"{shown(path.name)} is not UTF-8 and was read as Windows-1252.{odd or ' If letters are wrong'}: "
                     "kinphoto undo, and save it as CSV (UTF-8)."

@@ -229,7 +229,7 @@ def _line(text: str) -> str:
 def _words(text: str) -> str:
     plain = text.replace("\r\n", "\n").strip()
     if len(plain) > LONGEST:
-        raise InvalidValueError(f"that is longer than {LONGEST:,} letters", remedy="Put it in as several stories.")
+        raise InvalidValueError(f"that is longer than {LONGEST:,} letters", remedy="Add it as several stories.")
     return plain
 
 

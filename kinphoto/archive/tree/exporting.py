@@ -125,7 +125,7 @@ def _check(path: Path, version: str | None) -> bool:
     suffix = path.suffix.lower()
     if suffix not in SUFFIXES:
         raise InvalidValueError(
-            "a tree is written to a file ending in .ged or .gdz", where=str(path), remedy="Use such a name."
+            "a tree is written to a file ending in .ged or .gdz", where=str(path), remedy="Add that ending to its name."
         )
     if version not in (None, *VERSIONS):
         raise InvalidValueError(

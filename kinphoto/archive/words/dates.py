@@ -83,7 +83,7 @@ def born(birth: BirthEstimate) -> str:
 
 
 def found_in_words(found: DateFound) -> str:
-    """A date that was found in a text: "“Pfingsten 1900” is read as between 2 June 1900 and 4 June 1900"."""
+    """A date that was found in a text: "“Pfingsten 1900” is read as between 2 and 4 June 1900"."""
     if found.problem:
         return found.problem.rstrip("?.") + ("?" if found.problem.endswith("?") else "")
     each = [reading_in_words(reading) for reading in found.readings]

@@ -11,6 +11,7 @@ this project.
 
 from __future__ import annotations
 
+import operator
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
@@ -100,8 +101,9 @@ class DateDensity:
     @classmethod
     def stack(cls, dates: Sequence[DateDensity]) -> DateDensity:
         """Many dates, of numbers, as one of arrays."""
-        values = [[getattr(date, f.name) for f in fields(cls)] for date in dates]
-        return cls(*np.array(values, dtype=np.float64).reshape(-1, len(fields(cls))).T)
+        names = [f.name for f in fields(cls)]
+        values = list(map(operator.attrgetter(*names), dates))
+        return cls(*np.array(values, dtype=np.float64).reshape(-1, len(names)).T)
 
     def take(self, which: Ints) -> DateDensity:
         """Some of many dates, each as often as it is named."""

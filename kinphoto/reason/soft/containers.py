@@ -43,7 +43,7 @@ from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.sequences import in_sequence
-from kinphoto.reason.soft.strays import Stray, strays
+from kinphoto.reason.soft.strays import Stray, of_one_time, strays
 from kinphoto.reason.soft.summary import Posterior
 
 LOOSE = ""
@@ -288,7 +288,8 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: f
             start[part[at]], end[part[at]] = _without_tails(told[at] * likelihood[part[at]], tail)
     known = np.isin(lying.root, lying.root[lying.of])
     boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail, known, first)
-    return Heard(lying.rows, first, steps, tuple(trees.strays), boxes), start + first, end + first
+    named = of_one_time(trees.strays, np.bincount(lying.of, minlength=len(lying.parent)))
+    return Heard(lying.rows, first, steps, named, boxes), start + first, end + first
 
 
 def _in_steps(message: Array) -> Array:

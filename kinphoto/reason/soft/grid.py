@@ -126,6 +126,14 @@ class QuarterRows:
         """The quarter-year of each entry."""
         return ranges(self.first, np.diff(self.start))
 
+    def sizes_of(self, rows: Ints) -> Ints:
+        """How many quarter-years each of these rows has."""
+        return self.start[rows + 1] - self.start[rows]
+
+    def quarters_of(self, rows: Ints) -> Ints:
+        """The quarter-years of these rows, one row behind the other."""
+        return ranges(self.first[rows], self.sizes_of(rows))
+
     def of(self, rows: Ints) -> tuple[Ints, Ints]:
         """The positions of the entries of these rows; and where each row begins among them."""
         return entries(self.start, rows)

@@ -5,24 +5,25 @@ closely. With b and ln k as in `perception`, the posterior of one informant is
 
     p(b, ln k) ~ N(b; 0, 0.08) N(ln k; 0, 0.3) * product over judgements of  E_x[ share M(x - birth; b, k) + rest ],
 
-on a grid of b and ln k, the mean taken over the exposure x. It is then integrated over, as two normals with its means
-and standard deviations, wherever this informant judged an age. Only ages given unseen are counted: one that was fitted
-to the date would make its judge look perfect. A pull towards the middle is learned besides, on the same grid with a
-third axis, of whoever judged `BOTH_SIDES` and more of them on either side of it.
+the mean taken over the exposure x. It is then integrated over, as two normals with its means and standard deviations,
+wherever this informant judged an age. They are taken on a grid about its top, as wide along each of its own axes as the
+posterior is. Only ages given unseen are counted: one that was fitted to the date would make its judge look perfect. A
+pull towards the middle is learned besides, on a third axis, of whoever judged `BOTH_SIDES` and more of them on either
+side of it.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, partial
 
 import numpy as np
+from scipy.optimize import minimize
 
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
-from kinphoto.reason.model.density import log_bell
 from kinphoto.reason.model.findings import InformantEstimate
 from kinphoto.reason.model.perception import BIAS_SD, PULL_SD, SPREAD_SD, Points
 from kinphoto.reason.model.span import DAYS_PER_YEAR
@@ -44,7 +45,12 @@ COMMON_FROM = 3
 COMMON = (0.0, 0.0008, 0.0016, 0.0032, 0.0064)
 """Variances of what judges have in common that are told apart."""
 _SHARES: Array = (np.arange(4) + 0.5) / 4
-_REACH = 4.0
+_DEVIATIONS: Array = np.arange(-4.0, 5.0)
+"""Standard deviations about the top at which a posterior is taken: of a normal, this far apart sums are exact."""
+_NEARBY = 0.01
+"""How far apart second derivatives are taken, in standard deviations beforehand."""
+TOGETHER = 200_000
+"""Numbers that are worked out together."""
 
 
 @dataclass(frozen=True)
@@ -153,24 +159,38 @@ def _closely_dated(statements: GroupStatements, appearances: Appearances) -> dic
 
 
 def _learned(name: str, faces: list[KnownFace], ages: Mapping[int, Array]) -> InformantEstimate:
-    """The posterior of one informant: on a wide grid, then on one about what that finds."""
-    names = "bias", "log_spread", "pull"
-    prior_sd = np.array([BIAS_SD, SPREAD_SD, PULL_SD])
-    nodes = 25, 15, 7 if _on_both_sides(faces, ages) else 1
-    mean, sd = np.zeros(3), prior_sd
-    for _ in range(2):
-        axes = np.ix_(*(
-            m + (_REACH * d * np.linspace(-1, 1, n) if n > 1 else np.zeros(1))
-            for m, d, n in zip(mean, sd, nodes, strict=True)
-        ))  # fmt: skip
-        log = sum(log_bell(axis, 0.0, d) for axis, d in zip(axes, prior_sd, strict=True))
-        log = log + _log_likelihood(faces, ages, *axes)
-        weight = np.exp(log - log.max())
-        weight /= weight.sum()
-        mean = np.array([(weight * axis).sum() for axis in axes])
-        sd = np.array([(weight * (axis - m) ** 2).sum() for axis, m in zip(axes, mean, strict=True)]) ** 0.5
-    means, sds = dict(zip(names, mean.tolist(), strict=True)), zip(names, sd.tolist(), strict=True)
-    return InformantEstimate(name, len(faces), **means, **{f"{axis}_sd": value for axis, value in sds})
+    """The posterior of one informant: its top, and the moments of a grid about that, along its own axes."""
+    prior_sd = np.array([BIAS_SD, SPREAD_SD, PULL_SD] if _on_both_sides(faces, ages) else [BIAS_SD, SPREAD_SD])
+    likelihood = _Judgements(faces, ages)
+
+    def log(at: Array) -> Array:  # in standard deviations beforehand
+        return np.asarray(likelihood.log(*(prior_sd * at).T) - (at**2).sum(axis=1) / 2)
+
+    top = minimize(lambda at: -log(at[None])[0], np.zeros(len(prior_sd)), method="BFGS").x
+    axes = np.linalg.cholesky(np.linalg.inv(_curvature(log, top)))
+    grid = np.stack(np.meshgrid(*[_DEVIATIONS] * len(top)), axis=-1).reshape(-1, len(top))
+    at = top + grid @ axes.T
+    value = log(at)
+    weight = np.exp(value - value.max())
+    weight /= weight.sum()
+    mean = weight @ at
+    sd = (weight @ (at - mean) ** 2) ** 0.5
+    values = np.stack([mean, sd], axis=1) * prior_sd[:, None]
+    (bias, spread), pull = values[:2].tolist(), values[2].tolist() if len(top) > 2 else (0.0, 0.0)
+    return InformantEstimate(name, len(faces), *bias, *spread, *pull)
+
+
+def _curvature(log: Callable[[Array], Array], top: Array) -> Array:
+    """The second derivatives of -log at its top; nowhere flatter than that of what was known beforehand, halved."""
+    many, eye = len(top), np.eye(len(top)) * _NEARBY
+    points = np.array([
+        top + one * eye[i] + other * eye[j]
+        for i in range(many) for j in range(many) for one in (1, -1) for other in (1, -1)
+    ])  # fmt: skip
+    there = log(points).reshape(many, many, 2, 2)
+    found = -(there[..., 0, 0] + there[..., 1, 1] - there[..., 0, 1] - there[..., 1, 0]) / (4 * _NEARBY**2)
+    values, vectors = np.linalg.eigh((found + found.T) / 2)
+    return np.asarray((vectors * np.maximum(values, 0.5)) @ vectors.T)
 
 
 def _on_both_sides(faces: Iterable[KnownFace], ages: Mapping[int, Array]) -> bool:
@@ -180,12 +200,28 @@ def _on_both_sides(faces: Iterable[KnownFace], ages: Mapping[int, Array]) -> boo
     return min(older, len(years) - older) >= BOTH_SIDES
 
 
-def _log_likelihood(faces: Iterable[KnownFace], ages: Mapping[int, Array], b: Array, s: Array, p: Array) -> Array:
-    """The logarithm of what all judgements together say of bias, ln k and pull, on a grid of them."""
-    total, factor = np.zeros(np.broadcast_shapes(b.shape, s.shape, p.shape)), np.exp(s)
-    for face in faces:
-        years = ((ages[face.row] - face.born) / DAYS_PER_YEAR)[:, None, None, None]
-        at = partial(perception.younger_than, place=perception.scale(years), bias=b, factor=factor, pull=p)
-        made = perception.judged(face.age[0], at)
-        total += np.log((face.share * made * (years >= 0) + face.rest).mean(axis=0))
-    return total
+class _Judgements:
+    """What one informant said of some faces, as arrays: (faces, days)."""
+
+    def __init__(self, faces: Sequence[KnownFace], ages: Mapping[int, Array]) -> None:
+        rows = [
+            (f.born, f.share, f.rest, f.age[0].low, f.age[0].high, f.age[0].careless, f.age[0].doubt) for f in faces
+        ]
+        born, share, rest, low, high, careless, doubt = np.array(rows).T[:, :, None]
+        years = (np.array([ages[f.row] for f in faces]) - born) / DAYS_PER_YEAR
+        self.place, self.low, self.high = perception.scale(years), low, high
+        there = share * (years >= 0)
+        self.careful, self.otherwise = there * (1 - doubt), there * doubt * careless + rest
+
+    def log(self, bias: Array, log_spread: Array, pull: Array | None = None) -> Array:
+        """The logarithm of what all together say of each bias, ln k and pull."""
+        found, factor = np.empty(len(bias)), np.exp(log_spread)
+        pull = np.zeros(len(bias)) if pull is None else pull
+        for some in np.array_split(np.arange(len(bias)), self.place.size * len(bias) // TOGETHER + 1):
+            who = bias[some, None, None], factor[some, None, None]
+            at = partial(
+                perception.younger_than, place=self.place, bias=who[0], factor=who[1], pull=pull[some, None, None]
+            )
+            made = self.careful * (at(self.high) - at(self.low)) + self.otherwise
+            found[some] = np.log(made.mean(axis=2)).sum(axis=1)
+        return found

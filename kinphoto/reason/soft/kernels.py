@@ -94,16 +94,18 @@ def _looks_like(look: float) -> Array:
     return perception.looks_like(NODES, look)
 
 
-@lru_cache(maxsize=KEPT)
-def by_quarters(age: Judgements, points: tuple[Points, ...], stated: StatedAges, surviving: bool) -> Array:
-    """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart."""
-    if not stated:
-        return np.asarray(_to_quarters(surviving) @ (averaged(age, points, 0)[:, 0] if age else np.ones(len(NODES))))
+def by_quarters(
+    of: Sequence[tuple[Judgements, tuple[Points, ...], StatedAges]], *, surviving: bool
+) -> Array:  # fmt: skip
+    """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart, by rows."""
+    tables = np.array([averaged(age, points, 0)[:, 0] if age else np.ones(len(NODES)) for age, points, _ in of])
+    found = (_to_quarters(surviving) @ tables.T).T
     node, more, value = _between_quarters(surviving)
-    if age:
-        table = averaged(age, points, 0)[:, 0]
-        value = value * (table[node] * (1 - more) + table[node + 1] * more)
-    return np.asarray((value * perception.stated_ages(stated, _YEARS)) @ _SHIFT_WEIGHTS)
+    for row, table, (_, _, stated) in zip(found, tables, of, strict=True):
+        if stated:
+            aged = value * (table[node] * (1 - more) + table[node + 1] * more)
+            row[:] = (aged * perception.stated_ages(stated, _YEARS)) @ _SHIFT_WEIGHTS
+    return np.asarray(found)
 
 
 _YEARS: Array = np.maximum((np.arange(LAGS + 1)[:, None] + _SHIFTS) / 4, -1.0)

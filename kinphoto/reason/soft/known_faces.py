@@ -51,11 +51,11 @@ class Face:
     judges: tuple[int, ...]
     judged: tuple[tuple[ev.Age, Judgement], ...]
     stated: StatedAges
+    unseen: bool = field(init=False)
+    """Whether every age was judged before a name or date was seen."""
 
-    @property
-    def unseen(self) -> bool:
-        """Whether every age was judged before a name or date was seen."""
-        return all(age.blind for age, _ in self.judged)
+    def __post_init__(self) -> None:
+        self.unseen = all(age.blind for age, _ in self.judged)
 
     @property
     def fitted(self) -> bool:
@@ -110,10 +110,11 @@ class FaceArrays:
         own = [(f.born, f.width, f.share, f.rest, f.table, len(f.stated) > 0) for f in self.faces]
         self.born, self.width, self.share, self.rest, table, stated = np.array(own, dtype=np.float64).reshape(-1, 6).T
         self.table = table.astype(np.int64)
-        self.life = Deaths([f.death for f in self.faces], self.born)
+        person, self.whose = _each_once([f.person for f in self.faces])
+        self.life = Deaths([self.faces[i].death for i in person], self.born[person])
         self.break_row, self.breaks = self._breaks()
         early = self.born + self.width / 2 <= self.first[self.row]
-        self.simple = early & (self.life.until >= self.last[self.row]) & (stated == 0)
+        self.simple = early & (self.life.until[self.whose] >= self.last[self.row]) & (stated == 0)
         key = np.stack([self.row, np.array([f.informant for f in self.faces], dtype=np.int64)])
         new = np.flatnonzero(np.any(key[:, 1:] != key[:, :-1], axis=0)) + 1 if len(self.weights) > 1 else None
         single = np.arange(len(self.row)) if new is None else np.concatenate([[0], new])[: len(self.row)]
@@ -125,9 +126,10 @@ class FaceArrays:
     def _breaks(self) -> tuple[Ints, Array]:
         """Days on which a likelihood jumps, inside the bounds of its row, by row in ascending order."""
         point = self.width <= POINT
-        dated, died = self.life.chance > 0, self.life.date
+        dated = (self.life.chance > 0)[self.whose]
+        died = self.life.date.take(self.whose[dated])
         rows = [self.row[point], *[self.row[dated]] * 2]
-        days = [self.born[point], *(np.asarray(ends)[dated] for ends in (died.first, died.last))]
+        days = [self.born[point], np.asarray(died.first), np.asarray(died.last)]
         stated = [
             (f.row, f.born + float(years) * DAYS_PER_YEAR)
             for f in self.faces
@@ -182,8 +184,9 @@ class FaceArrays:
         """A: the probability of being born and not dead, times the likelihood of stated ages."""
         width = self.width[faces] / DAYS_PER_YEAR
         value = perception.born(years, width)
-        late = np.flatnonzero(day > self.life.until[faces])
-        value[late] *= self.life.alive(faces[late], day[late])
+        whose = self.whose[faces]
+        late = np.flatnonzero(day > self.life.until[whose])
+        value[late] *= self.life.alive(whose[late], day[late])
         for which, ages in self._stated_ages:
             some = np.flatnonzero(which[faces] >= 0)
             low, high, doubt, exact = ages[:, which[faces[some]]]
@@ -328,6 +331,14 @@ class Deaths:
 def _summed(values: Array) -> Array:
     """The sum over the points (numpy's own is slow where they are few)."""
     return np.asarray(values[:, 0] if values.shape[1] == 1 else np.einsum("ij->i", values))
+
+
+def _each_once(names: Sequence[str]) -> tuple[Ints, Ints]:
+    """Where each name comes first; and which of them each is."""
+    first = {name: i for i, name in reversed(list(enumerate(names)))}
+    number = {name: k for k, name in enumerate(first)}
+    which = np.array([number[name] for name in names], dtype=np.int64)
+    return np.array(list(first.values()), dtype=np.int64), which
 
 
 def _months(width: float) -> int:

@@ -24,7 +24,7 @@ Sources: docs/method.md.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -95,12 +95,14 @@ class Converged:
 
 
 class PaddedKernels:
-    """Kernels one behind the other, with `longest` zeros between, so that any piece of one can be taken as it is."""
+    """Kernels one behind the other, with `longest` zeros between, so that any piece of one can be taken as it is;
+    `plain` is without these."""
 
     def __init__(self, kernels: Array, longest: int) -> None:
         self.longest, self.every = longest, kernels.shape[1] + longest
-        padded_kernels = np.pad(kernels, ((0, 0), (0, longest))).ravel()
-        self.values = np.concatenate([np.zeros(longest, dtype=padded_kernels.dtype), padded_kernels])
+        self.values = np.zeros(longest + len(kernels) * self.every, dtype=kernels.dtype)
+        self.plain = self.values[longest:].reshape(len(kernels), self.every)[:, : kernels.shape[1]]
+        self.plain[:] = kernels
 
     def from_lag(self, kernel: Ints, lag: Ints, length: int) -> Array:
         """`length` values of each of these kernels from its `lag` on; 0 outside a kernel."""
@@ -117,7 +119,7 @@ class BeliefPropagation:
         self, faces: VagueFaces, births: QuarterRows, prior: Array, photos: QuarterRows, unary: Array,
         orders: Orders | None = None, precision: Any = np.float32, tolerance: float = TOLERANCE,
     ) -> None:  # fmt: skip
-        self.faces, self.photos, self.orders = faces, photos, orders
+        self.photos, self.orders, self.faces = photos, orders, faces
         self.precision, self.tolerance = precision, tolerance
         self.looks = Looks.read(faces)
         self.births = QuarterRows(*_lists(births, self.looks.of))
@@ -130,10 +132,12 @@ class BeliefPropagation:
         self.in_photo = np.zeros(self.to_photo.start[-1], dtype=precision)
         self.in_birth = np.zeros(self.to_birth.start[-1], dtype=precision)
         self.log_birth = np.log(np.maximum(prior, 1e-30)).astype(precision)
-        self.unary = unary.astype(precision)
+        self.unary = unary.astype(precision, copy=False)
         self.log_photo = self.unary.copy()
         self.given = self._by_length()
-        self.padded_kernels = PaddedKernels(faces.kernels.astype(precision), max((n for n, _ in self.given), default=0))
+        longest = max((n for n, _ in self.given), default=0)
+        self.padded_kernels = PaddedKernels(faces.kernels.astype(precision, copy=False), longest)
+        self.faces = replace(faces, kernels=self.padded_kernels.plain)  # once is enough
         self.early = np.ones(len(prior), dtype=precision)  # 1 / S(L - b), where the death is not recorded
         self.unrecorded = faces.late_kernel[self.looks.face[:-1]] >= 0
 
@@ -200,9 +204,8 @@ class BeliefPropagation:
             found.append(chosen[by > self.tolerance])
         return np.concatenate(found)
 
-    def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints, kernels: Array) -> tuple[Array, Array]:
-        """s0 and s1 of `known_faces` for these faces; `blank`: their kernels without the judged age, in `kernels`."""
-        self.padded_kernels = PaddedKernels(kernels.astype(self.precision), self.padded_kernels.longest)
+    def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints) -> tuple[Array, Array]:
+        """s0 and s1 of `known_faces` for these faces; `blank`: their kernels without the judged age."""
         s0, s1 = np.zeros(len(chosen)), np.zeros(len(chosen))
         length = np.zeros(len(self.faces.birth), dtype=np.int64)
         for n, some in self.given:
@@ -246,18 +249,16 @@ class BeliefPropagation:
         own, _ = self.to_birth.of(rows)
         cavity = normalised(self.log_birth[at] - self.in_birth[own], begin[::many])
         sizes = np.diff(begin)
-        faces = np.repeat(chosen, many)
-        _, there = self.to_photo.of(faces)
-        out = np.diff(there)
-        plain = self._convolved(faces, cavity, sizes, out, length, kernel)
-        last = np.flatnonzero(late_kernel >= 0)
-        if len(last):
-            some, where = entries(begin, last)[0], entries(there, last)[0]
-            gone = cavity[some] * self.early[at[some]]
-            late = self._convolved(faces[last], gone, sizes[last], out[last], length, late_kernel[last])
-            plain[where] = np.where(self._after(faces[last], out[last]), late, plain[where])
-        total = sum(plain[entries(there, np.arange(k, len(rows), many))[0]] for k in range(many))
         here, there = self.to_photo.of(chosen)
+        out = np.diff(there)
+        total = self._convolved(chosen, cavity, sizes, out, length, kernel)
+        last = np.flatnonzero(late_kernel[::many] >= 0)
+        if len(last):
+            lists = (last[:, None] * many + np.arange(many)).ravel()
+            some, where = entries(begin, lists)[0], entries(there, last)[0]
+            gone = cavity[some] * self.early[at[some]]
+            late = self._convolved(chosen[last], gone, sizes[lists], out[last], length, late_kernel[lists])
+            total[where] = np.where(self._after(chosen[last], out[last]), late, total[where])
         return self.faces.alive[here] * total, there
 
     def _to_birth(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
@@ -268,41 +269,44 @@ class BeliefPropagation:
         cavity = normalised(self.log_photo[at] - self.in_photo[own], begin)
         weight = cavity * f.alive[own]
         rows, many = self._rows(chosen)
-        faces = np.repeat(chosen, many)
-        weight = weight[entries(begin, np.repeat(np.arange(len(chosen)), many))[0]]
-        sizes = np.repeat(np.diff(begin), many)
-        begin = starts(sizes)
+        sizes = np.diff(begin)
         _, there = self.to_birth.of(rows)
         out = np.diff(there)
-        after = self._after(faces, sizes) & np.repeat(self.unrecorded[faces], sizes)
-        plain = self._convolved(faces, np.where(after, 0, weight), sizes, out, length, f.kernel[rows], turned=True)
-        late = np.flatnonzero(self.unrecorded[faces])
+        after = self._after(chosen, sizes) & np.repeat(self.unrecorded[chosen], sizes)
+        plain = self._convolved(chosen, np.where(after, 0, weight), sizes, out, length, f.kernel[rows], turned=True)
+        late = np.flatnonzero(self.unrecorded[chosen])
         if len(late):
-            some, where = entries(begin, late)[0], entries(there, late)[0]
+            lists = (late[:, None] * many + np.arange(many)).ravel()
+            some, where = entries(begin, late)[0], entries(there, lists)[0]
             gone = np.where(after[some], weight[some], 0)
-            birth, _ = self.births.of(self.looks.row[rows[late]])
-            kernel = f.late_kernel[rows[late]]
-            more = self._convolved(faces[late], gone, sizes[late], out[late], length, kernel, turned=True)
+            birth, _ = self.births.of(self.looks.row[rows[lists]])
+            kernel = f.late_kernel[rows[lists]]
+            more = self._convolved(chosen[late], gone, sizes[late], out[lists], length, kernel, turned=True)
             plain[where] += self.early[birth] * more
-        share, rest = (np.repeat(v[faces], out).astype(self.precision) for v in (f.share, f.rest))
+        share, rest = (np.repeat(np.repeat(v[chosen], many), out).astype(self.precision) for v in (f.share, f.rest))
         return share * plain + rest, there
 
     def _convolved(
         self, chosen: Ints, values: Array, sizes: Ints, out: Ints, length: int, kernel: Ints, *, turned: bool = False
     ) -> Array:
-        """`values` (lists of `sizes`) convolved with the faces' kernels, as lists of `out`."""
-        f, rows = self.faces, len(chosen)
-        births = out if turned else sizes
-        padded = np.zeros(rows * length, dtype=self.precision)
-        padded[ranges(np.arange(rows) * length, sizes)] = values
+        """`values` (lists of `sizes`, one for each look of each face) convolved with the kernels of the looks and added
+        up, as lists of `out`, one for each face; if `turned`, from a list for each face to one for each look."""
+        f, faces, many = self.faces, len(chosen), len(kernel) // len(chosen)
+        padded = np.zeros(len(sizes) * length, dtype=self.precision)
+        padded[ranges(np.arange(len(sizes)) * length, sizes)] = values
+        births = (out if turned else sizes)[::many]
         begin = self.births.first[self.looks.begin[f.birth[chosen]]]
         lag = self.photos.first[f.photo[chosen]] - begin - births + 1
-        spectrum = fft.rfft(padded.reshape(rows, length), axis=1)
+        spectrum = fft.rfft(padded.reshape(faces, -1, length), axis=2)
         if turned:
             np.conj(spectrum, out=spectrum)
-        spectrum *= fft.rfft(self.padded_kernels.from_lag(kernel, lag, length), axis=1)
-        found = fft.irfft(spectrum, length, axis=1).ravel()
-        at = ranges(np.arange(rows) * length + births - 1, out, -1 if turned else 1)
+        kernels = fft.rfft(self.padded_kernels.from_lag(kernel, np.repeat(lag, many), length), axis=1)
+        spectrum = spectrum * kernels.reshape(faces, many, -1)
+        if not turned:
+            spectrum = spectrum[:, 0] if many == 1 else spectrum.sum(axis=1)
+        found = fft.irfft(spectrum, length, axis=-1).ravel()
+        first = np.arange(len(out)) * length + (out if turned else births) - 1
+        at = ranges(first, out, -1 if turned else 1)
         return np.asarray(np.maximum(found[at], 0))
 
     def _after(self, chosen: Ints, sizes: Ints) -> Array:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -31,8 +32,8 @@ from kinphoto.reason.soft.rings import Alone, NormalFaces, counted
 from kinphoto.reason.soft.summary import days, summaries
 from kinphoto.reason.soft.workers import parallel_map
 
-FACES = 5_000
-"""Faces that are computed together."""
+FACES, TABLES = 5_000, 500
+"""Faces and tables that are computed together."""
 
 
 class LocalFactors(Protocol):
@@ -76,12 +77,14 @@ class Neighbours:
             self.orders = Orders(np.searchsorted(self.rows, ordered), *chains, named)
         self.common = common_looks(self.faces, beliefs.appearances.informants, beliefs.informants)
         self.tables = _Tables(beliefs.appearances.informants, beliefs.informants)
+        self.blank: Ints
+        """The kernels of each face without its judged age, before and after the last day that is certain; -1: none."""
         faces, until = self._joints(beliefs.lives)
         self.propagation = BeliefPropagation(
             faces, self.births.rows, self.births.prior, self.photos, unary, self.orders
         )
         self.converged: Converged = self.propagation.run(self.births.chance_of_life(until))
-        self.through_births = self.converged.photos.copy()
+        self.through_births = self.converged.photos
         if self.orders is not None:  # rings are of births, so what orders tell counts once whatever those allow
             self.through_births[self.photos.of(self.orders.groups)[0]] -= self.orders.by_quarter()
             self.through_orders = self.orders.log_likelihood()
@@ -94,10 +97,11 @@ class Neighbours:
         if not told.any():
             return
         variance = spreads(f.kernels)[f.kernel[self.propagation.looks.face[:-1]]][told] ** 2
-        of_births, of_photos = (
-            1 / variances_of(mass, rows)
-            for mass, rows in ((self.births.prior, births), (normalised(self.propagation.unary, photos.start), photos))
-        )
+        of_births, of_photos = 1 / variances_of(self.births.prior, births), np.empty(len(photos.first))
+        for some in np.array_split(np.arange(len(photos.first)), len(photos.first) // FACES + 1):
+            at, begin = photos.of(some)
+            mass = normalised(self.propagation.unary[at], begin)
+            of_photos[some] = 1 / variances_of(mass, QuarterRows(begin, photos.first[some]))
         alone = Alone(of_births, households(self.births.people, self.lives), of_photos)
         own, others = counted(NormalFaces(f.birth[told], f.photo[told], variance), alone)
         self.through_births *= np.repeat(others, np.diff(photos.start)).astype(self.through_births.dtype)
@@ -116,7 +120,7 @@ class Neighbours:
             return np.zeros(len(cells.left))
         mine, to = _matched(self.rows, rows)
         at, begin = self.photos.of(mine)
-        quarter = self.photos.quarters[at]
+        quarter = self.photos.quarters_of(mine)
         return _interpolated(Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1]), self.through_births[at], cells, to)
 
     def from_orders(self, rows: Ints, cells: Grid) -> Array:
@@ -138,7 +142,7 @@ class Neighbours:
         for some in np.array_split(np.arange(len(mine)), len(mine) // FACES + 1):
             at, begin = self.photos.of(mine[some])
             mass = normalised(self.propagation.unary[at] + self.through_births[at], begin)
-            yield np.repeat(to[some], np.diff(begin)), self.photos.quarters[at], mass
+            yield np.repeat(to[some], np.diff(begin)), self.photos.quarters_of(mine[some]), mass
 
     def birth_moments(self) -> tuple[tuple[str, ...], Array, Array]:
         """These people, the means of their births (days) and the variances (years squared)."""
@@ -151,6 +155,7 @@ class Neighbours:
         square = np.add.reduceat(weight * (day - np.repeat(mean, np.diff(self.births.rows.start))) ** 2, begin)
         return self.births.people, mean, square / DAYS_PER_YEAR**2
 
+    @cached_property
     def birth_estimates(self) -> list[BirthEstimate]:
         """The posteriors of these people's births, cut to their hard bounds, which quarter-years can exceed."""
         if not self.births.people:
@@ -173,19 +178,12 @@ class Neighbours:
 
     def doubts(self, above: float) -> list[JudgementDoubt]:
         """The judged ages of these people that have nothing to do with the true age, with a chance above `above`."""
-        judged = [i for i, f in enumerate(self.faces) if len(f.judged) == 1]
-        if not judged:
+        judged = np.array([i for i, f in enumerate(self.faces) if len(f.judged) == 1], dtype=np.int64)
+        if not len(judged):
             return []
-        chosen = np.array(judged, dtype=np.int64)
-        number, unrecorded = self.tables.index, self.propagation.unrecorded[chosen]
-        faces = [self.faces[i] for i in judged]
-        blank = np.array([number(f, None, surviving=False, blank=True) for f in faces], dtype=np.int64)
-        late = [
-            number(f, None, surviving=True, blank=True) if s else -1 for f, s in zip(faces, unrecorded, strict=True)
-        ]
-        s0, s1 = self.propagation.left_out(chosen, blank, np.array(late, dtype=np.int64), self.tables.array())
+        s0, s1 = self.propagation.left_out(judged, *self.blank[:, judged])
         found = []
-        for i, a, b in zip(judged, s0.tolist(), s1.tolist(), strict=True):
+        for i, a, b in zip(judged.tolist(), s0.tolist(), s1.tolist(), strict=True):
             (age, judgement) = self.faces[i].judged[0]
             chance = judgement.slip * a / max(b, 1e-30)
             if chance > above:
@@ -223,11 +221,16 @@ class Neighbours:
         by_survival = np.array([depends_on_birth(d, m) for d, m in zip(deaths, mean, strict=True)], dtype=bool)[birth]
         alive = self._alive(Deaths(deaths, mean), birth, photo, by_survival)
         looks = [self.common[p] for p in births.people]
-        late, kernel = list[int](), list[int]()
+        late, kernel, index = list[int](), list[int](), self.tables.index
         for face, of, survival in zip(found, birth.tolist(), by_survival.tolist(), strict=True):
             for look in looks[of]:
-                kernel.append(self.tables.index(face, look, surviving=False))
-                late.append(self.tables.index(face, look, surviving=True) if survival else -1)
+                kernel.append(index(face, look, surviving=False))
+                late.append(index(face, look, surviving=True) if survival else -1)
+        blank = [
+            (index(face, None, surviving=False, blank=True), index(face, None, surviving=True, blank=True) if s else -1)
+            for face, s in zip(found, by_survival.tolist(), strict=True)
+        ]
+        self.blank = np.array(blank, dtype=np.int64).reshape(-1, 2).T
         share, rest = (np.array([getattr(f, name) for f in found]) for name in ("share", "rest"))
         quarters = np.searchsorted(QUARTERS, until, side="right") - 1
         table = self.tables.array()
@@ -240,9 +243,8 @@ class Neighbours:
         """P(not dead) in each quarter-year of each face's photograph, where it hardly depends on the birth."""
         found = [np.zeros(0, dtype=np.float32)]
         for some in np.array_split(np.arange(len(photo)), len(photo) // FACES + 1):
-            at, begin = self.photos.of(photo[some])
-            sizes = np.diff(begin)
-            day = QUARTERS[self.photos.quarters[at]] + HALF
+            sizes = self.photos.sizes_of(photo[some])
+            day = QUARTERS[self.photos.quarters_of(photo[some])] + HALF
             which = np.repeat(birth[some], sizes)
             value = np.ones(len(day), dtype=np.float32)
             late = np.flatnonzero((day > ends.until[which]) & ~np.repeat(by_survival[some], sizes))
@@ -280,10 +282,12 @@ def variances_of(mass: Array, rows: QuarterRows) -> Array:
 def spreads(kernels: Array) -> Array:
     """The standard deviation of the age that each kernel tells, in quarter-years: half of what holds the middle 68 %,
     so that careless judgements do not count."""
-    rising = np.cumsum(kernels, axis=1)
-    rising /= rising[:, -1:]
-    low, high = ((rising < share).sum(axis=1) for share in (0.16, 0.84))
-    return np.asarray(np.maximum((high - low) / 2, 0.5))
+    found = []
+    for some in np.array_split(kernels, len(kernels) // TABLES + 1):
+        rising = np.cumsum(some, axis=1, dtype=np.float64)
+        low, high = ((rising < share * rising[:, -1:]).sum(axis=1) for share in (0.16, 0.84))
+        found.append((high - low) / 2)
+    return np.asarray(np.maximum(np.concatenate(found), 0.5))
 
 
 class _Tables:
@@ -300,8 +304,14 @@ class _Tables:
 
     def array(self) -> Array:
         """All of them."""
-        found = np.empty((len(self.numbers), LAGS + 1))
-        for (age, judges, look, stated, late), number in sorted(self.numbers.items(), key=lambda item: item[0][1]):
-            points = tuple(self.informants.points(self.names[judge], look) for judge in judges)
-            found[number] = by_quarters(age, points, stated, late)
+        found = np.empty((len(self.numbers), LAGS + 1), dtype=np.float32)
+        every = list(self.numbers)
+        for late in (False, True):
+            some = sorted((i for i, (*_, other) in enumerate(every) if other is late), key=lambda i: every[i][1])
+            for part in np.array_split(some, len(some) // TABLES + 1) if some else ():
+                wanted = [
+                    (age, tuple(self.informants.points(self.names[judge], look) for judge in judges), stated)
+                    for age, judges, look, stated, _ in (every[i] for i in part.tolist())
+                ]
+                found[part] = by_quarters(wanted, surviving=late)
         return found

@@ -7,11 +7,15 @@ vague birth with it), and r(y) the archive's rate, the chance that it is one of 
 
 Nothing is impossible about it: it may have been moved, or its date may be wrong, or it is there for a reason. So only
 those are named of which P is above `REPORTED`, and whose own range lies outside of that of the others. Where the others
-are of more than `BROAD` years, or little is known of them, nobody is accused.
+are of more than `BROAD` years, or little is known of them, nobody is accused; nor, where they are of more than `NARROW`
+years, if more would be named than the few strays that a container has: then it is of all times, with most of it in some
+years, and the bell that its density is taken for does not hold it.
 """
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,8 +27,13 @@ from kinphoto.reason.soft.summary import Posterior, shortest
 REPORTED = 0.25
 """A photograph is named when the chance that it does not belong where it lies is above this: five times what it was
 beforehand (*ours*)."""
-BROAD = 60.0
-"""Years of the others' range above which a container is one of everything, where nothing is out of place (*ours*)."""
+BROAD = 30.0
+"""Years of the others' range above which nobody is accused (*ours*): photographs of more than a generation were hardly
+put together because of their time, and the few old ones in a trunk of everything are no strays."""
+
+NARROW, FEW = 10.0, 3
+"""Years of the others' range up to which any number may be named in a container; and how many where it is longer, or if
+that is more, `STRAY` of what is in it (*ours*)."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +60,17 @@ def strays(places: Ints, of: Ints, likelihood: Array, inside: Array, rates: Arra
             chance = float(elsewhere[i] / (here[i] + elsewhere[i]))
             found.append(Stray(int(places[i]), int(of[i]), chance, own, others))
     return found
+
+
+def of_one_time(found: Iterable[Stray], many: Ints) -> tuple[Stray, ...]:
+    """Those in containers of one time; in others no more than may be strays, of so `many` photographs in each."""
+    named = list(found)
+    often = Counter(one.container for one in named)
+    return tuple(
+        one for one in named
+        if one.others[1] - one.others[0] <= NARROW / QUARTER_YEAR
+        or often[one.container] <= max(FEW, STRAY * many[one.container])
+    )  # fmt: skip
 
 
 def _range(density: Array) -> tuple[float, float]:

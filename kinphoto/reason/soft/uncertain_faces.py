@@ -104,11 +104,13 @@ def judgements(ages: Iterable[ev.Age]) -> Judged:
 
 def counted(judged: Judged) -> Judged:
     """Those of one face that count: where some were given unseen, these alone, as the others may suit a date."""
-    return tuple(one for one in judged if one[0].blind) or judged
+    return judged if len(judged) < 2 else tuple(one for one in judged if one[0].blind) or judged
 
 
 def by_judge(judged: Judged) -> dict[str | None, Judgement]:
     """What each judge says of one face; who is not named is one judge."""
+    if len(judged) == 1:
+        return {judged[0][0].informant: judged[0][1]}
     found: dict[str | None, list[Judgement]] = defaultdict(list)
     for age, judgement in judged:
         found[age.informant].append(judgement)

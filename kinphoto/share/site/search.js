@@ -5,6 +5,11 @@ const folded = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCas
 const field = document.getElementById("words");
 const results = document.getElementById("results");
 const MOST = 200;
+const WORDS = {
+  one: "1 photograph",
+  many: (count) => `${count} photographs`,
+  first: (count) => `; the first ${count} are shown`,
+};
 
 function search() {
   const asked = folded(field.value).split(/[^\p{L}\p{N}]+/u).filter(Boolean);
@@ -13,8 +18,8 @@ function search() {
     return asked.every((word) => one.folded.includes(` ${word}`));
   }) : [];
   document.getElementById("found").textContent = !asked.length ? "" :
-    found.length === 1 ? "1 photograph" : `${found.length.toLocaleString("en")} photographs` +
-    (found.length > MOST ? `; the first ${MOST} are shown` : "");
+    found.length === 1 ? WORDS.one : WORDS.many(found.length.toLocaleString("en")) +
+    (found.length > MOST ? WORDS.first(MOST) : "");
   results.replaceChildren(...found.slice(0, MOST).map(card));
 }
 

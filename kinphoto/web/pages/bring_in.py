@@ -34,7 +34,7 @@ from kinphoto.web.done import noting_a_job
 from kinphoto.web.forms import TOKEN, Form, post_route
 from kinphoto.web.guard import CLOSE, LARGEST_FILES, announced
 from kinphoto.web.jobs import Jobs, Progress
-from kinphoto.web.render import get_route, page, refused
+from kinphoto.web.render import expired, get_route, page, refused
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.scanning import ScansAdded
@@ -209,16 +209,27 @@ def files_route(
             return PlainTextResponse("Only part of the files arrived. Go back and try again.\n", 400)
         except (ValueError, LookupError):  # also letters in a set that cannot be read
             return PlainTextResponse("The files arrived damaged. Reload the page and try again.\n", 400, CLOSE)
+        typed, files = _parted(form)
         try:
             if not access_of(request).accepts_token(visitor(request), str(form.get(TOKEN, ""))):
-                return PlainTextResponse("This form is from an earlier visit. Reload the page and try again.\n", 403)
+                return await run_in_threadpool(expired, request, typed, files)
             return await run_in_threadpool(carry_out, request, form)
         except KinphotoError as problem:
-            return await run_in_threadpool(refused, request, problem)
+            return await run_in_threadpool(refused, request, problem, typed, files)
         finally:
             await form.close()
 
     return Route(path, endpoint, methods=["POST"])
+
+
+def _parted(form: FormData) -> tuple[dict[str, list[str]], list[str]]:
+    """What was typed into a form with files, and the names of the fields that are files."""
+    typed: dict[str, list[str]] = {}
+    files = [name for name, value in form.multi_items() if isinstance(value, UploadFile)]
+    for name, value in form.multi_items():
+        if isinstance(value, str):
+            typed.setdefault(name, []).append(value)
+    return typed, files
 
 
 def _store_and_start(

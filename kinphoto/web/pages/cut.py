@@ -51,14 +51,15 @@ def cut_apart(request: Request, form: Form) -> Response:
 def _given(form: Form) -> list[PrintOutline]:
     """The outlines of the form; a row that is empty or left out is none."""
     lists = {side: form.all(side) for side in SIDES}
-    out = set(form.all("out"))
+    out, captions = set(form.all("out")), form.all("caption")
     found = []
     for number in range(max(map(len, lists.values()))):
         texts = {side: (each[number] if number < len(each) else "").strip() for side, each in lists.items()}
         if str(number + 1) in out or not any(texts[side] for side in SIDES[:4]):
             continue
         left, top, width, height, turn = (_number(text, number + 1, side) for side, text in texts.items())
-        found.append(PrintOutline(left, top, width, height, turn))
+        caption = captions[number] if number < len(captions) else ""
+        found.append(PrintOutline(left, top, width, height, turn, caption=caption))
     return found
 
 

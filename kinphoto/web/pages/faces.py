@@ -72,7 +72,7 @@ def lay_apart(request: Request, form: Form) -> Response:
     chosen = form.all("face")
     left_out = [face for face in form.all("group") if face not in chosen]
     if left_out and not chosen:
-        raise InvalidValueError("nobody is left of the group", remedy="Keep the tick on those that may be one person.")
+        raise InvalidValueError("nobody is left in the group", remedy="Keep the tick on those that may be one person.")
     archive_of(request).faces.lay_apart(left_out, chosen)
     return RedirectResponse(f"{HERE}/alike", 303)
 

@@ -14,15 +14,22 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 
 from kinphoto.archive.catalogue.consents import EVERYTHING, HOUSEHOLD, NOTHING, PICTURES, PUBLIC, WORDS
 from kinphoto.archive.giving.copies import Manner
+from kinphoto.archive.giving.prints import CROP, ENOUGH, GOOD, PrintsWritten
 from kinphoto.archive.giving.selection import Report, Wanted
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, listed
 from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.forms import Form, back, post_route, whole_path
+from kinphoto.web.forms import Form, back, photographs_in, post_route, whole_path
 from kinphoto.web.jobs import Progress, until_stopped
 from kinphoto.web.render import get_route, page
 
-MADE = {"site": "a site", "copies": "copies", "mail": "small copies", "package": "a package to deposit"}
+MADE = {
+    "site": "a site",
+    "copies": "copies",
+    "mail": "small copies",
+    "package": "a package to deposit",
+    "prints": "prints to order",
+}
 """What can be made on the page, with its name."""
 MAILED_EDGE = 2048
 SHOWN = 60
@@ -38,8 +45,10 @@ def give(request: Request) -> Response:
     chosen = request.query_params.get("for", names[1])
     if chosen not in names:
         raise NotFoundError("there is no such audience", remedy="Choose one on the page Give.")
+    report = archive.give.kept_report(chosen)
     return page(
-        request, "give.html", audiences=audiences, chosen=chosen, report=archive.give.kept_report(chosen),
+        request, "give.html", audiences=audiences, chosen=chosen, report=report,
+        print_sizes=archive.give.count_print_sizes(report.going), good=GOOD, enough=ENOUGH,
         consents=archive.give.consents(revoked=True), most=SHOWN, household=HOUSEHOLD, public=PUBLIC,
         informants=archive.statements.informant_names(), job=request.app.state.jobs.last,
         made=request.app.state.made.last, box_names=archive.photographs.container_names(),
@@ -55,7 +64,7 @@ def sheet(request: Request) -> Response:
         raise InvalidValueError("it has to be known who is asked", remedy="Type a name, such as Aunt Edda.")
     with tempfile.TemporaryDirectory(prefix="kinphoto-") as folder:
         path = Path(folder, "sheets.pdf")
-        photographs = tuple(asked.get("photographs", "").replace(",", " ").split())[:100]
+        photographs = tuple(photographs_in(asked.get("photographs", "")))[:100]
         archive_of(request).give.write_sheets(
             path, whom, asked.get("for", HOUSEHOLD), Wanted(photographs), sender=asked.get("from", "")[:200], write=True
         )
@@ -77,7 +86,8 @@ def _pdf(path: Path, name: str) -> Response:
 
 
 def make(request: Request, form: Form) -> Response:
-    """Make a site, copies or a package for an audience: in the folder named, or as one file to be downloaded."""
+    """Make a site, copies, prints to order or a package for an audience: in the folder named, or as one file to be
+    downloaded."""
     archive, state = archive_of(request), request.app.state
     audience, what = form.get("to", ""), form.get("what", "")
     if what not in MADE:
@@ -85,7 +95,10 @@ def make(request: Request, form: Form) -> Response:
     known = {one.name for one in archive.give.audiences()}
     if audience not in known:
         raise NotFoundError("there is no such audience", remedy="Choose one on the page Give.")
-    wanted = Wanted(of=form.get("of", "").strip(), branch=form.get("branch", "").strip(), box=form.get("box", ""))
+    codes = tuple(form.get("photographs", "").replace(",", " ").split())
+    wanted = Wanted(
+        codes, of=form.get("of", "").strip(), branch=form.get("branch", "").strip(), box=form.get("box", "")
+    )
     asked, title = bool(form.text("rights_asked")), form.text("title") or "Family photographs"
     folder = whole_path(form.text("target"))
 
@@ -96,6 +109,12 @@ def make(request: Request, form: Form) -> Response:
                 place, audience, wanted, title=title, rights_asked=asked, write=True, progress=progress
             )
             return _made_lines(site.report, [one.why for one in site.unusable], site.studio, site.unheard)
+        if what == "prints":
+            prints = give.write_prints(
+                audience, wanted, folder=place, size=form.text("size") or "10x15", fit=form.text("fit") or CROP,
+                positives=bool(form.text("positives")), write=True, progress=progress,
+            )  # fmt: skip
+            return _print_lines(prints)
         if what == "package":
             done = give.make_deposit(place, audience, wanted, rights_asked=asked, write=True, progress=progress)
             return _made_lines(done.report, done.unusable)
@@ -127,6 +146,15 @@ def _made_lines(
     if unheard:
         lines.append(f"Recordings that stay: {', '.join(unheard)}.")
     return [*lines, *unusable]
+
+
+def _print_lines(done: PrintsWritten) -> list[str]:
+    lines = [f"{counted(done.written + done.unchanged, 'print')} to order, {len(done.report.held_back)} held back."]
+    if done.bordered:
+        lines.append(f"With a border, because cropping would have cut a face: {listed(done.bordered[:12])}.")
+    if done.too_small:
+        lines.append(f"Left out, because they have too few pixels for this size: {listed(done.too_small[:12])}.")
+    return [*lines, *(f"{one.photograph} could not be given: {one.why}." for one in done.unusable)]
 
 
 def stop(request: Request, form: Form) -> Response:
@@ -175,7 +203,7 @@ def revoke(request: Request, form: Form) -> Response:
 
 def clear(request: Request, form: Form) -> Response:
     """Release photographs that were looked through."""
-    codes = form.get("photographs", "").replace(",", " ").split()
+    codes = photographs_in(form.get("photographs", ""))
     archive_of(request).give.release(
         codes, form.get("to", ""), what=form.text("what") or WORDS, looked_by=form.get("by", "")
     )
@@ -184,7 +212,7 @@ def clear(request: Request, form: Form) -> Response:
 
 def private(request: Request, form: Form) -> Response:
     """Mark photographs private, or no longer."""
-    codes = form.get("photographs", "").replace(",", " ").split()
+    codes = photographs_in(form.get("photographs", ""))
     archive_of(request).give.mark_private(codes, private=form.text("what") != "no longer")
     return back(form, "/give")
 

@@ -83,7 +83,7 @@ def _packed(done: PackageMade) -> list[str]:
 
 
 def _verified(done: Verified) -> list[str]:
-    lines = [f"{counted(done.read, 'scan')} read again, of {done.files:,}."]
+    lines = [f"{counted(done.read, 'file' if done.recordings else 'scan')} read again, of {done.files:,}."]
     if done.edited:
         lines.append(f"{counted(len(done.edited), 'scan was', 'scans were')} edited; recorded as new versions.")
     return [

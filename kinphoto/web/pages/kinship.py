@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
@@ -49,6 +50,7 @@ def kinship(request: Request) -> Response:
                for path in found.paths] if found else (),
         faces=archive.people.portraits([found.one.id, found.other.id]) if found else {},
         proband=archive.people.proband(),
+        shown_as=partial(_shown_as, archive, found),
         known=list(dict.fromkeys(each.name for each in archive.people.find(most=OFFERED).people if each.name)),
     )  # fmt: skip
 
@@ -65,6 +67,12 @@ def _asked(archive: Archive, typed: str) -> Asked:
         alike = archive.people.find(typed, most=6).people
         return Asked(typed, problem, tuple(Suggestion(each.name, each.id) for each in alike))
     return Asked(typed)
+
+
+def _shown_as(archive: Archive, found: Kin | None, typed: str) -> str:
+    """What stands in the field: a name in place of an id, where it means only one."""
+    name = next((one.name for one in (found.one, found.other) if one.id == typed), "") if found else ""
+    return name if name and _asked(archive, name).problem is None else typed
 
 
 def _others(found: Kin, path: Path) -> tuple[Somebody, ...]:

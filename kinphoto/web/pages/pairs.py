@@ -33,7 +33,8 @@ def pairs(request: Request) -> Response:
         request, "pairs.html", found=found, box=box, order=order, start=start, most=MOST,
         shown=found.proposals[start : start + MOST], sure=sum(each.sure for each in found.proposals),
         query=urlencode({"box": box, "order": order}), boxes=archive.photographs.container_names(), large=large,
-        kinds={"back": "front and back", "rescan": "the same print again", "copy": "another print of the picture"},
+        kinds={"back": "front and back", "rescan": "the same print again", "negative": "two prints of one negative",
+               "copy": "a photograph taken of a print"},
     )  # fmt: skip
 
 

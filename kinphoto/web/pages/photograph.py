@@ -199,6 +199,8 @@ def name(request: Request, form: Form) -> Response:
         trust=form.text("trust"), by=form.text("by"), why=form.text("why"), blind=blind,
     )  # fmt: skip
     done, _ = archive.statements.link_newcomer(link, newcomer) if newcomer else archive.statements.link(link)
+    if not (link.age or newcomer or form.text("person") or "," not in (link.region or "")):
+        return remember_informant(_dated_and_to(request, form), form)  # a face is framed, and nothing said of it yet
     placed = (face for face in archive.photographs.faces(code).faces for one in face.names if one.id == done.appearance)
     for face in placed:
         seen.note_judged(request, code, face.region)

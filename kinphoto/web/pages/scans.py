@@ -42,7 +42,7 @@ def errors_as_text(endpoint: Endpoint) -> Endpoint:
         except KinphotoError as problem:
             return _refusal(problem.what, 404)
         except FileNotFoundError:
-            return _refusal("it has just been deleted; reload the page", 404)
+            return _refusal("it has just been removed; reload the page", 404)
 
     return answered
 

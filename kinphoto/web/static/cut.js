@@ -1,5 +1,7 @@
 // Outlines of prints on a scan: dragged on the picture, by mouse or finger; the numbers beside it stay what is sent.
 
+import { WORDS } from "./words.js";
+
 const bed = document.getElementById("on-bed"), drawing = bed.querySelector("svg"), rows = document.getElementById("rows");
 const SIDES = ["left", "top", "width", "height", "turn"], LEAST = 5;
 const NS = "http://www.w3.org/2000/svg";
@@ -92,7 +94,7 @@ blank.remove(); // without a script it is the one more print that can be typed
 add.hidden = false;
 add.addEventListener("click", () => {
   const row = fresh.cloneNode(true), number = all().length + 1;
-  row.querySelector("legend").textContent = `Print ${number}`;
+  row.querySelector("legend").textContent = WORDS.print(number);
   row.querySelector('[name="out"]').value = number;
   rows.append(row);
   const width = Number(bed.dataset.width), height = Number(bed.dataset.height);

@@ -3,6 +3,7 @@
 // look.js loads this when somebody wants to look.
 
 import { tell, typing } from "./page.js";
+import { WORDS } from "./words.js";
 
 const AWAKE = 3600; // ms the caption stays after a key, a tap or a move
 const SLOWLY = 8000; // ms of a photograph that gives way to the next by itself
@@ -46,7 +47,7 @@ function element(name, className, more = {}) { return Object.assign(document.cre
 class Room {
   constructor(question, from, leave) {
     Object.assign(this, { through: new Through(question), from, leave, at: 0, one: null, turned: false, going: 0 });
-    this.box = element("div", "look", { role: "dialog", ariaModal: "true", ariaLabel: "Looking", tabIndex: -1 });
+    this.box = element("div", "look", { role: "dialog", ariaModal: "true", ariaLabel: WORDS.looking, tabIndex: -1 });
     this.picture = element("img", "look-picture", { alt: "", draggable: false });
     this.name = element("p", "look-name");
     this.names = element("div", "look-names");
@@ -60,10 +61,10 @@ class Room {
     const ways = element("div", "look-ways");
     this.ways = {};
     for (const [name, key, text, act] of [
-      ["before", "←", "Previous", () => this.step(-1)], ["after", "→", "Next", () => this.step(1)],
-      ["over", "B", "Turn over", () => this.turn()], ["who", "W", "Who", () => this.who()],
-      ["play", "Space", "Go on slowly", () => this.play()], ["page", "Enter", "Its page", () => this.page()],
-      ["close", "Esc", "Close", () => this.close()],
+      ["before", "←", WORDS.previous, () => this.step(-1)], ["after", "→", WORDS.next, () => this.step(1)],
+      ["over", "B", WORDS.turnOver, () => this.turn()], ["who", "W", WORDS.who, () => this.who()],
+      ["play", "Space", WORDS.slowly, () => this.play()], ["page", "Enter", WORDS.itsPage, () => this.page()],
+      ["close", "Esc", WORDS.close, () => this.close()],
     ]) {
       const button = element("button", "", { type: "button" });
       button.append(Object.assign(document.createElement("kbd"), { textContent: key }), element("span", "", { textContent: text }));
@@ -92,7 +93,7 @@ class Room {
   async show(at, way = 0) {
     const going = ++this.going, one = await this.through.fetch(at);
     if (going !== this.going) return; // somebody was quicker
-    if (!one) { if (!this.one) { this.close(); tell("There is no answer. Is kinphoto still running?"); } return; }
+    if (!one) { if (!this.one) { this.close(); tell(WORDS.noAnswer); } return; }
     Object.assign(this, { at, one, turned: false });
     this.names.replaceChildren();
     this.forget();
@@ -125,11 +126,11 @@ class Room {
   say(note = "") {
     this.title.textContent = this.one.title;
     this.when.textContent = this.one.when;
-    this.note.textContent = note || `${this.at + 1} of ${this.through.count}`;
+    this.note.textContent = note || WORDS.numbered(this.at + 1, this.through.count);
     this.ways.over.hidden = !this.one.back;
     this.ways.who.hidden = !this.one.faces.length;
-    this.ways.over.lastChild.textContent = this.turned ? "Turn back" : "Turn over";
-    this.ways.play.lastChild.textContent = this.playing ? "Stop" : "Go on slowly";
+    this.ways.over.lastChild.textContent = this.turned ? WORDS.turnBack : WORDS.turnOver;
+    this.ways.play.lastChild.textContent = this.playing ? WORDS.stop : WORDS.slowly;
   }
 
   step(by) {
@@ -138,7 +139,7 @@ class Room {
   }
 
   async turn() {
-    if (!this.one?.back) { this.say("There is no scan of its back"); this.wake(); return; }
+    if (!this.one?.back) { this.say(WORDS.noBack); this.wake(); return; }
     this.turned = !this.turned;
     if (this.turned && !this.one.judged) fetch(`/look/seen?code=${this.one.code}`).catch(() => {}); // it may tell the date
     const half = (from, to) => (still.matches ? null
@@ -152,7 +153,7 @@ class Room {
     this.fill(next.src, scan);
     await half(-90, 0);
     this.picture.getAnimations().forEach((one) => one.cancel());
-    this.say(this.turned ? "The back" : "");
+    this.say(this.turned ? WORDS.theBack : "");
     this.wake();
     this.rest();
   }
@@ -171,7 +172,7 @@ class Room {
 
   label(face, label) {
     const box = this.picture.getBoundingClientRect(), [left, top, width, height] = face.box;
-    label.textContent = face.name || "Not named yet";
+    label.textContent = face.name || WORDS.notNamed;
     label.style.left = `${box.left + (left + width / 2) * box.width}px`;
     label.style.top = `${Math.min(box.top + (top + height) * box.height + 8, innerHeight - 44)}px`;
     return label;
@@ -225,7 +226,7 @@ class Room {
       if (next?.unasked && next.front) { this.show(at); return; }
     }
     this.play();
-    this.say("There is no other to go on to");
+    this.say(WORDS.noOther);
   }
 
   // Keys, pointer, fingers --------------------------------------------------------------------------------------

@@ -7,6 +7,7 @@
 
 import { gestures } from "./gestures.js";
 import { Tiles } from "./tiles.js";
+import { WORDS } from "./words.js";
 
 const between = (low, value, high) => Math.max(low, Math.min(high, value));
 /** A vector turned by quarters, clockwise on a screen whose y goes down. */
@@ -105,10 +106,10 @@ function look(stage) {
   });
 
   const ways = {
-    "+": ["Zoom in (+)", "+=", () => closer(1.6)],
-    "−": ["Zoom out (−)", "-−", () => closer(1 / 1.6)],
-    Whole: ["Whole picture (0)", "0", () => { zoom = 1; }],
-    Turn: ["Turn the view (R)", "rR", () => { quarters = (quarters + 1) & 3; }],
+    "+": [WORDS.zoomIn, "+=", () => closer(1.6)],
+    "−": [WORDS.zoomOut, "-−", () => closer(1 / 1.6)],
+    [WORDS.whole]: [WORDS.wholePicture, "0", () => { zoom = 1; }],
+    [WORDS.turn]: [WORDS.turnView, "rR", () => { quarters = (quarters + 1) & 3; }],
   };
   const arrows = { ArrowLeft: [1, 0], ArrowRight: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
   for (const [textContent, [title, , act]] of Object.entries(ways)) {
@@ -129,7 +130,7 @@ function look(stage) {
 
   /** Show a part of the picture: what is in the middle, in 0..1, and how close. */
   const setView = (view) => { ({ x = x, y = y, zoom = zoom } = view); draw(); };
-  const ariaLabel = "The picture: plus and minus zoom, 0 shows the whole, R turns the view, arrows move it";
+  const ariaLabel = WORDS.picture;
   Object.assign(stage, { toPicture, setView, widthOfWhole: fit, tabIndex: 0, role: "group", ariaLabel });
   new ResizeObserver(draw).observe(stage);
   img.addEventListener("load", draw);

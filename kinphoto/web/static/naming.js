@@ -2,6 +2,7 @@
 // name, Enter, and the next face is there. The form it fills is the one that works without scripts.
 
 import { send, tell, typing } from "./page.js";
+import { WORDS } from "./words.js";
 
 const $ = (id) => document.getElementById(id);
 const form = () => $("naming");
@@ -35,7 +36,7 @@ function choose(face, { focus = true, typed = false } = {}) {
   fields.region.value = face?.dataset.region ?? "";
   if (!typed) fields.age.value = fields.person.value = "";
   close();
-  $("whose").textContent = face ? `Face ${face.querySelector(".number").textContent.trim()}` : "Who is this?";
+  $("whose").textContent = face ? WORDS.face(face.querySelector(".number").textContent.trim()) : WORDS.whoIsThis;
   delete form().dataset.idle;
   delete form().dataset.held;
   if (document.activeElement === fields.person) offer();
@@ -88,8 +89,7 @@ function startDrawing(box) {
   looking.classList.add("drawing");
   looking.dispatchEvent(new CustomEvent("drawing", { detail: true }));
   showFrame(box);
-  tell(matchMedia("(pointer: coarse)").matches ? "Tap a face, or drag a frame over it."
-    : "Drag a frame over the face, or move it: 1 to 9 to a part of the picture, arrows from there (with Shift: larger or smaller). Enter keeps it, Escape cancels.");
+  tell(matchMedia("(pointer: coarse)").matches ? WORDS.tapFace : WORDS.dragFrame);
   looking.focus();
 }
 
@@ -161,7 +161,7 @@ function hold(box) {
   mark(null);
   over.querySelector(".new")?.classList.add("on");
   form().elements.region.value = box;
-  $("whose").textContent = "A new face";
+  $("whose").textContent = WORDS.newFace;
   delete form().dataset.idle;
   form().dataset.held = "";
 }
@@ -173,7 +173,7 @@ async function keepForLater(box) {
   dropFrame();
   next(async () => {
     if (await send(form()) === null) several = false;
-    else if (several && !frame) { startDrawing(); tell("Tap the next face. Escape, or the button again, when all have a frame."); }
+    else if (several && !frame) { startDrawing(); tell(WORDS.nextFace); }
   });
 }
 
@@ -254,14 +254,14 @@ function show(people, letters) {
   const list = $("offers");
   list.replaceChildren(...people.map((one, number) => option(one, number)));
   if (letters) {
-    const other = option({ person: "", name: letters, years: "", kin: "", why: "add somebody who is not in the tree", fits: true }, people.length);
+    const other = option({ person: "", name: letters, years: "", kin: "", why: WORDS.addSomebody, fits: true }, people.length);
     other.dataset.newcomer = letters;
     list.append(other);
   }
   list.hidden = list.children.length === 0;
   form().elements.person.setAttribute("aria-expanded", String(!list.hidden));
   // Nothing typed: an arrow chooses, Enter alone leaves the face without a name. Somebody new is never marked by itself.
-  activate(letters && people.length ? 0 : -1);
+  activate(letters && people.length ? 0 : null);
   placeForm();
 }
 
@@ -273,7 +273,7 @@ function option(one, number) {
   if (!one.fits) item.classList.add("unfit");
   const name = document.createElement("span");
   name.className = "name";
-  name.textContent = one.name || "no name";
+  name.textContent = one.name || WORDS.noName;
   const facts = document.createElement("span");
   facts.className = "fact";
   facts.textContent = [one.years, one.kin, one.why].filter(Boolean).join(" · ");
@@ -283,14 +283,20 @@ function option(one, number) {
   return item;
 }
 
+/** Mark an offer, the last one before the first; null marks none. */
 function activate(number) {
   const items = [...$("offers").children];
-  active = items.length ? (number + items.length) % items.length : -1;
+  active = items.length && number !== null ? (number + items.length) % items.length : -1;
   items.forEach((item, at) => item.setAttribute("aria-selected", String(at === active)));
   items[active]?.scrollIntoView({ block: "nearest" });
   const person = form().elements.person;
   if (active >= 0) person.setAttribute("aria-activedescendant", items[active].id);
   else person.removeAttribute("aria-activedescendant");
+}
+
+/** Mark the offer below or above, when those for what was typed are there. */
+function browse(down) {
+  answered = Promise.resolve(answered).then(() => activate(down ? active + 1 : Math.max(active, 0) - 1));
 }
 
 function close() {
@@ -317,7 +323,7 @@ async function decide() {
   const field = form().elements.person;
   const item = $("offers").children[active];
   if (!item && field.value.trim()) {
-    tell(`Nobody is called “${field.value.trim()}”. The arrow down marks the offer to add somebody new.`);
+    tell(WORDS.nobodyCalled(field.value.trim()));
     return;
   }
   const named = item && (field.value.trim() || field.dataset.moved !== undefined);
@@ -358,7 +364,7 @@ async function save({ person, newcomer }) {
     dropFrame();
     form().dataset.idle = "";
     const covered = document.querySelector("#who[data-covered]");
-    tell(`Saved. Everybody here has a name now. F frames another face, ${covered ? "D shows the date, " : ""}→ goes to the next photograph.`);
+    tell(covered ? WORDS.allNamedCovered : WORDS.allNamed);
   }
 }
 
@@ -420,7 +426,7 @@ document.addEventListener("keydown", (event) => {
     if (event.key === "Escape") { close(); field.blur(); event.preventDefault(); }
     else if (field.name === "age" && event.key === "Enter") { event.preventDefault(); form().elements.person.focus(); offer(); }
     else if (field.name === "person") {
-      if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); field.dataset.moved = ""; activate(active + (event.key === "ArrowDown" ? 1 : -1)); }
+      if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); field.dataset.moved = ""; browse(event.key === "ArrowDown"); }
       else if (event.key === "Enter") {
         event.preventDefault();
         next(decide);

@@ -1,6 +1,8 @@
 // What every page does once scripts run: forms are sent without leaving the page, parts that somebody else changed
 // are brought up to date, and a line at the foot says what was done. Without scripts all of it works by loading pages.
 
+import { WORDS } from "./words.js";
+
 const status = document.getElementById("status");
 const sent = new WeakMap(); // each live part as the server sent it, whatever scripts have done to it since
 const typed = new WeakMap(); // when somebody last typed into each field, or chose in it
@@ -93,7 +95,7 @@ export async function send(form, submitter) {
   const answer = await fetch(form.action, { method: "POST", body: fields, headers: { "X-Part": "1" } }).catch(() => null);
   const text = await answer?.text();
   if (!answer?.ok) {
-    const shown = answer ? refuse(form, text) : tell("There is no answer. Is kinphoto still running? What you typed is still here.");
+    const shown = answer ? refuse(form, text) : tell(WORDS.noAnswerTyped);
     if (!shown && document.activeElement === document.body) focused?.focus?.();
     return null;
   }
@@ -105,6 +107,8 @@ export async function send(form, submitter) {
 /** Say why a form was refused: beside the field it is about, with what may be meant, or at the foot of the page. */
 function refuse(form, text) {
   const page = new DOMParser().parseFromString(text, "text/html");
+  const token = page.querySelector("input[name=token]")?.value; // of a new visit, where the last one has ended
+  for (const one of token ? document.querySelectorAll("input[name=token]") : []) one.value = token;
   const words = [...page.querySelectorAll("[data-reason]")].map((part) => part.textContent.trim()).join(". ").replaceAll("..", ".");
   const field = form.elements[page.querySelector("[data-about]")?.dataset.about];
   const beside = field?.checkVisibility?.() ? field : null;
@@ -136,7 +140,7 @@ document.addEventListener("submit", async (event) => {
   if (!form.matches("form[data-quick]") || event.defaultPrevented) return;
   event.preventDefault();
   const words = form.dataset.quick;
-  if (await send(form, event.submitter)) tell(words || "Saved.");
+  if (await send(form, event.submitter)) tell(words || WORDS.saved);
 });
 
 // A line of the evidence strip that is switched off or on: the same page without it, put in the place of this one.
@@ -212,6 +216,6 @@ async function follow() {
   if (!seen || document.hidden) return;
   const answer = await fetch(`/pulse?after=${encodeURIComponent(seen)}`).catch(() => null);
   if (answer === null || answer.status !== 200) return;
-  if ((await refresh()) && answer.headers.has("X-Elsewhere")) tell("Updated: something was changed elsewhere.");
+  if ((await refresh()) && answer.headers.has("X-Elsewhere")) tell(WORDS.elsewhere);
 }
 setInterval(follow, 3000);

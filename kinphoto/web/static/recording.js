@@ -1,5 +1,7 @@
 // Records in the page where the browser can: what was recorded takes the place of a file that was chosen.
 
+import { WORDS } from "./words.js";
+
 const form = document.getElementById("telling"), button = document.getElementById("record");
 const status = document.getElementById("recorded"), field = form.elements.sound;
 const KINDS = [["audio/webm;codecs=opus", "webm"], ["audio/ogg;codecs=opus", "ogg"], ["audio/mp4", "m4a"]];
@@ -17,7 +19,7 @@ async function begin() {
   try {
     microphone = await navigator.mediaDevices.getUserMedia({ audio: true });
   } catch (problem) {
-    status.textContent = problem.name === "NotFoundError" ? "There is no microphone." : "The browser may not use the microphone. Allow it, or choose a file.";
+    status.textContent = problem.name === "NotFoundError" ? WORDS.noMicrophone : WORDS.noPermission;
     return;
   }
   const pieces = [], started = Date.now();
@@ -27,13 +29,13 @@ async function begin() {
     clearInterval(timer);
     microphone.getTracks().forEach((track) => track.stop());
     keep(new Blob(pieces, { type: kind[0].split(";")[0] }));
-    button.textContent = "Record again";
+    button.textContent = WORDS.recordAgain;
     recorder = null;
   });
   recorder.start(1000);
-  button.textContent = "Stop";
-  status.replaceChildren(`Recording, ${minutes(0)}`);
-  timer = setInterval(() => status.replaceChildren(`Recording, ${minutes((Date.now() - started) / 1000)}`), 1000);
+  button.textContent = WORDS.stop;
+  status.replaceChildren(WORDS.recording(minutes(0)));
+  timer = setInterval(() => status.replaceChildren(WORDS.recording(minutes((Date.now() - started) / 1000))), 1000);
 }
 
 function keep(sound) {
@@ -41,7 +43,7 @@ function keep(sound) {
   files.items.add(new File([sound], `recorded ${day}.${kind[1]}`, { type: sound.type }));
   field.files = files.files;
   const heard = Object.assign(document.createElement("audio"), { controls: true, src: URL.createObjectURL(sound) });
-  heard.setAttribute("aria-label", "What you recorded");
+  heard.setAttribute("aria-label", WORDS.recorded);
   status.replaceChildren(heard);
 }
 

@@ -1,6 +1,7 @@
 // The page at the scanner: asks twice a second whether something new was seen, shows it, and sounds good or bad.
 
 import { refresh, tell } from "./page.js";
+import { WORDS } from "./words.js";
 
 const button = document.getElementById("sound");
 let number = Number(document.getElementById("glass").dataset.number);
@@ -31,7 +32,7 @@ async function look() {
       number = now.number;
       await refresh();
       if (sounds) play(now.good);
-      tell(now.good ? "A new scan." : "Something is wrong: look at the page.");
+      tell(now.good ? WORDS.newScan : WORDS.wrong);
     }
   }
   setTimeout(look, 500);

@@ -1,6 +1,8 @@
 // Choosing photographs of a box is a mode: until it is begun there is nothing on the pictures. In it a press on a
 // picture chooses it, a press with Shift all up to it, and what can be done with them stands at the foot.
 
+import { WORDS } from "./words.js";
+
 const sheet = document.getElementById("sheet");
 const button = document.getElementById("choose");
 const count = document.getElementById("how-many");
@@ -12,7 +14,7 @@ const on = () => !sheet.classList.contains("choosing-off");
 function mode(begin) {
   sheet.classList.toggle("choosing-off", !begin);
   button.setAttribute("aria-pressed", String(begin));
-  button.firstChild.textContent = begin ? "Done choosing " : "Choose photographs ";
+  button.firstChild.textContent = `${begin ? WORDS.doneChoosing : WORDS.choose} `;
   if (!begin) for (const box of boxes()) box.checked = false;
   say();
 }
@@ -20,7 +22,7 @@ function mode(begin) {
 function say() {
   const chosen = boxes().filter((one) => one.checked);
   sheet.querySelector(".chosen").classList.toggle("some", on());
-  count.textContent = chosen.length ? `${chosen.length} chosen` : "Press photographs to choose them; with Shift all in between.";
+  count.textContent = chosen.length ? WORDS.chosen(chosen.length) : WORDS.press;
 }
 
 function choose(box, checked, through) {

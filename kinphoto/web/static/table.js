@@ -2,6 +2,7 @@
 // what lies below is put in order by dragging, or by keys.
 
 import { send, tell } from "./page.js";
+import { WORDS } from "./words.js";
 
 const beside = document.getElementById("beside");
 const stages = () => [...beside.querySelectorAll("[data-tiles]")].filter((stage) => stage.setView);
@@ -24,7 +25,7 @@ if (beside) {
 
   document.getElementById("same-faces").addEventListener("click", () => {
     const faced = stages().map((stage) => [stage, stage.closest("figure").dataset.faceAt?.split(" ").map(Number)]);
-    if (!faced.some(([, face]) => face)) { tell("There is no frame on any of these faces yet."); return; }
+    if (!faced.some(([, face]) => face)) { tell(WORDS.noFrames); return; }
     press(linked, false);
     for (const [stage, face] of faced) {
       if (!face) continue;
@@ -52,7 +53,7 @@ async function keep() {
   const fields = [...tray.children].map((item) => Object.assign(document.createElement("input"), { type: "hidden", name: "order", value: item.dataset.code }));
   form.querySelectorAll("[name=order]").forEach((one) => one.remove());
   form.append(...fields);
-  if (await send(form)) tell("In this order now.");
+  if (await send(form)) tell(WORDS.inOrder);
 }
 
 for (const item of tray?.children ?? []) {

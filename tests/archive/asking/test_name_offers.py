@@ -358,3 +358,13 @@ def _keys(archive: Archive, evidence: Evidence, row: RowMapping) -> int:
                 break
         as_it_was.rollback()
     return needed
+
+
+@pytest.mark.parametrize(
+    ("typed", "first"),
+    [("Aunt Ada", "Ada Holm"), ("Great-Aunt Ada", "Ada Holm"), ("Oma Beht", "Beth Marsh"), ("Onkel Tom", "Tom Marsh")],
+)
+def test_what_people_are_called_before_their_name(archive: Archive, typed: str, first: str) -> None:
+    """A tree has no aunts and no Omas: the name behind finds them, also misspelled. Alone the word is no name."""
+    assert next(iter(offered(archive, typed).values())).name == first
+    assert offered(archive, "aunt") == {}

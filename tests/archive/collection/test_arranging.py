@@ -91,11 +91,11 @@ def test_containers_nest(archive: Archive) -> None:
     """Into one that is made if need be, and out again."""
     done = archive.photographs.nest_container("/scans/a/box", "Tin trunk")
     assert (done.name, done.inside, done.changed, done.made) == ("box", "Tin trunk", True, True)
-    assert archive.statements.history(1)[0].what == "moved the container box into Tin trunk"
+    assert archive.statements.history(1)[0].what == "moved the box box into Tin trunk"
     assert not archive.photographs.nest_container("/scans/a/box", "Tin trunk").changed
     assert nested(archive) == {"/scans/a/box": "Tin trunk", "/scans/b/box": None, "Tin trunk": None}
     archive.photographs.nest_container("/scans/a/box", None)
-    assert archive.statements.history(1)[0].what == "moved the container box out of Tin trunk"
+    assert archive.statements.history(1)[0].what == "moved the box box out of Tin trunk"
     assert set(nested(archive).values()) == {None}
 
 
@@ -116,7 +116,7 @@ def test_another_name_for_a_folder(archive: Archive) -> None:
     """It stands for the folder as before, and is found by either."""
     done = archive.photographs.rename_container("/scans/a/box", " Tin  trunk ")
     assert (done.name, done.changed) == ("Tin trunk", True)
-    assert archive.statements.history(1)[0].what == "renamed the container box to Tin trunk"
+    assert archive.statements.history(1)[0].what == "renamed the box box to Tin trunk"
     assert not archive.photographs.rename_container("/scans/a/box", "Tin trunk").changed
     archive.photographs.describe("K1", Description(container="Tin trunk"))
     assert lying(archive) == {"/scans/a/box": ["1", "2", "3", "4", "5"]}
@@ -125,7 +125,7 @@ def test_another_name_for_a_folder(archive: Archive) -> None:
 def test_names_are_not_taken_twice(archive: Archive) -> None:
     """A container could not be told from another by its name then."""
     archive.photographs.move(["K1"], "Blue album")
-    with pytest.raises(InvalidValueError, match="there is already another container called 'box'"):
+    with pytest.raises(InvalidValueError, match="there is already another box called 'box'"):
         archive.photographs.rename_container("Blue album", "box")
     with pytest.raises(InvalidValueError, match="needs a name"):
         archive.photographs.rename_container("Blue album", " ")
@@ -138,7 +138,7 @@ def test_which_container_is_meant(archive: Archive) -> None:
     archive.photographs.move(["K1"], "Blue album")
     with pytest.raises(NotFoundError, match="Did you mean Blue album"):
         archive.photographs.rename_container("Blue albun", "Red album")
-    with pytest.raises(NotFoundError, match="no container '99'"):
+    with pytest.raises(NotFoundError, match="no box '99'"):
         archive.photographs.move(["K1"], 99)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import skimage.data
 import tifffile
 from PIL import Image
 
@@ -50,6 +51,13 @@ def archive(tmp_path: Path) -> Archive:
 def digests(folder: Path) -> dict[str, str]:
     """Each file's SHA-256, as the library computes it."""
     return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.glob("*.png")}
+
+
+def words_on(archive: Archive, code: str) -> list[str]:
+    """What is recorded as written on a photograph."""
+    with archive.reading() as connection:
+        query = "SELECT text FROM statement JOIN photograph p ON p.id = photograph_id WHERE text <> '' AND p.code = ?"
+        return list(connection.exec_driver_sql(query, (code,)).scalars())
 
 
 def test_each_print_becomes_a_photograph_of_its_own(archive: Archive, tmp_path: Path) -> None:
@@ -165,3 +173,63 @@ def test_a_part_or_a_bed_that_is_removed(archive: Archive) -> None:
     assert archive.scans.beds() == ()
     archive.statements.undo()
     assert [one.cut for one in archive.scans.beds()] == [3]
+
+
+def test_an_album_page_keeps_its_captions_and_its_order(archive: Archive) -> None:
+    """The page stays as a whole; its prints are parts of it in its order, each with the words beside it, which are a
+    statement about the photograph once it is cut out. One undo takes all of it back."""
+    drawn = [
+        PrintOutline(10, 10, 60, 40, caption=" Ada at the weir "),
+        PrintOutline(80, 12, 40, 60),
+        PrintOutline(10, 90, 90, 60, caption="The ferry, 1931"),
+    ]
+    archive.scans.set_outlines("K00001", drawn)
+    assert [one.caption for one in archive.scans.outlines("K00001").outlines] == [
+        "Ada at the weir",
+        "",
+        "The ferry, 1931",
+    ]
+    before = len(archive.statements.history())
+    done = archive.scans.cut(["K00001"])
+    codes = [part.photograph for part in done.beds[0].parts]
+    assert [part.outline.caption for part in done.beds[0].parts] == ["Ada at the weir", "", "The ferry, 1931"]
+    assert [words_on(archive, code) for code in codes] == [["Ada at the weir"], [], ["The ferry, 1931"]]
+    assert archive.photographs.details("K00001").page
+    assert len(archive.statements.history()) == before + 1
+    archive.statements.undo()
+    assert [one.caption for one in archive.scans.outlines("K00001").outlines] == [
+        "Ada at the weir",
+        "",
+        "The ferry, 1931",
+    ]
+
+
+def test_a_later_scan_of_a_print_falls_into_its_place_on_the_page(tmp_path: Path) -> None:
+    """Proposed by what it looks like, confirmed by one press: the photograph on the page has the better scan in front,
+    with its words and its place; and undone."""
+    page = Image.new("RGB", (900, 1000), (LID, LID, LID))
+    prints = [Image.fromarray(skimage.data.astronaut()), Image.fromarray(skimage.data.coffee())]
+    for picture, place in zip(prints, [(60, 60), (60, 500)], strict=True):
+        page.paste(picture.resize((480, 360)), place)
+    (tmp_path / "album").mkdir()
+    page.save(tmp_path / "album" / "page_0001.png", dpi=(PPI, PPI))
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([tmp_path / "album"])
+    scale = PPI / 25.4
+    outlines = [PrintOutline(60 / scale, top / scale, 480 / scale, 360 / scale, caption=words)
+                for top, words in ((60, "Ada at the weir"), (500, ""))]  # fmt: skip
+    archive.scans.set_outlines("K00001", outlines)
+    (bed,) = archive.scans.cut(["K00001"]).beds
+    later = tmp_path / "album" / "page_0050.png"
+    prints[0].resize((1920, 1440), Image.Resampling.BICUBIC).save(later, dpi=(4 * PPI, 4 * PPI))
+    archive.scans.add([later])
+    (found,) = archive.scans.pairs().proposals
+    assert (found.kind, found.sure) == ("rescan", False)
+    assert "page_0050.png is better: it has more pixels; it is print 1 on K00001" in found.why
+    done = archive.scans.confirm_pairs([found.key])
+    part = bed.parts[0].photograph
+    assert Path(archive.photographs.details(part).scans[0].path) == later
+    assert archive.scans.outlines("K00001").outlines[0].photograph == part
+    assert words_on(archive, part) == ["Ada at the weir"]
+    archive.statements.undo(done.change)
+    assert Path(archive.photographs.details(part).scans[0].path) == Path(bed.parts[0].scan)

@@ -298,7 +298,7 @@ def test_a_container_s_name_must_be_plain(archive: Archive, scans: Path) -> None
     draw(scans / "x" / "Box" / "a.jpg", 1)
     draw(scans / "y" / "Box" / "b.jpg", 2)
     archive.scans.add([scans])
-    with pytest.raises(AmbiguousError, match="2 containers are called 'Box'"):
+    with pytest.raises(AmbiguousError, match="2 boxes are called 'Box'"):
         archive.scans.add([scans], container="Box")
     with pytest.raises(InvalidValueError, match="needs a name"):
         archive.scans.add([scans], container=" ")

@@ -12,6 +12,7 @@ import pytest
 from edtf import parse_edtf
 from hiding import is_shown, plant, scans_of, secrets_in
 from PIL import Image
+from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.giving.copies import ALONE, BESIDE, CopiesWritten, Manner
@@ -20,6 +21,7 @@ from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.store import tables as t
 
 
 def read(path: Path) -> dict[str, Any]:
@@ -50,6 +52,16 @@ def test_nothing_of_the_living_is_in_any_copy(planted: Archive, audience: str, m
     assert secrets_in(out) == []
     assert not is_shown(out)
     assert digests(scans_of(planted)) == masters
+
+
+def test_where_a_picture_ends_is_noted_when_it_is_added(planted: Archive) -> None:
+    """Each of these files has a second picture after the first, as telephones append them: the copies above are made
+    up to where the first ends, without reading it."""
+    with planted.reading() as connection:
+        query = select(t.scan.c.size, t.scan.c.picture_end).where(t.scan.c.path.like("%zelda.jpg"))
+        rows = [row for row in connection.execute(query) if row.size > 3000]
+    assert len(rows) >= 7
+    assert all(0 < row.picture_end < row.size - 300 for row in rows)
 
 
 def test_the_search_for_secrets_finds_them(planted: Archive) -> None:
@@ -237,3 +249,16 @@ def test_nameless_faces_of_the_living_have_no_place(planted: Archive) -> None:
     give(planted, "cousins", wanted=Wanted(photographs=("K00005",)))
     found = read(planted.folder.parent / "out" / "K00005.jpg")
     assert [one.get("Name") for one in found["XMP-mwg-rs:RegionInfo"]["RegionList"]] == ["Ada Marsh"]
+
+
+def test_without_room_nothing_is_begun(planted: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The disk is asked before the first file: one line says how much is needed and how much there is."""
+    monkeypatch.setattr("kinphoto.share.folder.free_space", lambda _: 1000)
+    with pytest.raises(ArchiveError, match=r"this needs 0\.0 GB, and the disk has 0\.0 GB free") as problem:
+        give(planted, "public")
+    assert problem.value.remedy == "Make room, or name a folder on a larger disk."
+    assert not (planted.folder.parent / "out").exists()
+    monkeypatch.setattr("kinphoto.share.folder.free_space", lambda _: 10**9)
+    assert give(planted, "public").written
+    monkeypatch.setattr("kinphoto.share.folder.free_space", lambda _: 1000)
+    assert give(planted, "public").written == 0  # what is there already needs no room

@@ -118,3 +118,14 @@ def test_mistakes(box: Archive) -> None:
     with pytest.raises(InvalidValueError, match="crop or border"):
         box.give.write_prints("household", fit="stretch")
     assert box.give.write_prints("household", size="13 × 18 cm").folder is None
+
+
+def test_how_many_are_good_enough_for_each_size(box: Archive) -> None:
+    """By hand: 2000 by 1000 pixels are 254 ppi at 10 × 15 cm, 195 at 13 × 18, 127 at 20 × 25; so says the list."""
+    one, *_ = box.give.count_print_sizes(["K00001"])
+    assert one == ("10x15", 0, 1, 0)
+    assert [each[1:] for each in box.give.count_print_sizes(["K00001"])][1:] == [(0, 0, 1)] * 3
+    listed = box.give.write_prints("household").printable
+    for count in box.give.count_print_sizes([one.photograph for one in listed]):
+        good = [size.good for one in listed for size in one.sizes if size.size == count.size]
+        assert count[1:] == (good.count("good"), good.count("enough"), good.count("no"))

@@ -12,10 +12,12 @@ from pathlib import Path
 import pytest
 from building import archive_with
 from PIL import Image, ImageOps
+from recordings import write
 from sqlalchemy import update
 
 from kinphoto.archive import Archive
 from kinphoto.archive.keeping import fixity
+from kinphoto.archive.statements.telling import NewStory
 from kinphoto.store import tables as t
 
 
@@ -172,3 +174,62 @@ def test_how_old_the_last_copy_is(family: Archive, tmp_path: Path, monkeypatch: 
     ]
     family.keep.back_up(tmp_path / "small", scans=False)
     assert list(family.keep.state().advice) == ["6 scans are not in the last backup."]
+
+
+def told(family: Archive, place: Path) -> Path:
+    """Where the archive keeps the recording of a story."""
+    family.stories.tell(NewStory(title="The ferry", by="Aunt Edda"), write(place / "edda.wav"))
+    (recording,) = (family.folder / "sounds").rglob("*.wav")
+    return recording
+
+
+def test_recordings_are_read_too(family: Archive, tmp_path: Path) -> None:
+    """One is a file more; nothing is wrong with it, and it is not touched."""
+    recording = told(family, tmp_path)
+    before = recording.read_bytes(), recording.stat().st_mtime_ns
+    done = family.keep.verify()
+    assert (done.read, done.files, done.recordings, list(done.problems)) == (7, 7, 1, [])
+    assert (recording.read_bytes(), recording.stat().st_mtime_ns) == before
+
+
+def test_a_recording_that_changed_in_any_way_is_damaged(family: Archive, tmp_path: Path) -> None:
+    """A flipped bit; also with a new time, as nobody edits a recording here. The story and a good copy are named: that
+    of the backup, found by its checksum."""
+    recording = told(family, tmp_path)
+    family.keep.back_up(tmp_path / "backup")
+    good = hashlib.sha256(recording.read_bytes()).hexdigest()
+    rot(recording)
+    os.utime(recording)
+    (problem,) = family.keep.verify().problems
+    assert (problem.path, problem.problem) == (str(recording), "rotted")
+    assert (list(problem.stories), list(problem.photographs)) == (["T1"], [])
+    assert problem.copy is not None
+    assert hashlib.sha256(Path(problem.copy).read_bytes()).hexdigest() == good
+    recording.write_bytes(Path(problem.copy).read_bytes())
+    assert list(family.keep.verify().problems) == []
+
+
+def test_a_recording_that_vanished_is_found_in_the_last_package(family: Archive, tmp_path: Path) -> None:
+    """And where there is no copy, whoever recorded it is to be asked."""
+    recording = told(family, tmp_path)
+    recording.rename(tmp_path / "kept.wav")
+    (problem,) = family.keep.verify().problems
+    assert problem.what_to_do.endswith("look in older backups, and ask who recorded it.")
+    (tmp_path / "kept.wav").rename(recording)
+    family.keep.make_package(tmp_path / "disk")
+    recording.unlink()
+    (problem,) = family.keep.verify().problems
+    assert (problem.problem, problem.copy is not None) == ("vanished", True)
+    assert Path(str(problem.copy)).is_relative_to(tmp_path / "disk")
+
+
+def test_a_recording_is_overdue_after_three_months(family: Archive, tmp_path: Path) -> None:
+    """Counted from when it was put in."""
+    told(family, tmp_path)
+    family.keep.verify()
+    assert family.keep.state().overdue == 0
+    long_ago = (datetime.now(UTC) - timedelta(days=100)).isoformat(timespec="seconds")
+    with family.engine.begin() as connection:
+        connection.execute(update(t.fixity).where(t.fixity.c.path.startswith("sounds/")).values(checked_at=long_ago))
+    assert family.keep.state().overdue == 1
+    assert family.keep.state().advice[0].startswith("1 scan or recording has not been read again")

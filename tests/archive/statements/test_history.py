@@ -68,7 +68,7 @@ def is_page(archive: Archive, code: str) -> bool:
 def test_a_file_born_digital_takes_the_day_of_its_camera(archive: Archive) -> None:
     """The front's DateTimeOriginal (EXIF 2.3: YYYY:MM:DD HH:MM:SS), as a date and with the word for it."""
     done, _ = archive.statements.record(NewClaim(photograph="K1", kind="taken", date="exif"))
-    assert done.words == "taken 11 July 2004, by its camera"
+    assert done.words == "taken on 11 July 2004, by its camera"
     with archive.reading() as connection:
         row = connection.execute(select(t.statement)).mappings().one()
     assert (row["date_text"], row["text"]) == ("2004-07-11", "born digital")

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from bench_dating import Judges, draw
 from peers import Told, integrated
+from scipy.special import ndtr
 
 from kinphoto.reason.dating import date_archive, date_locally
 from kinphoto.reason.model import evidence as ev
@@ -146,6 +147,30 @@ def test_a_pull_towards_the_middle_is_learned_from_both_sides() -> None:
     for few in (pulled(9, 30), pulled(30, 9)):
         (learned,) = date_archive(archive(school(few))).informants
         assert (learned.pull, learned.pull_sd) == (0.0, 0.0)
+
+
+def test_of_many_judgements_bias_spread_and_pull_are_those_of_a_plain_sum_over_all_three() -> None:
+    """Of 400 people of 5 to 80 years, judged with a bias of 0.05, a spread of 0.8 and a pull of 0.12, the means and
+    standard deviations are those of a sum over 41 x 37 x 51 values of the three."""
+    dice = np.random.default_rng(7)
+    true = dice.integers(5, 80, 400)
+    place = np.array([g(age + 0.0) for age in true])
+    looks = place + 0.05 - 0.12 * (place - log(32)) + 0.17 * (0.59 + 0.41 * 0.8**2) ** 0.5 * dice.normal(size=400)
+    seen = np.maximum(perception.age_at(looks).astype(int), 0)
+    (learned,) = date_archive(archive(school(list(zip(true.tolist(), seen.tolist(), strict=True))))).informants
+    first = np.argsort([f"K{i}" for i in range(400)])[:300]  # no more than 300 count
+    bias, spread, pull = (np.ravel(axis) for axis in np.meshgrid(
+        np.linspace(-0.02, 0.12, 41), np.linspace(-1.5, 0.3, 37), np.linspace(0.0, 0.24, 51)))  # fmt: skip
+    log_weight = -((bias / 0.08) ** 2 + (spread / 0.3) ** 2 + (pull / 0.1) ** 2) / 2
+    for at, age in zip(place[first].tolist(), seen[first].tolist(), strict=True):
+        sd = 0.17 * (0.59 + 0.41 * np.exp(2 * spread)) ** 0.5
+        low, high = ((g(edge) - at - bias + pull * (at - log(32))) / sd for edge in (age, age + 1))
+        careful = ndtr(high) - (ndtr(low) if age else 0.0)
+        log_weight += np.log(0.99 * (0.05 * 0.01 + 0.95 * careful) + 0.01 * 0.01)
+    weight = np.exp(log_weight - log_weight.max())
+    expected = [value for axis in (bias, spread, pull) for value in moments(weight / weight.sum(), axis)]
+    found = [learned.bias, learned.bias_sd, learned.log_spread, learned.log_spread_sd, learned.pull, learned.pull_sd]
+    assert found == pytest.approx(expected, rel=0.01, abs=0.0005)
 
 
 def test_what_the_archive_taught_holds_for_a_part_of_it() -> None:

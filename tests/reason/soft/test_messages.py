@@ -62,11 +62,9 @@ def test_a_judgement_left_out_is_judged_by_the_rest() -> None:
     """s0 and s1 of a face, against the sum over all births and photographs without what the face says."""
     world = World(TREE, 5)
     world.run()
-    blank = np.ones((1, LAGS + 1))
-    propagation, n = world.propagation, len(TREE)
-    tables = np.concatenate([propagation.faces.kernels, blank, blank * world.kernels[-1]])
+    n = len(TREE)
     late = np.where(world.lasting, 2 * n + 1, -1)
-    s0, s1 = propagation.left_out(np.arange(n), np.full(n, 2 * n), late, tables)
+    s0, s1 = world.propagation.left_out(np.arange(n), np.full(n, 2 * n), late)  # the last two are without an age
     for joint, (b, x) in enumerate(TREE):
         rest = World(TREE, 5)
         rest.joints = tuple(j for i, j in enumerate(TREE) if i != joint)

@@ -49,6 +49,12 @@ def test_one_of_another_time_in_an_album_of_one_summer() -> None:
     assert 1930 <= year_of(stray.others_from) <= year_of(stray.others_to) <= 1932
 
 
+def test_many_of_other_times_in_an_album_of_one_summer() -> None:
+    """Five that got into it are all named."""
+    years = [1908, 1950, 1897, 1960, 1915]
+    assert {one.photograph for one in named({"B1": [1931] * 30 + years})} == {f"K{30 + i}" for i in range(5)}
+
+
 @pytest.mark.parametrize(
     "boxes",
     [
@@ -57,8 +63,18 @@ def test_one_of_another_time_in_an_album_of_one_summer() -> None:
         {"B1": [1900, 1907, 1911, 1920, 1926, 1931, 1939, 1944, 1908]},
         {"B1": [1931, 1908]},
         {"B1": [1931], "B2": [1908]},
+        {"B1": [*range(1922, 1962), *range(1925, 1960), *range(1930, 1955), 1884]},
+        {"B1": [*range(1950, 1960)] * 6 + [1889, 1903, 1907, 1911]},
     ],
-    ids=["of one year", "two years later", "a tin of forty years", "only two", "one in each"],
+    ids=[
+        "of one year",
+        "two years later",
+        "a tin of forty years",
+        "only two",
+        "one in each",
+        "the oldest in a trunk",
+        "a few old ones with many of ten years",
+    ],
 )
 def test_nobody_is_accused(boxes: dict[str, Sequence[int]]) -> None:
     """Of one time, close by, in a container of many years, or where nobody can say which of two it would be."""

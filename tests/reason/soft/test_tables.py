@@ -155,7 +155,7 @@ def test_tables_of_several_judges_are_their_sum_over_looks() -> None:
 def test_quarter_years_are_means_over_the_days_of_both(stated: perception.StatedAges) -> None:
     """The likelihood of "6 to 8" and of surviving, the mean over the days of two quarter-years so many apart."""
     age = perception.judgement(6, 8)
-    found = by_quarters((age,), (perception.ANYBODY,), stated, True)
+    (found,) = by_quarters([((age,), (perception.ANYBODY,), stated)], surviving=True)
     days = (np.arange(90) + 0.5) / 90
     apart = (days[:, None] - days).ravel()
     for lag in (0, 1, 20, 28, 31, 60, LAGS // 2):

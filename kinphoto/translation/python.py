@@ -1,0 +1,214 @@
+"""What people read of a Python file: its strings, by where they stand.
+
+Keys, patterns, addresses, what is compared and what is written for readers of the code are left out. The rest is read
+if it looks like words, or stands where only words stand: within an f-string, in what is counted, in the help of an
+option. The docstring of a command is its help. What an f-string fills in is written "{title}", by a name made from its
+expression.
+"""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+NOT_READ = frozenset(
+    "compile match fullmatch search sub finditer findall getattr hasattr setattr delattr Path open encode decode get"
+    " pop startswith endswith removeprefix removesuffix split rsplit partition rpartition strip lstrip rstrip replace"
+    " find rfind index count glob rglob with_suffix joinpath getenv text later Route TypeVar Literal cast import_module"
+    " execute exec_driver_sql ForeignKey Column literal_column label like strftime strptime fromisoformat with_name"
+    " NewType namedtuple translate maketrans get_template setdefault isinstance append_header Version".split()
+)
+"""Functions whose strings are for the program."""
+
+NOT_READ_FOR = frozenset(
+    "encoding errors mode name dir prefix suffix newline template metavar rich_help_panel default key id cls envvar"
+    " callback filter_ media_type headers content_type path style justify overflow box format method".split()
+)
+"""Names of arguments whose strings are for the program."""
+
+_WORDS = re.compile(r"[^\W\d_]{2,}[,.:;]? +\S|\} [^\W\d_]{2,}|^[A-Z“][^\W\d_]*[a-z]{2,}[.:?!…]?$|\w[.:?!…]$")
+_CODE = re.compile(
+    r"^[/?&#][^ ]*$|^[\w.-]*[/_][\w./-]*$|^(SELECT|INSERT|UPDATE|DELETE|PRAGMA|CREATE|DROP|ALTER|WITH|PROGRESS)\b|\\|://|^--?\w"
+)
+_LETTER = re.compile(r"[^\W\d_]{2,}")
+
+
+@dataclass(frozen=True)
+class Said:
+    """Words in a Python file."""
+
+    line: int
+    text: str
+    kind: str = ""
+    """error, help, or field (of a document that `--json` prints); else a sentence, a line or a label."""
+    plural: str | None = None
+
+
+def python_messages(source: str, all_words: bool = False) -> Iterator[Said]:
+    """The messages of a file, in order; with `all_words`, of one that holds nothing but words and their keys."""
+    yield from sorted(_Reader(all_words).read(ast.parse(source)), key=lambda said: said.line)
+
+
+class _Reader:
+    def __init__(self, all_words: bool) -> None:
+        self._all_words = all_words
+        self._found: list[Said] = []
+
+    def read(self, tree: ast.Module) -> list[Said]:
+        self._each(tree, "", False)
+        return self._found
+
+    def _each(self, node: ast.AST, kind: str, words: bool) -> None:
+        for child in ast.iter_child_nodes(node):
+            self._node(child, kind, words)
+
+    def _node(self, node: ast.AST, kind: str, words: bool) -> None:
+        """Read below a node: `kind` as for `Said`, `words` where nothing but words can stand."""
+        match node:
+            case ast.Constant(value=str() as text):
+                self._keep(node, text, kind, words)
+            case ast.JoinedStr():
+                self._keep(node, _joined(node), kind, words)
+                for part in node.values:
+                    if isinstance(part, ast.FormattedValue):
+                        self._node(part.value, kind, True)
+            case ast.Expr(value=ast.Constant()):
+                pass  # a docstring
+            case ast.FunctionDef(decorator_list=decorators) | ast.AsyncFunctionDef(decorator_list=decorators):
+                said = ast.get_docstring(node)
+                if said and any(_makes_a_command(each) for each in decorators):
+                    self._found.append(Said(node.lineno, " ".join(said.split()), "help"))
+                self._each(node, kind, False)
+            case ast.Call():
+                self._call(node, kind, words)
+            case ast.Subscript(value=ast.Name(id="Annotated"), slice=ast.Tuple(elts=[of, *notes])):
+                self._node(of, kind, False)
+                for note in notes:
+                    self._node(note, "field" if isinstance(note, ast.Constant | ast.JoinedStr) else kind, True)
+            case ast.Subscript(value=of):
+                self._node(of, kind, words)
+            case ast.Compare() | ast.MatchValue() | ast.ImportFrom():
+                pass
+            case ast.AnnAssign(annotation=annotation, value=value):
+                if isinstance(annotation, ast.Subscript):
+                    self._node(annotation, kind, False)
+                if value is not None:
+                    self._node(value, kind, words)
+            case ast.Dict(values=values):
+                words = words or any(_is_line(value) for value in values)  # then the other values are words, too
+                for value in values:
+                    self._node(value, kind, words)
+            case ast.IfExp(test=test, body=one, orelse=other):
+                self._node(test, kind, False)
+                self._node(one, kind, words)
+                self._node(other, kind, words)
+            case ast.Raise():
+                self._each(node, "error", False)
+            case ast.Assign(targets=[ast.Name(id="__all__" | "__slots__"), *_]):
+                pass
+            case _:
+                self._each(
+                    node, kind, words and isinstance(node, ast.BoolOp | ast.BinOp | ast.List | ast.Tuple | ast.Starred)
+                )
+
+    def _call(self, node: ast.Call, kind: str, words: bool) -> None:
+        name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+        if isinstance(node.func, ast.Attribute):
+            self._node(node.func.value, kind, False)
+        if name.endswith("Error"):
+            kind = "error"
+        if name in ("Option", "Argument"):
+            kind = "help"
+        strings = [each.value for each in node.args[1:] if isinstance(each, ast.Constant)]
+        if name == "counted" and strings and all(isinstance(each, str) for each in strings):
+            one = str(strings[0])
+            self._found.append(Said(node.lineno, one, kind, str(strings[1]) if len(strings) > 1 else f"{one}s"))
+            self._node(node.args[0], kind, False)
+            return
+        for argument in node.args:
+            if name not in NOT_READ or not isinstance(argument, ast.Constant | ast.JoinedStr):
+                self._node(argument, kind, False)
+        for named in node.keywords:
+            if named.arg is None or named.arg not in NOT_READ_FOR:
+                self._node(named.value, kind, named.arg == "help")
+
+    def _keep(self, node: ast.Constant | ast.JoinedStr, text: str, kind: str, words: bool) -> None:
+        shown = inspect.cleandoc(text).strip(" \n·")
+        own = re.sub(r"\{[^}]*\}", "", shown)
+        if not _LETTER.search(own) or _CODE.search(own):
+            return
+        if words or self._all_words or _WORDS.search(shown):
+            self._found.append(Said(node.lineno, shown, kind))
+
+
+def _is_line(node: ast.expr) -> bool:
+    """Whether it is a string of more than one word."""
+    text = node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else ""
+    return bool(_WORDS.search(text) and not _CODE.search(text) and " " in text)
+
+
+def _makes_a_command(decorator: ast.expr) -> bool:
+    return ast.unparse(decorator).partition("(")[0].endswith((".command", ".callback"))
+
+
+def _joined(node: ast.JoinedStr) -> str:
+    names: dict[str, str] = {}
+    text = ""
+    for part in node.values:
+        if isinstance(part, ast.Constant):
+            text += str(part.value)
+        elif isinstance(part, ast.FormattedValue):
+            text += "{" + _named(part.value, names) + "}"
+    return text
+
+
+def _named(node: ast.expr, names: dict[str, str]) -> str:
+    """A name for a value, another for another value of the same name."""
+    name, source, number = (python_name(node) or "value")[:40].strip(" .,:;{}"), ast.unparse(node), 1
+    numbered = name
+    while names.setdefault(numbered, source) != source:
+        number += 1
+        numbered = f"{name} {number}"
+    return numbered
+
+
+def python_name(node: ast.expr) -> str:
+    """The same for an expression of Python in an f-string: "title" for `card.title or card.code`."""
+    match node:
+        case ast.Name(id=name):
+            return name.strip("_")
+        case ast.Attribute(attr=name):
+            return name
+        case ast.Constant(value=str() as text):
+            return text.strip()
+        case ast.Subscript(value=of, slice=ast.Constant(value=str() as key)):
+            return key or python_name(of)
+        case ast.Subscript(value=of):
+            return python_name(of)
+        case ast.Call(func=ast.Name(id="counted"), args=[_, ast.Constant(value=one), *more]):
+            return ast.unparse(more[0]).strip("'\"") if more else f"{one!s}s"
+        case ast.Call(
+            func=ast.Attribute(value=of, attr="strip" | "capitalize" | "lower" | "upper" | "rstrip" | "lstrip")
+        ):
+            return python_name(of)
+        case ast.Call(args=[of, *_]):
+            return python_name(of)
+        case ast.Call(func=of):
+            return python_name(of)
+        case ast.IfExp(body=one, orelse=other):
+            return " | ".join(dict.fromkeys(filter(None, (python_name(each) for each in (one, other)))))
+        case ast.BoolOp(values=[one, *_]):
+            return python_name(one)
+        case ast.BinOp(left=one):
+            return python_name(one)
+        case ast.Starred(value=of):
+            return python_name(of)
+        case ast.GeneratorExp(elt=of) | ast.ListComp(elt=of):
+            return python_name(of)
+        case ast.List(elts=[one, *_]) | ast.Tuple(elts=[one, *_]):
+            return python_name(one)
+        case _:
+            return ""

@@ -1,0 +1,155 @@
+"""The page before there is an archive: make one, open one that is there, or look at the sample. Only whoever sits at
+this computer sees it, since it makes and names folders."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from difflib import get_close_matches
+from itertools import islice
+from pathlib import Path
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from kinphoto.archive import Archive
+from kinphoto.archive.sample import build
+from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError, NotFoundError
+from kinphoto.store.opening import is_here
+from kinphoto.web.forms import Form, whole_path
+from kinphoto.web.render import framed
+
+LONGEST_NAME = 100
+"""Letters of an archive's name, which is a folder's too."""
+_MOST = 12
+"""Archives that are offered to be opened."""
+_LOOKED_AT = 2000
+"""Folders among which they are looked for."""
+SAMPLE = "kinphoto sample"
+_DEVICES = frozenset(("con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))))
+_FORBIDDEN = frozenset('/\\:*?"<>|')
+"""What some system does not allow in the name of a folder, which may be carried there one day."""
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """What could not be done, and the field it is about."""
+
+    field: str
+    problem: KinphotoError
+
+
+def ask(request: Request, typed: dict[str, str] | None = None, refused: Refused | None = None) -> Response:
+    """The page; after something was refused with what was `typed`, and the reason beside its field."""
+    here: Path = request.app.state.here
+    shown = {"name": "", "where": str(here), "folder": "", **(typed or {})}
+    return framed(
+        request, "begin.html", 422 if refused else 200, typed=shown, refused=refused, found=list(_archives(here)),
+        sample=sample_folder(here), example=Path.home() / "Marsh family",
+    )  # fmt: skip
+
+
+def carry_out(form: Form, here: Path) -> Archive | Refused:
+    """Do what the form of the page asks for."""
+    field = {"open": "folder", "sample": "look"}.get(form.get("do", ""), "name")
+    try:
+        form.check()
+        if field == "folder":
+            return _opened(form.text("folder"))
+        if field == "look":
+            folder = sample_folder(here)
+            return Archive.open(folder) if is_here(folder) else _dated(build(folder).archive)
+        name = _name(form.text("name"))
+        field = "where"
+        place = _place(form.text("where"))
+        field = "name" if os.path.lexists(place / name) else "where"
+        return _made(place / name)
+    except KinphotoError as problem:
+        return Refused(field, problem)
+
+
+def sample_folder(here: Path) -> Path:
+    """Where the sample is, or would be."""
+    return here / SAMPLE
+
+
+def _name(typed: str | None) -> str:
+    """The name of an archive, which is its folder's. Raises InvalidValueError for what cannot be one."""
+    name = " ".join((typed or "").split())
+    remedy = f"Use letters, digits and spaces, at most {LONGEST_NAME}."
+    if not name:
+        raise InvalidValueError("the archive needs a name", remedy="The family's name will do.")
+    if len(name.encode()) > 2 * LONGEST_NAME or len(name) > LONGEST_NAME:
+        raise InvalidValueError("that name is too long", remedy=remedy)
+    odd = sorted(set(name) & _FORBIDDEN)
+    if odd or not name.isprintable():
+        raise InvalidValueError(f"a folder cannot be called “{name}” because of {' '.join(odd) or 'a letter in it'}",
+                                remedy=remedy)  # fmt: skip
+    if name.startswith(".") or name.endswith(".") or name.casefold().partition(".")[0].strip() in _DEVICES:
+        raise InvalidValueError(f"a folder cannot be called “{name}”", remedy=remedy)
+    return name
+
+
+def _place(typed: str | None) -> Path:
+    """The folder in which the archive is made, which has to be there. Raises NotFoundError or InvalidValueError."""
+    place = whole_path(typed)
+    if place is None:
+        raise InvalidValueError("no folder was named", remedy="Type where the archive is to be kept.")
+    place = Path(os.path.abspath(place))  # noqa: PTH100 (Path.absolute keeps `..`)
+    if os.path.isdir(place):  # noqa: PTH112 (Path.is_dir raises where a name is too long)
+        return place
+    near: list[str] = []
+    with suppress(OSError):
+        near = [one.name for one in islice(place.parent.iterdir(), _LOOKED_AT) if one.is_dir()]
+    alike = get_close_matches(place.name, near, 3, 0.5)
+    raise NotFoundError(
+        f"there is no folder '{typed}' on this computer",
+        remedy=f"Did you mean {' or '.join(alike)}?" if alike else "Type the whole path, as your files show it.",
+    )
+
+
+def _made(folder: Path) -> Archive:
+    """A new archive in a folder that is new or empty. Raises ArchiveError for any other."""
+    if is_here(folder):
+        raise ArchiveError(
+            f"there is an archive called “{folder.name}” already", remedy="Open it below, or choose another name."
+        )
+    try:
+        used = os.path.lexists(folder) and (not folder.is_dir() or any(folder.iterdir()))
+    except OSError:
+        used = True
+    if used:
+        raise ArchiveError(
+            f"there is something called “{folder.name}” there already", remedy="Choose another name, or another folder."
+        )
+    return _dated(Archive.create(folder))
+
+
+def _dated(archive: Archive) -> Archive:
+    """A new archive with its dates, so that no page begins by saying that they are being worked out."""
+    archive.dates.refresh()
+    return archive
+
+
+def _opened(typed: str | None) -> Archive:
+    folder = whole_path(typed)
+    if folder is None:
+        raise InvalidValueError("no folder was named", remedy="Type where your archive is.")
+    inside = folder.parent if folder.name == "kinphoto.db" else folder
+    if not is_here(inside):
+        raise NotFoundError(f"there is no archive in '{typed}'", remedy="Type the folder that holds its kinphoto.db.")
+    return Archive.open(inside)
+
+
+def _archives(here: Path) -> Iterator[Path]:
+    """Archives near by, to be opened with one press: in this folder, and in the home folder."""
+    places = dict.fromkeys((here, Path.home()))
+    found: dict[Path, None] = {}
+    for place in places:
+        with suppress(OSError):
+            for folder in sorted(islice(place.iterdir(), _LOOKED_AT)):
+                if not folder.name.startswith(".") and folder.is_dir() and is_here(folder):
+                    found[folder] = None
+    return islice(found, _MOST)
