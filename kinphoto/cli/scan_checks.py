@@ -110,6 +110,11 @@ def _lines(result: ScansChecked, *, everything: bool) -> Iterator[str]:
         yield f"{problem.path}: cannot be read. {problem.why[:1].upper()}{problem.why[1:]}."
 
 
+def verdict_line(result: ScansChecked) -> str:
+    """What was found, counted."""
+    return f"Checked: {_verdicts(result)}. What was found: kinphoto scans check."
+
+
 def _verdicts(result: ScansChecked) -> str:
     parts = [
         (result.redo, "to scan again"), (result.look, "to look at"), (result.good, "good"),

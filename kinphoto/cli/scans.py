@@ -46,6 +46,9 @@ def add(
         typer.Option(metavar="NAME", help="The box, album or envelope they are in; otherwise their folder's name."),
     ] = None,
     again: Annotated[bool, typer.Option("--again", help="Also add those that were removed from the archive.")] = False,
+    check: Annotated[
+        bool, typer.Option("--check", help="Check them in the same reading: see kinphoto scans check.")
+    ] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -58,11 +61,15 @@ def add(
     store = open_archive(archive)
     try:
         with progress_bar("Reading scans") as progress:
-            result = store.scans.add(paths, container, progress, again=again)
+            result = store.scans.add(paths, container, progress, again=again, check=check)
     except KeyboardInterrupt:
         warn("kinphoto: stopped. The scans read so far are kept; run the same command again to go on with the rest.")
         raise typer.Exit(130) from None
     answer(as_json, result, _added_lines(result))
+    if check and not as_json:
+        from kinphoto.cli.scan_checks import verdict_line
+
+        print(verdict_line(store.scans.findings([str(path) for path in paths])))
 
 
 @app.command("inside")

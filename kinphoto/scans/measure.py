@@ -20,13 +20,17 @@ from kinphoto.scans.jpeg import picture_end
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.pages import page_path
 from kinphoto.scans.picture import (
-    decoded,
+    THUMBNAIL_EDGE,
+    as_stored,
+    decode,
+    eight_bits,
     opened,
     orientation,
     pages_of,
     refuse_too_many_pixels,
     size_as_stored,
     unreadable_if_damaged,
+    upright,
     write_thumbnail,
 )
 from kinphoto.scans.thumbnails import thumbnail_path
@@ -36,13 +40,15 @@ if TYPE_CHECKING:
     from PIL import Image
     from PIL.ImageFile import ImageFile
 
+    from kinphoto.scans.checks.measures import Measures
+
 # EXIF and TIFF tags
 _MAKE, _MODEL, _X_RESOLUTION, _Y_RESOLUTION, _RESOLUTION_UNIT = 0x010F, 0x0110, 0x011A, 0x011B, 0x0128
 _EXIF, _ORIGINAL, _DIGITIZED = 0x8769, 0x9003, 0x9004
 _EXPOSURE_TIME, _F_NUMBER, _FILE_SOURCE = 0x829A, 0x829D, 0xA300
 _BITS_PER_SAMPLE = 0x0102
-_FOR_MASK = 250
-"""Pixels of the longer edge from which the mask of a colour negative is seen."""
+_FOR_FILM = 800
+"""Pixels of the longer edge from which film is known by its mask and its perforations."""
 _BAND = 256
 """Rows of a picture that are hashed at once."""
 _CM_PER_INCH = 2.54
@@ -64,8 +70,8 @@ class Measurement:
     None when unknown. `bits` are per channel, `mode` is Pillow's name for how the pixels are kept. `exif_original` and
     `exif_digitized` are EXIF's DateTimeOriginal and DateTimeDigitized as written, usually the day of scanning.
     `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits, `look` the numbers of `look.py`. `turn` says
-    that a colour negative is shown as a positive at first (`upright.POSITIVE`). `picture_end` is how many bytes of a
-    JPEG are its picture, 0 where that is not known.
+    that a negative is shown as a positive at first (`upright.POSITIVE`). `picture_end` is how many bytes of a JPEG are
+    its picture, 0 where that is not known.
     """
 
     path: str
@@ -93,17 +99,22 @@ class Measurement:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """One file: a measurement of each of its pictures, and why some pages cannot be read."""
+    """One file: a measurement of each of its pictures, why some pages cannot be read, and where they were checked
+    along with it what each scan is judged by."""
 
     scans: tuple[Measurement, ...]
     unread: tuple[UnreadableFileError, ...] = ()
+    checks: tuple[Measures, ...] = ()
 
 
-def measure(path: str, thumbs: Path | None = None, *, sha256: str | None = None, memory: int | None = None) -> Measured:
+def measure(
+    path: str, thumbs: Path | None = None, *, sha256: str | None = None, memory: int | None = None, check: bool = False
+) -> Measured:
     """Measure the image file at `path`, all its pages, and store their thumbnails under the folder `thumbs`.
 
-    `sha256` is given where it is known already, which saves reading the bytes. Raises UnreadableFileError when nothing
-    can be read, and NeedsMemoryError when decoding takes more than `memory` bytes.
+    `sha256` is given where it is known already, which saves reading the bytes. With `check` it is also measured by how
+    good a scan it is, which decodes it once for both. Raises UnreadableFileError when nothing can be read, and
+    NeedsMemoryError when decoding takes more than `memory` bytes.
     """
     with reading_bytes(path) as file:
         before = os.fstat(file.fileno())
@@ -111,14 +122,24 @@ def measure(path: str, thumbs: Path | None = None, *, sha256: str | None = None,
         with opened(file, path) as (kind, image):
             pages = pages_of(image, path)
             found = _File(file, path, digest, before, kind, image, pages)
-            whole = pages == [0]
-            measured = Measured((_measured(found, 0, thumbs, memory),)) if whole else _paged(found, thumbs, memory)
+            if pages == [0]:
+                one, checks = _measured(found, 0, thumbs, memory, check)
+                measured = Measured((one,), checks=checks)
+            else:
+                measured = _paged(found, thumbs, memory, check)
         after = os.fstat(file.fileno())
     if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
         raise UnreadableFileError(
             "it was being written while it was read", where=path, remedy="Add it again when it is finished."
         )
     return measured
+
+
+def measure_quality(path: str, page: int = 0, memory: int | None = None) -> Measures:
+    """How good the scan at `path` is (`page` counts from 1; 0 is the only one), and nothing else of it. Raises the
+    same."""
+    with reading_bytes(path) as file, opened(file, path, page) as (kind, image):
+        return _quality(file, image, kind, memory)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,9 +155,10 @@ class _File:
     pages: list[int]
 
 
-def _paged(found: _File, thumbs: Path | None, memory: int | None) -> Measured:
+def _paged(found: _File, thumbs: Path | None, memory: int | None, check: bool) -> Measured:
     """Each page by itself: a damaged one does not keep the others from being read."""
     scans: list[Measurement] = []
+    checks: list[Measures] = []
     unread: list[UnreadableFileError] = []
     for page in found.pages:
         where = page_path(found.path, page)
@@ -144,12 +166,14 @@ def _paged(found: _File, thumbs: Path | None, memory: int | None) -> Measured:
             with unreadable_if_damaged(where):
                 found.image.seek(page - 1)
                 refuse_too_many_pixels(found.image.size, where)
-                scans.append(_measured(found, page, thumbs, memory))
+                scan, quality = _measured(found, page, thumbs, memory, check)
+                scans.append(scan)
+                checks += quality
         except UnreadableFileError as problem:
             unread.append(problem)
     if not scans:
         raise unread[0]
-    return Measured(tuple(scans), tuple(unread))
+    return Measured(tuple(scans), tuple(unread), tuple(checks))
 
 
 def perceptual_hash(picture: Image.Image) -> str:
@@ -159,15 +183,24 @@ def perceptual_hash(picture: Image.Image) -> str:
     return str(imagehash.phash(picture))
 
 
-def _measured(found: _File, page: int, thumbs: Path | None, memory: int | None) -> Measurement:
-    """The picture that is open."""
+def _measured(
+    found: _File, page: int, thumbs: Path | None, memory: int | None, check: bool
+) -> tuple[Measurement, tuple[Measures, ...]]:
+    """The picture that is open; and how good it is, where that was to be checked."""
     kind, image = found.kind, found.image
     width, height = size_as_stored(image)
     mode, bits = image.mode, _bits(found.file, image, kind)
     turned = 1 if kind is FileType.PNG else orientation(image)
-    picture = decoded(image, memory)
+    checks: tuple[Measures, ...] = ()
+    if check:
+        quality, picture = _quality(found.file, image, kind, memory)
+        checks = (quality,)
+    else:
+        decode(image, memory, THUMBNAIL_EDGE)
+        picture = image
     # Only now, because asking a PNG for its EXIF decodes it whole.
     turned = orientation(image) if kind is FileType.PNG else turned
+    picture = eight_bits(upright(picture, 1 if kind is FileType.TIFF else turned))
     exif, detail = _exif(image)
     sha256 = pixels_sha256(image) if page else found.sha256
     measurement = Measurement(
@@ -190,34 +223,49 @@ def _measured(found: _File, page: int, thumbs: Path | None, memory: int | None) 
         device=_device(exif),
         page=page,
         file_sha256=found.sha256 if page else "",
-        turn=POSITIVE if _is_colour_negative(picture) else 0,
+        turn=POSITIVE if _is_negative(picture) else 0,
         picture_end=picture_end(found.path) if kind is FileType.JPEG and not page else 0,
     )
     if thumbs is not None:
         profile = image.info.get("icc_profile") if image.mode == picture.mode else None
         write_thumbnail(picture, thumbnail_path(thumbs, sha256), profile)
-    return measurement
+    return measurement, checks
+
+
+def _quality(
+    file: BufferedReader, image: ImageFile, kind: FileType, memory: int | None
+) -> tuple[Measures, Image.Image]:
+    """How good the open picture is; and the picture, as stored, as small as a thumbnail needs it at least."""
+    from kinphoto.scans.checks.measures import Stated, is_grey, of_source
+    from kinphoto.scans.checks.sources import REDUCED_EDGE, SMALL, InMemory, JpegFile
+
+    size, turned = image.size, orientation(image) if kind is FileType.TIFF else 1
+    ppi, camera, bits = stated_ppi(file, image, kind)
+    tables = getattr(image, "quantization", None) if kind is FileType.JPEG else None
+    decode(image, memory, max(size) if max(size) <= SMALL else REDUCED_EDGE)
+    stored = as_stored(image, turned)
+    source = InMemory(stored) if image.size == size or kind is not FileType.JPEG else JpegFile(file, size, stored)
+    measures = of_source(source, is_grey(image.mode), Stated(ppi, camera, bits, tables, image.info.get("icc_profile")))
+    shrink = max(image.size) // THUMBNAIL_EDGE if kind is FileType.JPEG else 1
+    smaller = image if shrink < 2 or image.mode not in ("L", "RGB") else image.reduce(shrink)
+    return measures, smaller
 
 
 def _look(picture: Image.Image) -> str:
     from kinphoto.scans.look import look
-    from kinphoto.scans.picture import THUMBNAIL_EDGE
 
     return look(picture.convert("L").reduce(max(1, max(picture.size) // (2 * THUMBNAIL_EDGE))))
 
 
-def _is_colour_negative(picture: Image.Image) -> bool:
-    """Whether a picture has the orange mask of colour negative film."""
-    if picture.mode != "RGB":
-        return False
+def _is_negative(picture: Image.Image) -> bool:
+    """Whether a picture is sure to be a negative."""
     import numpy as np
 
-    from kinphoto.scans.checks.film import MASKED, orange_mask
-    from kinphoto.scans.checks.tones import lab
+    from kinphoto.scans.checks.film import seen_as_film, surely_negative
 
-    small = picture.reduce(max(1, max(picture.size) // _FOR_MASK))
-    red, _, blue = np.asarray(small).reshape(-1, 3).mean(axis=0)
-    return bool(red > blue) and orange_mask(lab(np.asarray(small))) >= MASKED
+    small = picture.reduce(max(1, max(picture.size) // _FOR_FILM))
+    seen = seen_as_film(np.asarray(small), np.asarray(small.convert("L")), None)
+    return surely_negative(seen.perforated, seen.clear, seen.orange)
 
 
 def pixels_sha256(image: Image.Image) -> str:

@@ -19,7 +19,7 @@ from kinphoto.scans.colour import Colours
 from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.memory import BUDGET
-from kinphoto.scans.picture import eight_bits, opened, orientation
+from kinphoto.scans.picture import TRANSPOSED, eight_bits, opened, orientation
 from kinphoto.scans.positive import Table, positive_table
 from kinphoto.scans.upright import POSITIVE, ScanFile
 
@@ -29,16 +29,6 @@ if TYPE_CHECKING:
 _GIGABYTE = 1_000_000_000
 _FOR_LEVELS = 400
 """Pixels of the longer edge from which the tones of a negative are taken."""
-_TRANSPOSED = {
-    2: Image.Transpose.FLIP_LEFT_RIGHT,
-    3: Image.Transpose.ROTATE_180,
-    4: Image.Transpose.FLIP_TOP_BOTTOM,
-    5: Image.Transpose.TRANSPOSE,
-    6: Image.Transpose.ROTATE_270,
-    7: Image.Transpose.TRANSVERSE,
-    8: Image.Transpose.ROTATE_90,
-}
-"""What turns a stored picture of each orientation upright (EXIF 3.0, tag 274)."""
 
 
 class Upright:
@@ -62,7 +52,7 @@ class Upright:
         piece = eight_bits(self._colours.converted(piece))
         if self._positive is not None:
             piece = piece.point(self._positive)
-        transposed = _TRANSPOSED.get(self._orientation)
+        transposed = TRANSPOSED.get(self._orientation)
         return piece if transposed is None else piece.transpose(transposed)
 
     def _table(self) -> Table:

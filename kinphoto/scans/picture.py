@@ -32,6 +32,17 @@ MAX_PIXELS = 1_000_000_000
 THUMBNAIL_EDGE = 512
 """The long edge of a thumbnail in pixels."""
 
+TRANSPOSED = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+"""What turns a stored picture of each orientation upright (EXIF 3.0, tag 274)."""
+
 _ORIENTATION = 0x0112
 _SUBFILE_TYPE = 0x00FE
 _FORMATS = {FileType.JPEG: ("JPEG", "MPO"), FileType.HEIF: ("HEIF",)}
@@ -136,21 +147,28 @@ def decoded(image: ImageFile, memory: int | None = None, least_edge: int = THUMB
     because decoding without the finest detail takes a fraction of the time. Raises NeedsMemoryError when decoding would
     take more than `memory` bytes.
     """
+    decode(image, memory, least_edge)
+    return eight_bits(ImageOps.exif_transpose(image))
+
+
+def decode(image: ImageFile, memory: int | None, least_edge: int) -> None:
+    """The first half of it: `image` has its pixels then, as they are stored (a TIFF is turned upright by Pillow)."""
     shrink = least_edge / max(image.size)
     image.draft(None, (max(1, round(image.width * shrink)), max(1, round(image.height * shrink))))
     needed = _memory_for(image)
     if memory is not None and needed > memory:
         raise NeedsMemoryError(needed)
     image.load()
-    return eight_bits(ImageOps.exif_transpose(image))
 
 
-def stored_whole(image: ImageFile, memory: int | None = None) -> None:
-    """Decode every pixel, as stored. Raises NeedsMemoryError when that would take more than `memory` bytes."""
-    needed = _memory_for(image)
-    if memory is not None and needed > memory:
-        raise NeedsMemoryError(needed)
-    image.load()
+def upright(picture: Image.Image, orientation: int) -> Image.Image:
+    """A stored picture turned as its orientation (1 to 8) asks for."""
+    return picture.transpose(TRANSPOSED[orientation]) if orientation > 1 else picture
+
+
+def as_stored(picture: Image.Image, orientation: int) -> Image.Image:
+    """An upright picture turned back to how a file with this orientation stores it."""
+    return upright(picture, {6: 8, 8: 6}.get(orientation, orientation))
 
 
 def eight_bits(image: Image.Image) -> Image.Image:

@@ -10,9 +10,13 @@ from __future__ import annotations
 
 import numpy as np
 from PIL import Image
+from scipy import ndimage
 
 _CLEAR, _DENSE = 99.0, 1.0
 """Percentiles of a channel that are taken for the clearest film and the densest: dust and scratches lie beyond."""
+_HOLDER, _LAMP, _MOST, _RIM = 8, 250, 0.5, 2
+"""Levels of a black holder beside the film at most, and of the lamp that shines beside it and through perforations at
+least: neither is film, nor the two pixels beside them, where at least half of the picture is left."""
 _LEAST = 0.1
 """The least density from black to white; a film that is thinner all over is not made harder than that."""
 
@@ -22,7 +26,10 @@ Table = list[int]
 
 def positive_table(picture: Image.Image) -> Table:
     """What makes a positive of this negative (mode L or RGB), by its own tones."""
-    pixels = np.asarray(picture).reshape(-1, len(picture.getbands()))
+    pixels = np.asarray(picture).reshape(picture.height, picture.width, -1)
+    beside = (pixels.max(axis=2) <= _HOLDER) | (pixels.min(axis=2) >= _LAMP)
+    film = ~ndimage.binary_dilation(beside, iterations=_RIM) if beside.any() else ~beside
+    pixels = pixels[film if film.mean() >= _MOST else np.ones_like(film)]
     levels = np.maximum(np.arange(256), 1)
     table: Table = []
     for k in range(pixels.shape[1]):

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from kinphoto.errors import ArchiveError, KinphotoError, UnreadableFileError
-from kinphoto.scans.measure import measure
+from kinphoto.scans.measure import measure, measure_quality
 from kinphoto.scans.picture import NeedsMemoryError
 
 
@@ -27,15 +27,13 @@ def serve() -> None:
 
 
 def reply(request: dict[str, Any]) -> dict[str, Any]:
-    """The `scans` of a file (the fields of a `Measurement` each) and its pages that are `unread`; or its `checks`,
-    the fields of `Measures`, where these are asked for, or its `faces` (and the `turn` that stands it upright), or
-    `descriptors` of faces. Else `needs`, bytes of memory, `why` it cannot be read, or
-    why to `stop`."""
+    """The `scans` of a file (the fields of a `Measurement` each), its pages that are `unread`, and where it was to be
+    checked `along` with them the fields of the `Measures` of each; or its `checks`, where only these are asked for, or
+    its `faces` (and the `turn` that stands it upright), or `descriptors` of faces. Else `needs`, bytes of memory, `why`
+    it cannot be read, or why to `stop`."""
     try:
         if "check" in request:
-            from kinphoto.scans.checks.measures import measures  # loads much that indexing does not need
-
-            return {"checks": asdict(measures(request["path"], request["check"], request["memory"]))}
+            return {"checks": asdict(measure_quality(request["path"], request["check"], request["memory"]))}
         if "find_faces" in request:
             from kinphoto.scans.faces import find_faces  # the networks are loaded only where they are wanted
 
@@ -45,14 +43,24 @@ def reply(request: dict[str, Any]) -> dict[str, Any]:
 
             page, faces = request["describe_faces"]
             return {"descriptors": describe_faces(request["path"], page, faces, request["memory"])}
-        found = measure(request["path"], Path(request["thumbs"]), sha256=request["sha256"], memory=request["memory"])
+        found = measure(
+            request["path"],
+            Path(request["thumbs"]),
+            sha256=request["sha256"],
+            memory=request["memory"],
+            check=request["along"],
+        )
     except NeedsMemoryError as problem:
         return {"needs": problem.needed}
     except UnreadableFileError as problem:
         return {"why": _fields(problem)}
     except ArchiveError as problem:
         return {"stop": _fields(problem)}
-    return {"scans": [asdict(scan) for scan in found.scans], "unread": [_fields(problem) for problem in found.unread]}
+    return {
+        "scans": [asdict(scan) for scan in found.scans],
+        "unread": [_fields(problem) for problem in found.unread],
+        "along": [asdict(checks) for checks in found.checks],
+    }
 
 
 def _fields(problem: KinphotoError) -> dict[str, str]:

@@ -33,10 +33,12 @@ _GIGABYTE = 1_000_000_000
 
 @dataclass(frozen=True, slots=True)
 class FileMeasured:
-    """The pictures in a file, each as the fields of a `Measurement`, and why some of its pages cannot be read."""
+    """The pictures in a file, each as the fields of a `Measurement`, why some of its pages cannot be read, and the
+    fields of the `Measures` of each picture where they were checked along with it."""
 
     scans: list[dict[str, Any]]
     unread: list[UnreadableFileError]
+    checks: list[dict[str, Any]]
 
 
 Answer = FileMeasured | UnreadableFileError
@@ -88,9 +90,10 @@ class Workers:
         for _ in range(self._count):
             self._pool.submit(self._process)
 
-    def measure(self, requests: Iterable[tuple[str, str | None]]) -> Iterator[Answer]:
-        """One answer for each (path, SHA-256 when known), in the order of the requests."""
-        return self._pool.map(lambda request: self._answer(*request), requests)
+    def measure(self, requests: Iterable[tuple[str, str | None]], *, check: bool = False) -> Iterator[Answer]:
+        """One answer for each (path, SHA-256 when known), in the order of the requests; with `check` how good each scan
+        is, too."""
+        return self._pool.map(lambda request: self._answer(request[0], request[1], check), requests)
 
     def check(self, requests: Iterable[tuple[str, int]]) -> Iterator[dict[str, Any] | UnreadableFileError]:
         """The fields of the `Measures` of each (path, page of the file or 0), in the order of the requests."""
@@ -112,11 +115,11 @@ class Workers:
         requests."""
         return self._pool.map(lambda request: self._reply(request[0], {"describe_faces": request[1:]}), requests)
 
-    def _answer(self, path: str, sha256: str | None) -> Answer:
-        reply = self._reply(path, {"sha256": sha256, "thumbs": str(self._thumbs)})
+    def _answer(self, path: str, sha256: str | None, check: bool) -> Answer:
+        reply = self._reply(path, {"sha256": sha256, "thumbs": str(self._thumbs), "along": check})
         if isinstance(reply, UnreadableFileError):
             return reply
-        return FileMeasured(reply["scans"], [UnreadableFileError(**each) for each in reply["unread"]])
+        return FileMeasured(reply["scans"], [UnreadableFileError(**each) for each in reply["unread"]], reply["along"])
 
     def _reply(self, path: str, wanted: dict[str, Any]) -> dict[str, Any] | UnreadableFileError:
         """Read beside others; after a crash or with too little memory a second time, alone."""

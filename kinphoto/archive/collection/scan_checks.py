@@ -78,7 +78,7 @@ class CheckedScan:
     up: Annotated[
         str, "`upright`, or how to turn it to be so (`left`, `right`, `over`); `unsure` when it does not show"
     ]
-    negative: Annotated[bool, "true for a colour negative"]
+    negative: Annotated[bool, "true for what is sure to be a negative"]
     id: Annotated[int, INTERNAL] = 0
     version: Annotated[str, INTERNAL] = ""
 
@@ -200,7 +200,7 @@ def _measure(
 ) -> list[Refused]:
     """Measure these scans on all cores and keep what is found as it comes; those that cannot be read."""
     unreadable: list[Refused] = []
-    batch: list[dict[str, Any]] = []
+    batch: list[tuple[str, dict[str, Any]]] = []
     since = time.monotonic()
     own = Workers(folder_of(engine) / thumbnails.FOLDER, min(cores(), len(rows))) if given is None else None
     with own or nullcontext(given) as workers:
@@ -211,27 +211,38 @@ def _measure(
                 if isinstance(answer, UnreadableFileError):
                     unreadable.append(Refused(answer.where, answer.what))
                 else:
-                    specks = answer.pop("specks")
-                    batch.append(
-                        {"sha256": row["sha256"], "version": VERSION, "measures": json.dumps(answer),
-                         "specks": json.dumps(specks), "shared": 0}
-                    )  # fmt: skip
+                    batch.append((row["sha256"], answer))
                 if time.monotonic() - since > _BATCH_SECONDS:
                     ready, batch, since = batch, [], time.monotonic()
-                    _keep(engine, ready)
+                    keep(engine, ready)
                 progress(number, len(rows))
         finally:
-            _keep(engine, batch)
+            keep(engine, batch)
     _compare_specks(engine, rows)
     return unreadable
 
 
-def _keep(engine: Engine, rows: list[dict[str, Any]]) -> None:
-    if not rows:
+def keep(engine: Engine, measured: Sequence[tuple[str, Mapping[str, Any]]]) -> None:
+    """Keep what was measured (the fields of `Measures`) of scans with these SHA-256."""
+    if not measured:
         return
+    rows = [
+        {"sha256": sha256, "version": VERSION, "shared": 0, "specks": json.dumps(fields["specks"]),
+         "measures": json.dumps({name: value for name, value in fields.items() if name != "specks"})}
+        for sha256, fields in dict(measured).items()
+    ]  # fmt: skip
     with deriving(engine) as connection:
         connection.execute(delete(t.scan_check).where(t.scan_check.c.sha256.in_([row["sha256"] for row in rows])))
         connection.execute(insert(t.scan_check), rows)
+
+
+def compare_specks_of(engine: Engine, paths: Sequence[str]) -> None:
+    """Compare the specks on new scans at these paths with those on scans like them."""
+    s = t.scan.c
+    with reading(engine) as connection:
+        query = select(s.width, s.height, s.device).distinct().where(among(connection, s.path, set(paths)))
+        rows = list(connection.execute(query).mappings())
+    _compare_specks(engine, rows)
 
 
 def _compare_specks(engine: Engine, rows: Sequence[RowMapping]) -> None:
@@ -252,7 +263,7 @@ def _compare_specks(engine: Engine, rows: Sequence[RowMapping]) -> None:
                 if len(group) < _SAME_GLASS and start:
                     group = found[-_NEIGHBOURS:]
                 places = [[(x, y) for x, y, _ in json.loads(row.specks)] for row in group]
-                for row, shared in zip(group, shared_specks(places, _SAME_GLASS), strict=True):
+                for row, shared in zip(group, shared_specks(places, _SAME_GLASS, max(width, height)), strict=True):
                     if shared != row.shared:
                         connection.execute(update(t.scan_check).where(c.sha256 == row.sha256).values(shared=shared))
 

@@ -16,7 +16,7 @@ from __future__ import annotations
 import os
 import time
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, field
@@ -28,6 +28,7 @@ from sqlalchemy import Connection, Engine, RowMapping, func, or_, select
 
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_container, photograph_code
+from kinphoto.archive.collection import scan_checks
 from kinphoto.archive.collection.moving import reverse_interrupted
 from kinphoto.archive.collection.numbers import note_given
 from kinphoto.archive.collection.removing import LeftOut, forget, without_removed
@@ -196,6 +197,17 @@ class _Log:
             work.what = f"{_words(*since)} in {self._where}"
         self._change = work.id or self._change
 
+    def keep_checks(self, answers: Iterable[FileMeasured]) -> None:
+        """Keep how good the scans are, as far as that was measured; it follows from their bytes and is no change."""
+        scan_checks.keep(
+            self._engine,
+            [
+                (scan["sha256"], checks)
+                for each in answers
+                for scan, checks in zip(each.scans, each.checks, strict=False)
+            ],
+        )
+
 
 def add_scans(
     engine: Engine,
@@ -204,11 +216,13 @@ def add_scans(
     progress: Progress | None = None,
     *,
     again: bool = False,
+    check: bool = False,
     workers: Workers | None = None,
 ) -> ScansAdded:
     """Index the image files at or below `paths`; new ones go into `container`, or into those of their folders. Those
-    that were removed earlier are left out, unless they are wanted `again`. They are measured by `workers`, if somebody
-    keeps some for more files to come.
+    that were removed earlier are left out, unless they are wanted `again`. With `check` it is also measured how good
+    each new scan is, in the same reading. They are measured by `workers`, if somebody keeps some for more files to
+    come.
 
     Committed as it goes, as one line of the log. Raises NotFoundError when a path is not there, AmbiguousError when
     several containers bear that name. When it is interrupted, what was measured is committed first.
@@ -234,8 +248,10 @@ def add_scans(
         with nullcontext(workers) if workers else Workers(thumbs, min(cores(), len(new))) as measuring:
             _measure(
                 log, measuring, new, hashes, container, tally,
-                lambda done: report(len(rest) - len(new) + done, len(rest)),
+                lambda done: report(len(rest) - len(new) + done, len(rest)), check=check,
             )  # fmt: skip
+        if check:
+            scan_checks.compare_specks_of(engine, [each.path for each in tally.new])
     _note_missing(engine, log, texts, found, tally)
     return _result(engine, tally)
 
@@ -466,11 +482,13 @@ def _measure(
     container: str | None,
     tally: _Tally,
     done: Callable[[int], None],
+    *,
+    check: bool,
 ) -> None:
     """Measure files on all cores and record them as they come, in their order."""
     batch: list[tuple[FoundFile, Answer]] = []
     since = time.monotonic()
-    answers = workers.measure([(each.path, hashes.get(each.path)) for each in files])
+    answers = workers.measure([(each.path, hashes.get(each.path)) for each in files], check=check)
     try:
         for number, (each, answer) in enumerate(zip(files, answers, strict=True), 1):
             batch.append((each, answer))
@@ -497,6 +515,7 @@ def _record(log: _Log, batch: list[tuple[FoundFile, Answer]], container: str | N
         codes = iter(_insert(work, fresh, container))
         forget(work, [scan["file_sha256"] or scan["sha256"] for _, scan in fresh])
         tally.new += [FiledScan(scan["path"], next(codes)) for _, scan in fresh]
+    log.keep_checks(answer for _, answer in measured)
     for each, answer in measured:
         if _is_paged(answer):
             made = tuple(filed.photograph for filed in tally.new if filed.path in {s["path"] for s in answer.scans})

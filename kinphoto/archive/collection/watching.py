@@ -155,9 +155,12 @@ class _Watching:
             return was_renamed(connection, path)
 
     def _index(self, workers: Workers) -> None:
-        files, first = list(self._waiting.values()), self._added == 0 and not self._stuck
+        files = list(self._waiting.values())
+        several = self._added == 0 and not self._stuck and len(files) > 3
         try:
-            done = add_scans(self._engine, [each.path for each in files], self._container, workers=workers)
+            done = add_scans(
+                self._engine, [each.path for each in files], self._container, check=not several, workers=workers
+            )
         except ArchiveError as problem:
             self._retry_at = time.monotonic() + RETRY
             if not self._stuck:
@@ -171,7 +174,6 @@ class _Watching:
         if self._stuck:
             self._stuck = False
             self._say(Happening.CAUGHT_UP, "It works again, and everything is caught up with.", self._folder)
-        several = first and len(files) > 3
         if done.new and not several:
             with suppress(KinphotoError):  # one that is gone again, or damaged: the next look says so
                 scan_checks.check(self._engine, [each.path for each in done.new], workers=workers)

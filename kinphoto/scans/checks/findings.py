@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from kinphoto.scans.checks import resolution, sharpness
+from kinphoto.scans.checks import film, resolution, sharpness
 from kinphoto.scans.checks.limits import BY_KIND, FILM_35MM, FLOOR_OF, LIMITS, SMALL_MM, Weight
 from kinphoto.scans.checks.measures import Measures
 
@@ -18,6 +18,8 @@ _GRAIN_LOST = 1.4  # the same, where the edges of the picture are soft in every 
 _COLOURED = 4.0  # scatter of hues from which on a picture is in colours
 _FEWEST_SPECKS = 2
 _SPECK_NEAR = 3.0  # pixels: how near specks of two scans lie that are one on the glass
+_SPECK_SHARE = 0.0006  # the same as a share of the longer edge, since specks of large scans are measured less exactly
+_FILM_PPI = 1000.0  # film is scanned with more than that
 _FILM_MARGIN = 0.2  # by which a scan of 35 mm film may be larger or smaller than its frame
 
 
@@ -77,20 +79,21 @@ def largest_good_print(width: int, height: int, measured: Measures) -> tuple[flo
     return round(across * share, 1), round(down * share, 1)
 
 
-def shared_specks(scans: Sequence[Sequence[tuple[float, float]]], least: int) -> list[int]:
-    """For each of some scans of the same size in pixels, how many of its specks (x, y) lie at the same place as
-    those of at least `least` of them, itself included, within 3 pixels."""
+def shared_specks(scans: Sequence[Sequence[tuple[float, float]]], least: int, edge: int = 0) -> list[int]:
+    """For each of some scans of the same size in pixels, how many of its specks (x, y) lie at the same place as those
+    of at least `least` of them, itself included: within 3 pixels, or 0.06 % of the longer `edge`."""
     import numpy as np
     from scipy.spatial import cKDTree
 
     trees = [cKDTree(np.asarray(specks, dtype=float).reshape(-1, 2)) for specks in scans]
+    near = max(_SPECK_NEAR, _SPECK_SHARE * edge)
     shared = []
     for specks in scans:
         places = np.asarray(specks, dtype=float).reshape(-1, 2)
         count = np.zeros(len(places), dtype=int)
         for tree in trees:
             if tree.n and len(places):
-                count += np.isfinite(tree.query(places, distance_upper_bound=_SPECK_NEAR)[0])
+                count += np.isfinite(tree.query(places, distance_upper_bound=near)[0])
         shared.append(int((count >= least).sum()))
     return shared
 
@@ -241,7 +244,7 @@ def _damaged(scan: _Scan) -> Iterator[Found]:
 
 @_check("clipped-light")
 def _clipped_light(scan: _Scan) -> Iterator[Found]:
-    if scan.m.clipped_light > BY_KIND["clipped-light"].limit and scan.m.glare <= BY_KIND["glare"].limit:
+    if scan.m.clipped_light > BY_KIND["clipped-light"].limit:
         yield _found(
             "clipped-light", f"{scan.m.clipped_light:.1%} of the picture is pure white", scan.m.clipped_light, "1 %"
         )
@@ -391,14 +394,31 @@ def _cast(scan: _Scan) -> Iterator[Found]:
 
 @_check("negative")
 def _negative(scan: _Scan) -> Iterator[Found]:
-    if _is_negative(scan.m):
-        yield _found(
-            "negative", f"{scan.m.orange:.0%} of it has the mask, the clearest film too", scan.m.orange, "95 %"
-        )
+    if not _is_negative(scan.m):
+        return
+    mask = f"{scan.m.orange:.0%} of it has the mask, the clearest film too"
+    edges = f"its edges are clearer than {scan.m.clear_edges:.0%} of the picture, and perforated"
+    if scan.m.orange >= film.MASKED:
+        yield _found("negative", mask, scan.m.orange, "95 %")
+    else:
+        yield _found("negative", edges, scan.m.clear_edges, "90 %")
+
+
+@_check("negative-perhaps")
+def _perhaps_negative(scan: _Scan) -> Iterator[Found]:
+    if not film.perhaps_negative(scan.m.perforated, scan.m.clear_edges, scan.m.orange):
+        return
+    if scan.m.orange >= film.MOSTLY_MASKED:
+        measured, value = f"{scan.m.orange:.0%} of it as orange as film with a mask", scan.m.orange
+    elif scan.ppi is not None and scan.ppi < _FILM_PPI:
+        return  # a print with a white border on a black ground looks the same
+    else:
+        measured, value = f"edges clearer than {scan.m.clear_edges:.0%} of the picture, in black", scan.m.clear_edges
+    yield _found("negative-perhaps", measured, value, "80 % orange, or edges clearer than 90 %")
 
 
 def _is_negative(m: Measures) -> bool:
-    return m.orange >= BY_KIND["negative"].limit
+    return film.surely_negative(m.perforated, m.clear_edges, m.orange)
 
 
 def _hue(a: float, b: float) -> str:

@@ -40,6 +40,12 @@ class Limit:
     """Whether it also matters on the back of a print."""
 
 
+CAUTION = (
+    "Film that smells of vinegar decays, and film from before 1951 may be nitrate, which can catch fire: nothing "
+    "kinphoto measures can tell that film is safe."
+)
+"""What is said wherever film is known as such."""
+
 LIMITS = (
     Limit(
         "ppi-low",
@@ -228,7 +234,7 @@ LIMITS = (
         "sharpened",
         Weight.LOOK,
         "sharpening left pale and dark lines along edges",
-        0.1,
+        0.14,
         "of an edge's step",
         OURS,
         "Switch off sharpening in the scanner's program; scan again what matters.",
@@ -281,12 +287,20 @@ LIMITS = (
     Limit(
         "negative",
         Weight.NOTE,
-        "a colour negative",
+        "a negative",
         0.95,
         "of the picture",
-        f"{OURS}: the orange mask of colour film",
-        "Print from it or scan it as film, lit from behind. Film that smells of vinegar decays, and film from before "
-        "1951 may be nitrate, which can catch fire: nothing kinphoto measures can tell that film is safe.",
+        f"{OURS}: the orange mask of colour film; or perforations (ISO 1007) in edges clearer than 90 % of the picture",
+        f"Print from it or scan it as film, lit from behind. {CAUTION}",
+    ),
+    Limit(
+        "negative-perhaps",
+        Weight.LOOK,
+        "perhaps a negative",
+        0.9,
+        "of the picture is darker than its edges",
+        f"{OURS}: clear edges in black; or nearly all as orange as film with a mask",
+        f"Look at it. If it is one: kinphoto scans turn SCAN positive shows it so; the file stays. {CAUTION}",
     ),
 )
 """Every kind of finding, in the order of a report."""

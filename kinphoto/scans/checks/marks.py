@@ -12,6 +12,7 @@ from kinphoto.scans.checks.tones import lowest
 _BLOWN = 250  # level in all channels of the middle of glare
 _AROUND = 205  # level of its fading edge
 _SOFT = 0.006  # of the longer edge: how wide the fading edge of glare is at least
+_LEAST = 0.001  # of the picture: less is not looked at
 _MOSTLY = 0.6  # of all that is blown out belongs to the glare
 _ABOVE_PAPER = 5.0  # levels by which glare is lighter than the lightest paper beside it
 _MOST_SPECKS = 200
@@ -30,9 +31,10 @@ def glare_share(picture: NDArray[np.uint8], paper: float = 0.0) -> float:
     `paper` is its level where a white border shows it.
     """
     low = lowest(picture)
-    blown = ndimage.binary_opening(low >= _BLOWN, np.ones((3, 3)))
-    if not blown.any():
+    blown = low >= _BLOWN
+    if blown.sum() < _LEAST * low.size:
         return 0.0
+    blown = ndimage.binary_opening(blown, np.ones((3, 3)))
     around = low >= _AROUND
     parts, count = ndimage.label(blown)
     halos, _ = ndimage.label(around)
@@ -42,7 +44,7 @@ def glare_share(picture: NDArray[np.uint8], paper: float = 0.0) -> float:
     for number in range(1, count + 1):
         part = parts == number
         area = int(part.sum())
-        if area < 0.001 * low.size or paper > 255 - _ABOVE_PAPER:
+        if area < _LEAST * low.size or paper > 255 - _ABOVE_PAPER:
             continue
         halo = halos == halos[part][0]
         rim = int((part & ~ndimage.binary_erosion(part)).sum())
@@ -52,17 +54,17 @@ def glare_share(picture: NDArray[np.uint8], paper: float = 0.0) -> float:
     return found / low.size if found >= _MOSTLY * blown.sum() else 0.0
 
 
-def specks(picture: Image.Image) -> NDArray[np.float32]:
+def specks(level: NDArray[np.uint8]) -> NDArray[np.float32]:
     """The specks of a grey picture: n rows of x and y (pixels) and contrast (grey levels, negative for dark ones), the
     clearest 200.
 
     A speck is a spot of at most a dozen pixels that differs by 22 levels or more from its surroundings (the mean of
     what lies 3 to 5 pixels away), where these are even: their standard deviation is under a quarter of that.
     """
-    level = np.asarray(picture)
-    apart = level.astype(np.int16) - np.asarray(picture.filter(ImageFilter.BoxBlur(_RING)))
-    rows, columns = np.nonzero(np.abs(apart) >= _SPECK_STEP * 0.8)
-    parts, count = ndimage.label(np.abs(apart) >= _SPECK_STEP * 0.8, np.ones((3, 3)))
+    apart = level.astype(np.int16) - np.asarray(Image.fromarray(level).filter(ImageFilter.BoxBlur(_RING)))
+    far = np.abs(apart) >= _SPECK_STEP * 0.8
+    rows, columns = np.nonzero(far)
+    parts, count = ndimage.label(far, np.ones((3, 3)))
     if not count:
         return np.zeros((0, 3), dtype=np.float32)
     label = parts[rows, columns] - 1

@@ -1,9 +1,9 @@
 """What is measured on one scan to judge it: one plain value, from one reading of the file.
 
-All of it follows from the bytes of the file, so it is kept under their SHA-256 and never measured twice. Everything
-is in the picture as stored, before any turning. A picture is looked at three times: as a whole in about a million
-pixels (tones, outline, glare), in some three million (specks), and in some tiles at full size (sharpness, grain,
-compression).
+All of it follows from the bytes of the file, so it is kept under their SHA-256 and never measured twice. Everything is
+in the picture as stored, before any turning. A picture is looked at twice: as a whole in a million pixels (tones,
+outline, glare; specks in a few millions where there are as many), and in some tiles at full size (sharpness, grain,
+compression), which of a JPEG are taken from as few of its first rows as hold enough (`sources.py`).
 """
 
 from __future__ import annotations
@@ -17,22 +17,20 @@ from PIL import Image
 
 from kinphoto.scans.checks import compression, film, marks, sharpness, tones
 from kinphoto.scans.checks.outline import Outline, outline
+from kinphoto.scans.checks.sources import REDUCED_EDGE, InMemory, Source
 from kinphoto.scans.checks.way_up import way_up
 from kinphoto.scans.colour import Colours
-from kinphoto.scans.fixity import reading_bytes
-from kinphoto.scans.kinds import FileType
-from kinphoto.scans.measure import stated_ppi
-from kinphoto.scans.picture import eight_bits, opened, stored_whole
 
-VERSION = 1
+VERSION = 2
 """Raised when something is measured differently: what was kept of an older one is measured again."""
 
-_WHOLE = 1000  # pixels of the longer edge
+_SAMPLED = 1000  # pixels of the longer edge from which levels are taken as they are
 _FOR_SPECKS = 2000
 _TILE = 192
-_BUSY, _PLAIN = 16, 12
-_FOR_LINES = 1024
+_BUSY, _PLAIN = 8, 6
+_FOR_LINES = 768
 _INSIDE = 0.04  # of the print on each side is left out of its tones
+_AS_CLEAR = 0.5  # of the contrast that the tiles of the whole picture have is enough
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,56 +67,62 @@ class Measures:
     glare: float
     unwritten: float
     orange: float
+    perforated: bool
+    clear_edges: float
     up: str
     up_why: str
     specks: tuple[tuple[float, ...], ...]
 
 
-def measures(path: str, page: int = 0, memory: int | None = None) -> Measures:
-    """Measure the scan at `path` (`page` counts from 1; 0 is the only one).
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """What a file says of itself: `camera` when one took it, `tables` of quantization for a JPEG, its ICC `profile`."""
 
-    Raises UnreadableFileError where the file is damaged or gone, NeedsMemoryError when it takes more than `memory`
-    bytes.
-    """
-    with reading_bytes(path) as file, opened(file, path, page) as (kind, image):
-        ppi, camera, bits = stated_ppi(file, image, kind)
-        tables = getattr(image, "quantization", None) if kind is FileType.JPEG else None
-        stored_whole(image, memory)
-        return _measured(image, ppi, camera, bits, tables)
+    ppi: float | None = None
+    camera: bool = False
+    bits: int | None = 8
+    tables: Any = None
+    profile: bytes | None = None
 
 
 def of_picture(image: Image.Image, ppi: float | None = None) -> Measures:
-    """The same for a picture in memory."""
-    return _measured(image, ppi, False, 8, None)
+    """What is measured on a picture in memory."""
+    return of_source(InMemory(image), is_grey(image.mode), Stated(ppi, profile=image.info.get("icc_profile")))
 
 
-def _measured(image: Image.Image, ppi: float | None, camera: bool, bits: int | None, tables: Any) -> Measures:
-    profile = image.info.get("icc_profile")
-    grey = image.mode in ("1", "L", "I", "F", "LA") or image.mode.startswith("I;16")
-    picture = eight_bits(image)
-    factor = max(1, round(max(picture.size) / _FOR_SPECKS))
-    medium = picture.reduce(factor)
-    small = Colours(profile).converted(medium.reduce(max(1, round(max(medium.size) / _WHOLE))))
-    whole = np.asarray(small)
+def is_grey(mode: str) -> bool:
+    """Whether a picture of this mode (Pillow's name) has no colours."""
+    return mode in ("1", "L", "I", "F", "LA") or mode.startswith("I;16")
+
+
+def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
+    """What is measured on a scan, `grey` when it has no colours."""
+    smaller = source.reduced.reduce(max(1, max(source.reduced.size) // REDUCED_EDGE))
+    small = Colours(stated.profile).converted(smaller)
+    whole, shades = np.asarray(small), np.asarray(small.convert("L"))
     found = outline(whole)
     box = _inside(found)
     content = _part(whole, box)
-    colours = tones.lab(content[::2, ::2])
-    samples = np.asarray(picture.resize(_fitted(picture.size, _WHOLE), Image.Resampling.NEAREST))
+    colours = tones.lab(content[::4, ::4])
+    samples = np.asarray(_sampled(source))
     sampled = _part(samples, box)
     light, dark = tones.clipped_shares(sampled)
     counts = np.array([np.bincount(each.ravel(), minlength=256) for each in _channels(sampled)])
     darkest, lightest = tones.tonal_range(colours[..., 0])
     cast, a, b, hues = tones.cast(colours)
-    tiles, plain = _tiles(picture, whole, box)
+    full, tiles, plain = _at_full_size(source, shades, box)
     edges = sharpness.edges(tiles)
-    luminance = compression.luminance_table(tables) if tables else None
-    up = way_up(content)
-    speck = marks.specks(medium.convert("L"))
+    luminance = compression.luminance_table(stated.tables) if stated.tables else None
+    up = way_up(_part(shades, box))
+    strip = film.seen_as_film(whole, shades, found)
+    medium = source.reduced.convert("L")
+    medium = medium.reduce(max(1, round(max(medium.size) / _FOR_SPECKS)))
+    speck = marks.specks(np.asarray(medium))
+    pixels = source.size[0] / medium.width
     return Measures(
-        ppi=ppi,
-        camera=camera,
-        bits=bits,
+        ppi=stated.ppi,
+        camera=stated.camera,
+        bits=stated.bits,
         grey=grey,
         quality=None if luminance is None else compression.jpeg_quality(luminance),
         saved_twice=0.0 if luminance is None else _rounded(compression.saved_twice(_stacked(tiles, plain), luminance)),
@@ -130,24 +134,26 @@ def _measured(image: Image.Image, ppi: float | None, camera: bool, bits: int | N
         cast_a=_rounded(a, 1),
         cast_b=_rounded(b, 1),
         hues=_rounded(hues, 1),
-        empty_levels=_rounded(max(tones.empty_levels(each) for each in counts)),
+        empty_levels=_rounded(_empty_levels(source, counts, full)),
         channels_clipped=_rounded(tones.channels_clipped(counts) if len(counts) == 3 else 0.0, 4),
         edges=edges.points,
         spread=_or_none(edges.spread),
         spread_by_direction=tuple(map(_or_none, edges.by_direction)),
         overshoot=_rounded(edges.overshoot),
         grain=tuple(_rounded(each, 2) for each in sharpness.grain(plain if len(plain) else tiles)),  # type: ignore[arg-type]
-        interpolated=_rounded(sharpness.interpolated(_middle(picture, box)), 1),
+        interpolated=_rounded(sharpness.interpolated(_middle(full, box, source.size)), 1),
         tilt=None if found is None else _rounded(found.tilt, 2),
         box=() if found is None else tuple(_rounded(each, 4) for each in found.box),
         corners=() if found is None else tuple((_rounded(x, 4), _rounded(y, 4)) for x, y in found.corners),
         cut=() if found is None else found.cut,
         glare=_rounded(marks.glare_share(content, _paper(whole, found)), 4),
         unwritten=_rounded(marks.unwritten_rows(samples), 4),
-        orange=_rounded(film.orange_mask(tones.lab(whole[::4, ::4])) if whole.ndim == 3 else 0.0),
+        orange=_rounded(strip.orange),
+        perforated=strip.perforated,
+        clear_edges=_rounded(strip.clear),
         up=up.way,
         up_why=up.why,
-        specks=tuple((round(float(x) * factor), round(float(y) * factor), round(float(z))) for x, y, z in speck),
+        specks=tuple((round(float(x) * pixels), round(float(y) * pixels), round(float(z))) for x, y, z in speck),
     )
 
 
@@ -185,42 +191,71 @@ def _channels(picture: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
     return [picture] if picture.ndim == 2 else [picture[..., k] for k in range(picture.shape[2])]
 
 
-def _fitted(size: tuple[int, int], edge: int) -> tuple[int, int]:
-    share = min(1.0, edge / max(size))
-    return max(1, round(size[0] * share)), max(1, round(size[1] * share))
+def _sampled(source: Source) -> Image.Image:
+    """The picture in fewer pixels, each with the levels of one of its own as far as there are any."""
+    picture = source.reduced
+    share = _SAMPLED / max(picture.size)
+    if source.averaged or share >= 1:
+        return picture
+    size = max(1, round(picture.width * share)), max(1, round(picture.height * share))
+    return picture.resize(size, Image.Resampling.NEAREST)
 
 
-def _tiles(
-    picture: Image.Image, whole: NDArray[np.uint8], box: tuple[float, float, float, float]
-) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
-    """Tiles of the picture at full size: those with the strongest edges, and even ones of middling tones inside the
-    print. They lie on the grid of 8 pixels that JPEG has."""
-    across, down = picture.width // _TILE, picture.height // _TILE
+def _at_full_size(
+    source: Source, shades: NDArray[np.uint8], box: tuple[float, float, float, float]
+) -> tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.uint8]]:
+    """As many of the first rows, in grey at full size, as hold enough to measure; of them the tiles with the strongest
+    edges, and even ones of middling tones inside the print. They lie on the grid of 8 pixels that JPEG has.
+
+    Enough is when half of the tiles with edges are nearly as clear as those of the whole picture are, there are as many
+    even ones as wanted, and a square of `_FOR_LINES` pixels of the print.
+    """
+    width, height = source.size
+    across, down = width // _TILE, height // _TILE
     if not across or not down:
-        edge = min(picture.size) // 8 * 8
-        return _cut(picture, np.zeros((1, 2), dtype=np.int64), max(edge, 8)), np.zeros((0, _TILE, _TILE), np.uint8)
-    grey = (whole if whole.ndim == 2 else whole.mean(axis=2)).astype(np.float32)
+        full = source.first_rows(height)
+        edge = max(min(width, height) // 8 * 8, 8)
+        return full, _cut(full, np.zeros((1, 2), dtype=np.int64), edge), np.zeros((0, _TILE, _TILE), np.uint8)
+    grey = shades.astype(np.float32)
     steps = np.zeros_like(grey)
     steps[1:, 1:] = np.diff(grey, axis=0)[:, 1:] ** 2 + np.diff(grey, axis=1)[1:] ** 2
-    covered = (0, 0, across * _TILE / picture.width * grey.shape[1], down * _TILE / picture.height * grey.shape[0])
+    covered = (0, 0, across * _TILE / width * grey.shape[1], down * _TILE / height * grey.shape[0])
     contrast, level = (
         np.asarray(Image.fromarray(each).resize((across, down), Image.Resampling.BOX, covered))
         for each in (steps, grey)
     )
     y, x = np.indices((down, across)) * _TILE
-    inside = (x >= box[0] * picture.width) & (x + _TILE <= box[2] * picture.width)
-    inside &= (y >= box[1] * picture.height) & (y + _TILE <= box[3] * picture.height) & (level > 30) & (level < 225)
-    busy = np.argsort(-contrast.ravel(), kind="stable")[:_BUSY]
-    even = np.argsort(np.where(inside, contrast, np.inf).ravel(), kind="stable")[: min(_PLAIN, int(inside.sum()))]
+    inside = (x >= box[0] * width) & (x + _TILE <= box[2] * width)
+    inside &= (y >= box[1] * height) & (y + _TILE <= box[3] * height) & (level > 30) & (level < 225)
+    rows = _enough(contrast, inside, min(down, -(-(round(box[1] * height) + _FOR_LINES) // _TILE)))
+    busy = np.argsort(-contrast[:rows].ravel(), kind="stable")[:_BUSY]
+    even = np.argsort(np.where(inside, contrast, np.inf)[:rows].ravel(), kind="stable")
+    even = even[: min(_PLAIN, int(inside[:rows].sum()))]
     places = np.column_stack([x.ravel(), y.ravel()])
-    return _cut(picture, places[busy], _TILE), _cut(picture, places[even], _TILE)
+    full = source.first_rows(height if rows == down else rows * _TILE)
+    return full, _cut(full, places[busy], _TILE), _cut(full, places[even], _TILE)
 
 
-def _cut(picture: Image.Image, places: NDArray[np.int64], edge: int) -> NDArray[np.uint8]:
+def _enough(contrast: NDArray[np.float32], inside: NDArray[np.bool_], least: int) -> int:
+    """How many rows of tiles are enough, at least `least`."""
+    half = _BUSY // 2
+    clear = np.sort(contrast, axis=None)[-half:][0] * _AS_CLEAR
+    edges = np.cumsum((contrast >= clear).sum(axis=1)) >= min(half, contrast.size)
+    even = np.cumsum(inside.sum(axis=1)) >= min(_PLAIN, int(inside.sum()))
+    return max(least, int((edges & even).argmax()) + 1)
+
+
+def _cut(full: NDArray[np.uint8], places: NDArray[np.int64], edge: int) -> NDArray[np.uint8]:
     if not len(places):
         return np.zeros((0, edge, edge), np.uint8)
-    boxes = [(int(x), int(y), int(x) + edge, int(y) + edge) for x, y in places]
-    return np.stack([np.asarray(picture.crop(box).convert("L")) for box in boxes])
+    return np.stack([full[y : y + edge, x : x + edge] for x, y in places])
+
+
+def _empty_levels(source: Source, counts: NDArray[np.int64], full: NDArray[np.uint8]) -> float:
+    """Of a picture whose levels were averaged the grey at full size counts."""
+    if source.averaged:
+        counts = np.bincount(full[::4].ravel(), minlength=256)[None]
+    return max(tones.empty_levels(each) for each in counts)
 
 
 def _stacked(*tiles: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -228,13 +263,16 @@ def _stacked(*tiles: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.concatenate([each.reshape(-1, each.shape[-1]) for each in tiles if len(each)])
 
 
-def _middle(picture: Image.Image, box: tuple[float, float, float, float]) -> NDArray[np.uint8]:
-    """A square of full size from the middle of the print, on the grid of 8 pixels."""
-    x, y = ((box[0] + box[2]) / 2 * picture.width, (box[1] + box[3]) / 2 * picture.height)
-    width = min(_FOR_LINES, int((box[2] - box[0]) * picture.width)) // 8 * 8
-    height = min(_FOR_LINES, int((box[3] - box[1]) * picture.height)) // 8 * 8
-    left, top = max(0, int(x - width / 2) // 8 * 8), max(0, int(y - height / 2) // 8 * 8)
-    return np.asarray(picture.crop((left, top, left + max(width, 8), top + max(height, 8))).convert("L"))
+def _middle(
+    full: NDArray[np.uint8], box: tuple[float, float, float, float], size: tuple[int, int]
+) -> NDArray[np.uint8]:
+    """A square of full size from the middle of the print, as far as these rows go, on the grid of 8 pixels."""
+    top, lower = round(box[1] * size[1]), min(round(box[3] * size[1]), len(full))
+    x, y = (box[0] + box[2]) / 2 * size[0], (top + lower) / 2
+    width = max(min(_FOR_LINES, int((box[2] - box[0]) * size[0])) // 8 * 8, 8)
+    height = max(min(_FOR_LINES, lower - top) // 8 * 8, 8)
+    left, first = max(0, int(x - width / 2) // 8 * 8), max(0, int(y - height / 2) // 8 * 8)
+    return full[first : first + height, left : left + width]
 
 
 def _or_none(value: float) -> float | None:

@@ -16,6 +16,7 @@ _FINE, _BROAD = 0.8, 2.4  # pixels: the two Gaussians whose gradients are compar
 _FEWEST = 30  # edge points that are needed to say anything
 _SHARPEST = 0.03  # the share of the edges that are taken for the sharpest
 _SHARP = 0.8  # pixels: edges whose overshoot is looked at
+_SHARPER = 0.4  # the share of them that counts
 _STEP = 18.0  # grey levels of the least edge
 _ROOT = float(np.sqrt(2 * np.pi))
 _DIRECTIONS = 4
@@ -49,20 +50,21 @@ def edges(tiles: NDArray[np.uint8]) -> Edges:
     """
     grey = tiles.astype(np.float32)
     gx, gy = _gradient(grey, _FINE)
-    fine = np.hypot(gx, gy)
-    broad = np.hypot(*_gradient(grey, _BROAD))
+    bx, by = _gradient(grey, _BROAD)
+    fine, broad = gx * gx + gy * gy, bx * bx + by * by
     least = _STEP / (_ROOT * 6)  # the gradient of such a step at the widest spread that matters
-    at = np.nonzero(_ridges(fine, gx, gy) & (fine > least))
-    ratio = np.clip(fine[at] / np.maximum(broad[at], 1e-6), 1.02, _BROAD / _FINE)
+    at = _ridges(fine, gx, gy, (fine > least**2) & (broad > least**2))
+    fine, broad = np.sqrt(fine[at]), np.sqrt(broad[at])
+    ratio = np.clip(fine / np.maximum(broad, 1e-6), 1.02, _BROAD / _FINE)
     spread = np.sqrt(np.maximum((_BROAD**2 - ratio**2 * _FINE**2) / (ratio**2 - 1), 0))
-    strong = fine[at] * _ROOT * np.sqrt(spread**2 + _FINE**2) >= _STEP
+    strong = fine * _ROOT * np.sqrt(spread**2 + _FINE**2) >= _STEP
     spread = spread[strong]
     angle = np.arctan2(gy[at][strong], gx[at][strong])
     direction = np.rint(angle / (np.pi / _DIRECTIONS)).astype(int) % _DIRECTIONS
     places = tuple(axis[strong] for axis in at)
     profile = _profiles(grey, places, angle)
     steps = _are_steps(profile)
-    spread, direction, profile = spread[steps], direction[steps], profile[steps]
+    spread, direction, profile = spread[steps], direction[steps], profile[:, steps]
     found = tuple(_sharpest(spread[direction == k]) for k in range(_DIRECTIONS))
     return Edges(len(spread), _sharpest(spread), found, _overshoot(profile, spread))
 
@@ -122,18 +124,20 @@ def _kernels(sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     return bell.astype(np.float32), (slope / (slope * reach).sum()).astype(np.float32)
 
 
-def _ridges(strength: NDArray[np.float32], gx: NDArray[np.float32], gy: NDArray[np.float32]) -> NDArray[np.bool_]:
-    """Where the gradient is largest along its own direction, rounded to across, down or a diagonal."""
-    found = np.zeros(strength.shape, dtype=bool)
-    direction = np.rint(np.arctan2(gy, gx) / (np.pi / 4)).astype(np.int8) % 4
-    inner = strength[:, 1:-1, 1:-1]
-    rows, columns = strength.shape[1:]
-    for number, (dy, dx) in enumerate(((0, 1), (1, 1), (1, 0), (1, -1))):
-        ahead = strength[:, 1 + dy : rows - 1 + dy, 1 + dx : columns - 1 + dx]
-        behind = strength[:, 1 - dy : rows - 1 - dy, 1 - dx : columns - 1 - dx]
-        found[:, 1:-1, 1:-1] |= (direction[:, 1:-1, 1:-1] == number) & (inner >= ahead) & (inner > behind)
-    found[:, :8] = found[:, -8:] = found[:, :, :8] = found[:, :, -8:] = False
-    return found
+def _ridges(
+    strength: NDArray[np.float32], gx: NDArray[np.float32], gy: NDArray[np.float32], wanted: NDArray[np.bool_]
+) -> tuple[NDArray[np.int64], ...]:
+    """Those of the wanted points where the gradient is largest along its own direction, rounded to across, down or a
+    diagonal; a margin of 8 pixels is left out."""
+    tile, row, column = np.nonzero(wanted[:, 8:-8, 8:-8])
+    row, column = row + 8, column + 8
+    at = np.ravel_multi_index((tile, row, column), strength.shape)
+    direction = np.rint(np.arctan2(gy.ravel()[at], gx.ravel()[at]) / (np.pi / 4)).astype(np.intp) % 4
+    width = strength.shape[2]
+    ahead = np.array((1, width + 1, width, width - 1))[direction]
+    flat = strength.ravel()
+    found = (flat[at] >= flat[at + ahead]) & (flat[at] > flat[at - ahead])
+    return tile[found], row[found], column[found]
 
 
 def _sharpest(spread: NDArray[np.float32]) -> float:
@@ -154,33 +158,36 @@ _REACH = np.arange(-7, 8)
 def _profiles(
     grey: NDArray[np.float32], places: tuple[NDArray[np.int64], ...], angle: NDArray[np.float32]
 ) -> NDArray[np.float32]:
-    """The levels along the gradient, 7 pixels on each side of each point."""
+    """The levels along the gradient, from 7 pixels before each point to 7 behind it: 15 by n."""
     tile, row, column = places
-    rows = np.rint(row[:, None] + np.sin(angle)[:, None] * _REACH).astype(np.intp)
-    columns = np.rint(column[:, None] + np.cos(angle)[:, None] * _REACH).astype(np.intp)
-    return grey[tile[:, None], rows, columns]
+    rows = np.rint(np.outer(_REACH, np.sin(angle))).astype(np.intp)
+    columns = np.rint(np.outer(_REACH, np.cos(angle))).astype(np.intp)
+    at = np.ravel_multi_index((tile, row, column), grey.shape)
+    levels: NDArray[np.float32] = np.take(grey.reshape(-1), at + rows * grey.shape[2] + columns)
+    return levels
 
 
 def _are_steps(profile: NDArray[np.float32]) -> NDArray[np.bool_]:
     """Which profiles lead from one level to another; those of lines, specks and grain come back to the first, and look
     sharper than a step."""
-    step = profile[:, 10:12].mean(axis=1) - profile[:, 3:5].mean(axis=1)
-    ends = profile[:, 12:].mean(axis=1) - profile[:, :3].mean(axis=1)
+    step = (profile[10] + profile[11] - profile[3] - profile[4]) / 2
+    ends = profile[12:].mean(axis=0) - profile[:3].mean(axis=0)
     found: NDArray[np.bool_] = (step >= _STEP) & (ends >= 0.7 * step)
     return found
 
 
 def _overshoot(profile: NDArray[np.float32], spread: NDArray[np.float32]) -> float:
-    """How far the sharper edges go beyond the levels 5 to 7 pixels away, per step."""
-    below, above = profile[:, :3].mean(axis=1), profile[:, -3:].mean(axis=1)
-    flat = np.maximum(np.ptp(profile[:, :3], axis=1), np.ptp(profile[:, -3:], axis=1))
+    """How far the sharper edges go beyond the levels 5 to 7 pixels away, per step: of the median of their profiles, in
+    which noise has next to no part."""
+    below, above = profile[:3].mean(axis=0), profile[-3:].mean(axis=0)
+    flat = np.maximum(np.ptp(profile[:3], axis=0), np.ptp(profile[-3:], axis=0))
     step = above - below
     plain = (spread < _SHARP) & (step >= 2 * _STEP) & (flat < 0.2 * step)  # an edge between two even areas
     if plain.sum() < _FEWEST:
         return 0.0
-    over = profile[plain, 8:12].max(axis=1) - above[plain]
-    under = below[plain] - profile[plain, 3:7].min(axis=1)
-    return float(np.median((over + under) / 2 / step[plain]))
+    plain &= spread <= np.quantile(spread[plain], _SHARPER)
+    usual = np.median((profile[:, plain] - below[plain]) / step[plain], axis=1)
+    return float(max(0.0, (usual[8:12].max() - 1 - usual[3:7].min()) / 2))
 
 
 def _second_difference_line(grey: NDArray[np.uint8]) -> float:

@@ -110,8 +110,9 @@ def channels_clipped(counts: NDArray[np.int64]) -> float:
     """The least share (0 to 1) of pixels at an end of the scale, of both ends of all three channels.
 
     `counts` has a row of 256 for each channel. Automatic correction moves each channel by itself until a fixed share of
-    it (0.1 % to 0.5 % at each end, from memory) is clipped; light does not clip all six ends alike.
+    it (0.1 % to 0.5 % at each end, from memory) is clipped; light does not clip all six ends alike. The last two levels
+    count, since JPEG moves many by one.
     """
     total = counts.sum(axis=1)
-    ends = np.concatenate([counts[:, 0], counts[:, 255]])
+    ends = np.concatenate([counts[:, : _DARK + 1].sum(axis=1), counts[:, _LIGHT:].sum(axis=1)])
     return float(ends.min() / max(total[0], 1))

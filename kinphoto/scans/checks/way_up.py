@@ -27,14 +27,14 @@ class WayUp(NamedTuple):
     why: str = ""
 
 
-def way_up(picture: NDArray[np.uint8]) -> WayUp:
-    """Guess which side is up.
+def way_up(shades: NDArray[np.uint8]) -> WayUp:
+    """Guess which side of a picture in grey is up.
 
     For each side the mean level and the detail (mean absolute step from pixel to pixel) of the outer quarter are
     compared with those opposite. A side is up that is lighter by 55 levels or more and has at most 0.35 of the
     detail, if across the picture the difference is less than half as large (judgements of the project).
     """
-    grey = (picture if picture.ndim == 2 else picture.mean(axis=2)).astype(np.float32)
+    grey = shades.astype(np.float32)
     rows, columns = max(2, int(grey.shape[0] * _BAND)), max(2, int(grey.shape[1] * _BAND))
     bands = {
         UPRIGHT: (grey[:rows], grey[-rows:]),

@@ -52,6 +52,23 @@ def test_each_scan_is_measured_once(archive: Archive) -> None:
     assert archive.scans.check(again=True).measured == 3
 
 
+def test_scans_can_be_checked_in_the_reading_that_adds_them(archive: Archive, tmp_path: Path) -> None:
+    """The same is found, nothing is left to measure, and specks on the glass are compared at once."""
+    other = Archive.create(tmp_path / "other")
+    other.scans.add([archive.folder.parent / "box"], check=True)
+    again, before = other.scans.check(), archive.scans.check()
+    assert (again.measured, again.waiting, before.measured) == (0, 0, 3)
+    assert [replace(each, version="") for each in again.scans] == [replace(each, version="") for each in before.scans]
+    dusty = tmp_path / "dusty"
+    dusty.mkdir()
+    glass = ((150, 200), (300, 500), (500, 300), (400, 700))
+    for number in range(3):
+        made = scanned(photograph("coffee"), replace(PRINT, specks=glass, tilt=0.0, softness=4.0), number)
+        (dusty / f"evening_{number}.jpg").write_bytes(as_jpeg(made, ppi=600))
+    other.scans.add([dusty], check=True)
+    assert all("dust" in [one.kind for one in each.findings] for each in other.scans.findings([str(dusty)]).scans)
+
+
 def test_no_byte_of_a_scan_changes_and_no_line_is_written_into_the_history(archive: Archive) -> None:
     """What is measured is derived."""
     files = sorted((archive.folder.parent / "box").iterdir())

@@ -1,0 +1,135 @@
+"""Scans of film, made from photographs: negatives with and without the orange mask, and slides.
+
+A strip of 35 mm film has the measures of ISO 1007 (35 mm wide, perforations of 2.8 by 1.98 mm every 4.75 mm, 2.01 mm
+from its edge, frames of 24 by 36 mm); roll film has clear edges with numbers. The film records the logarithm of light
+with the gradation of a negative (0.5 to 0.75, common practice) or of a slide; the scanner sees how much light it lets
+through. Beside it lies a black holder or nothing, and through perforations shines the lamp.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+from scanned_prints import PHOTOGRAPHS, photograph
+from scipy import ndimage
+
+BLACK_AND_WHITE, COLOUR, SLIDE = "black-and-white negative", "colour negative", "slide"
+STRIP, ROLL, FRAME, MOUNTED = "strip with perforations", "roll film with clear edges", "frame alone", "mounted"
+
+
+@dataclass(frozen=True)
+class Film:
+    """What was drawn."""
+
+    kind: str
+    shape: str
+    picture: Image.Image
+    ppi: float
+
+
+def film(kind: str, shape: str, seed: int) -> Film:
+    """A scan of film of this kind, as this shape of it."""
+    rng = np.random.default_rng([seed, len(kind), len(shape)])
+    clear = (
+        np.array([rng.uniform(215, 240), rng.uniform(120, 155), rng.uniform(65, 105)]) / 255
+        if kind == COLOUR
+        else np.repeat(rng.uniform(0.72, 0.93), 3)
+    )
+    clear = clear**2.2  # the light that its clearest part lets through
+    gradation, reach = float(rng.uniform(0.5, 0.75)), float(rng.uniform(1.4, 2.0))
+
+    def seen(light: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The light that gets through film that took up so much (0 to 1, rows by columns by 3)."""
+        taken = np.clip(reach + np.log10(np.maximum(light, 1e-4)), 0, reach)  # from the least that blackens it
+        if kind == SLIDE:
+            return 10 ** -(0.1 + 1.6 * (reach - taken))
+        return clear * 10 ** -(gradation * taken)
+
+    scale = float(rng.uniform(16, 24))  # pixels a millimetre of the picture that is drawn
+    if shape == STRIP:
+        through = _strip(rng, seen, scale, kind)
+    elif shape == ROLL:
+        through = _roll(rng, seen, scale, kind)
+    else:
+        through = _frame(rng, seen, scale)
+        if shape == MOUNTED:
+            edge = int(rng.uniform(0.06, 0.16) * through.shape[0])
+            through = np.pad(
+                through, ((edge, edge), (edge, edge), (0, 0)), constant_values=float(rng.choice([0.0, 0.8]))
+            )
+    level = 255 * np.clip(through, 0, 1) ** (1 / 2.2)
+    level = ndimage.gaussian_filter(level, (0.8, 0.8, 0)) + rng.normal(0, rng.uniform(1, 3), (*level.shape[:2], 1))
+    if rng.random() < 0.5:
+        level = np.rot90(level)
+    picture = Image.fromarray(np.clip(np.rint(level), 0, 255).astype(np.uint8))
+    turned = picture.rotate(float(rng.uniform(-0.8, 0.8)), Image.Resampling.BICUBIC)
+    margin = round(0.02 * max(picture.size))
+    picture = turned.crop((margin, margin, picture.width - margin, picture.height - margin))
+    grey = kind == BLACK_AND_WHITE and rng.random() < 0.5
+    return Film(kind, shape, picture.convert("L") if grey else picture, scale * 25.4)
+
+
+def _light(rng: np.random.Generator, rows: int, columns: int, colour: bool) -> NDArray[np.float64]:
+    """The light of a scene."""
+    taken = Image.fromarray(photograph(str(rng.choice(PHOTOGRAPHS)))).convert("RGB" if colour else "L")
+    share = min(taken.width / columns, taken.height / rows) * rng.uniform(0.7, 1.0)
+    width, height = int(columns * share), int(rows * share)
+    left, top = rng.integers(0, taken.width - width + 1), rng.integers(0, taken.height - height + 1)
+    part = taken.crop((left, top, left + width, top + height)).resize((columns, rows), Image.Resampling.BICUBIC)
+    light = (np.asarray(part.convert("RGB"), dtype=np.float64) / 255) ** 2.2
+    return light * rng.uniform(0.5, 1.0)
+
+
+def _frame(rng, seen, scale) -> NDArray[np.float64]:  # type: ignore[no-untyped-def]
+    return seen(_light(rng, round(24 * scale), round(36 * scale), True))
+
+
+def _strip(rng, seen, scale, kind) -> NDArray[np.float64]:  # type: ignore[no-untyped-def]
+    """A piece of a strip, with a frame and parts of its neighbours."""
+    length = float(rng.uniform(38, 60))
+    strip = np.zeros((round(35 * scale), round(length * scale), 3))
+    start = float(rng.uniform(-36, 0))
+    while start < length:
+        left, right = max(0, round(start * scale)), min(strip.shape[1], round((start + 36) * scale))
+        top, lower = round(5.5 * scale), round(29.5 * scale)
+        if right > left:
+            strip[top:lower, left:right] = _light(rng, lower - top, right - left, kind != BLACK_AND_WHITE)
+        start += 38
+    strip = _written(strip, rng, scale, 1.0)
+    through = seen(strip)
+    lamp = float(rng.uniform(0.97, 1.1))
+    phase = float(rng.uniform(0, 4.75))
+    for place in np.arange(phase - 4.75, length, 4.75):
+        for top in (2.01, 35 - 2.01 - 2.8):
+            across = slice(max(0, round(place * scale)), max(0, round((place + 1.98) * scale)))
+            through[round(top * scale) : round((top + 2.8) * scale), across] = lamp
+    beside = 0.0 if rng.random() < 0.6 else lamp
+    edge = round(rng.uniform(0, 4) * scale)
+    return np.pad(through, ((edge, edge), (0, 0), (0, 0)), constant_values=beside)
+
+
+def _roll(rng, seen, scale, kind) -> NDArray[np.float64]:  # type: ignore[no-untyped-def]
+    """One frame of 6 by 6 or 6 by 9 cm (56 mm, and 56 by 84 mm) on film of 61 mm, in a black holder."""
+    scale = scale / 1.6
+    long = float(rng.choice([56.0, 84.0]))
+    ends = float(rng.uniform(1.5, 4))
+    film_ = np.zeros((round(61 * scale), round((long + 2 * ends) * scale), 3))
+    top, lower, left = round(2.5 * scale), round(58.5 * scale), round(ends * scale)
+    right = film_.shape[1] - left
+    film_[top:lower, left:right] = _light(rng, lower - top, right - left, kind != BLACK_AND_WHITE)
+    film_ = _written(film_, rng, scale, 0.8)
+    edge = round(rng.uniform(1.5, 6) * scale)
+    return np.pad(seen(film_), ((edge, edge), (edge, edge), (0, 0)))
+
+
+def _written(film_: NDArray[np.float64], rng: np.random.Generator, scale: float, high: float) -> NDArray[np.float64]:
+    """Numbers exposed along the edge by the maker."""
+    words = Image.new("L", (film_.shape[1], film_.shape[0]))
+    draw = ImageDraw.Draw(words)
+    for place in np.arange(rng.uniform(0, 10), film_.shape[1] / scale, 19):
+        draw.text((place * scale, 0.4 * scale), str(rng.integers(1, 37)), fill=255, font_size=max(6, high * scale))
+    there = np.asarray(words, dtype=np.float64)[..., None] / 255
+    return np.maximum(film_, there * 0.6)
