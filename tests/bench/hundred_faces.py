@@ -187,6 +187,7 @@ def named(page: Any, how: str, face: Face, hand: Hand, address: str) -> None:
         hand.does("HPBB")
     called.nth(before).wait_for()
     hand.machine.append(time.perf_counter() - began)
+    page.wait_for_timeout(400)  # whoever is next looks first, and the page has come to rest
 
 
 def evening(browser: Any, address: str, how: str, faces: list[Face]) -> Hand:
