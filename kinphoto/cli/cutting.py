@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -66,7 +65,8 @@ def cut(
         raise InvalidValueError(
             "there are more captions than outlines", remedy="Give an --outline for each, in the order of the page."
         )
-    drawn = [replace(one, caption=words) for one, words in zip_longest(drawn, caption or (), fillvalue="")]
+    captions = [*(caption or ()), *[""] * len(drawn)]
+    drawn = [replace(one, caption=words) for one, words in zip(drawn, captions, strict=False)]
     if anew or (plan and drawn):
         store.set_outlines(scans[0], drawn)
     if plan:

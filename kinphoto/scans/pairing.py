@@ -54,11 +54,13 @@ class Order(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Side:
     """One scan, as it is compared. `size` is its width and height, in millimetres or at least of one scale (None when
-    unknown); `tone` its share of broad tone; `outline` that of the paper, None where the scan is cut to it."""
+    unknown), `paper` that of the print where it shows on the bed; `tone` its share of broad tone; `outline` that of the
+    paper, None where the scan is cut to it."""
 
     size: tuple[float, float] | None
     tone: float
     outline: NDArray[np.float32] | None = None
+    paper: tuple[float, float] | None = None
 
     @property
     def is_back(self) -> bool:
@@ -117,10 +119,13 @@ def paired(sides: Sequence[Side]) -> list[Pair]:
 
 
 def same_size(one: Side, other: Side) -> bool | None:
-    """Whether two scans are of one size, perhaps turned by a quarter; None when that is unknown."""
-    if one.size is None or other.size is None:
+    """Whether two scans are of one size, perhaps turned by a quarter; None when that is unknown. Papers are compared
+    where both show, otherwise the scans: a scan with its bed is larger than the paper on another."""
+    with_bed = one.paper is not None and other.paper is not None
+    size, others = (one.paper, other.paper) if with_bed else (one.size, other.size)
+    if size is None or others is None:
         return None
-    sizes = np.log(np.sort(one.size)) - np.log(np.sort(other.size))
+    sizes = np.log(np.sort(size)) - np.log(np.sort(others))
     return bool(np.abs(sizes).max() <= SAME_SIZE)
 
 
@@ -170,9 +175,9 @@ def _correlated(one: NDArray[np.float32], other: NDArray[np.float32]) -> float:
 def _evidence(sides: Sequence[Side], fronts: list[int], backs: list[int]) -> NDArray[np.float64]:
     """The logarithm of the odds by looks that each back belongs to each front, rows for fronts."""
     total = np.zeros((len(fronts), len(backs)))
-    lengths = np.array([np.log(np.sort(side.size)) if side.size else (np.nan, np.nan) for side in sides])
-    one, other = lengths[fronts][:, None], lengths[backs][None]
-    far = ((one - other) ** 2).sum(axis=2)
+    far, with_bed = (_squares([side.size for side in sides], fronts, backs),
+                     _squares([side.paper for side in sides], fronts, backs))  # fmt: skip
+    far = np.where(np.isnan(with_bed), far, with_bed)
     total += _weighed(_same_paper(far), _MISSED * float(_same_paper(np.zeros(1), narrow=False)[0]))
     with_outline = [at for at, front in enumerate(fronts) if sides[front].outline is not None]
     backs_with = [at for at, back in enumerate(backs) if sides[back].outline is not None]
@@ -187,6 +192,13 @@ def _evidence(sides: Sequence[Side], fronts: list[int], backs: list[int]) -> NDA
         same[np.ix_(with_outline, backs_with)] = best >= SAME_OUTLINE
         total += _weighed(same)
     return total
+
+
+def _squares(sizes: Sequence[tuple[float, float] | None], fronts: list[int], backs: list[int]) -> NDArray[np.float64]:
+    """The square of how far each front and each back differ in their lengths, NaN where one is unknown."""
+    lengths = np.array([np.log(np.sort(size)) if size else (np.nan, np.nan) for size in sizes])
+    apart: NDArray[np.float64] = ((lengths[fronts][:, None] - lengths[backs][None]) ** 2).sum(axis=2)
+    return apart
 
 
 def _same_paper(far: NDArray[np.float64], *, narrow: bool = True) -> NDArray[np.float64]:

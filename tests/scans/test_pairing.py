@@ -159,3 +159,13 @@ def test_near_hashes_against_python_itself(count: int) -> None:
     table = np.array(hashes, dtype=np.uint64)
     for one, other, _ in expected:
         assert {one, other} <= set(near.like(hashes[one], table, 8).tolist())
+
+
+def test_papers_are_compared_where_both_show() -> None:
+    """A front whose paper does not show on the bed, as under glare, is compared by the size of its scan."""
+    glass, paper = (160.0, 120.0), (150.0, 105.0)
+    assert same_size(Side(glass, 0.4), Side(glass, 0.01, paper=paper)) is True
+    assert same_size(Side(glass, 0.4, paper=(150.2, 104.9)), Side(glass, 0.01, paper=paper)) is True
+    assert same_size(Side(glass, 0.4, paper=(140.0, 90.0)), Side(glass, 0.01, paper=paper)) is False
+    (pair,) = paired([Side(glass, 0.4), Side(glass, 0.01, paper=paper)])
+    assert pair.same_size is True

@@ -132,6 +132,17 @@ def test_an_unknown_size_is_refused(browser: Browser) -> None:
     assert "10x15, 13x18, 20x25, 30x40" in finished(browser)
 
 
+def test_a_disk_without_room_for_the_download_is_said(browser: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Before it is packed, in one line with what to do; nothing is left to download."""
+    monkeypatch.setattr("kinphoto.web.made.free_space", lambda _: 10)
+    fields: dict[str, str | list[str]] = {"to": "household", "what": "copies", "of": "I24"}
+    browser.done("/give/make", fields, "/give?for=household")
+    page = finished(browser)
+    assert "the file to download needs" in page
+    assert "Make room there, or name a folder." in page
+    assert browser.client.get("/give/made.zip").status_code == 404
+
+
 def test_what_is_made_can_be_stopped(browser: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
     """At its next step; nothing of it is left."""
     reached, go_on = Event(), Event()

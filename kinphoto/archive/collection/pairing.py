@@ -243,8 +243,7 @@ def _sides(connection: Connection, rows: Sequence[RowMapping]) -> dict[int, Side
 
 
 def _side(row: RowMapping, thumbs: Path) -> Side:
-    """What a scan looks like; one without a thumbnail may be anything. Its size is that of the paper where the bed
-    shows around it, otherwise that of the file."""
+    """What a scan looks like; one without a thumbnail may be anything."""
     scale = _MM / row["ppi"] if row["ppi"] else None
     size = None if scale is None else (row["width"] * scale, row["height"] * scale)
     try:
@@ -252,9 +251,10 @@ def _side(row: RowMapping, thumbs: Path) -> Side:
             picture = image.convert("L")
     except OSError:
         return Side(size, 0.06)
+    paper = None
     if scale is not None and (found := print_outline(np.asarray(picture))) is not None and found.corners:
-        size = paper_size(found, picture.size, scale * max(row["width"], row["height"]) / max(picture.size))
-    return Side(size, tone(picture), outline(picture))
+        paper = paper_size(found, picture.size, scale * max(row["width"], row["height"]) / max(picture.size))
+    return Side(size, tone(picture), outline(picture), paper)
 
 
 def paper_size(found: Outline, size: tuple[int, int], scale: float = 1.0) -> tuple[float, float]:

@@ -27,11 +27,10 @@ from kinphoto.reason.soft.summary import Posterior, shortest
 REPORTED = 0.25
 """A photograph is named when the chance that it does not belong where it lies is above this: five times what it was
 beforehand (*ours*)."""
-BROAD = 30.0
+BROAD = 40.0
 """Years of the others' range above which nobody is accused (*ours*): photographs of more than a generation were hardly
 put together because of their time, and the few old ones in a trunk of everything are no strays."""
-
-NARROW, FEW = 10.0, 3
+NARROW, FEW = 15.0, 5
 """Years of the others' range up to which any number may be named in a container; and how many where it is longer, or if
 that is more, `STRAY` of what is in it (*ours*)."""
 

@@ -95,7 +95,7 @@ def make(request: Request, form: Form) -> Response:
     known = {one.name for one in archive.give.audiences()}
     if audience not in known:
         raise NotFoundError("there is no such audience", remedy="Choose one on the page Give.")
-    codes = tuple(form.get("photographs", "").replace(",", " ").split())
+    codes = tuple(photographs_in(form.get("photographs", "")))
     wanted = Wanted(
         codes, of=form.get("of", "").strip(), branch=form.get("branch", "").strip(), box=form.get("box", "")
     )

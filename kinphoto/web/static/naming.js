@@ -477,3 +477,7 @@ document.addEventListener("renewed", (event) => {
 });
 
 if (chosen()) choose(chosen(), { focus: !form().hasAttribute("data-idle") });
+// An address with #naming takes the focus away again when the page is there.
+addEventListener("load", () => requestAnimationFrame(() => {
+  if (chosen() && !form().hasAttribute("data-idle") && document.activeElement === document.body) form().elements.age.focus();
+}));

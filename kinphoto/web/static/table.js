@@ -83,3 +83,17 @@ tray?.addEventListener("keydown", (event) => {
   event.target.focus();
   keep();
 });
+
+// A finger cannot drag here, as it moves the page: the chosen ones go a step with a button.
+const steps = document.getElementById("steps");
+if (steps) steps.hidden = false;
+steps?.addEventListener("click", (event) => {
+  const by = Number(event.target.dataset.by), items = [...tray.children].filter((item) => item.querySelector(":checked"));
+  if (!by || !items.length) return;
+  for (const item of by < 0 ? items : items.reverse()) {
+    const other = by < 0 ? item.previousElementSibling : item.nextElementSibling;
+    if (!other || items.includes(other)) continue;
+    if (by < 0) other.before(item); else other.after(item);
+  }
+  keep();
+});
