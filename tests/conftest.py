@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before NumPy is loaded: the tests share the processors among them
 
@@ -102,3 +103,20 @@ def shared() -> Iterator[Path]:
         yield Path(name)
         for folder, _, _ in os.walk(name):
             Path(folder).chmod(0o755)  # so that it can be thrown away
+
+
+@pytest.fixture(scope="session")
+def searched_portraits(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An archive with real faces, turned on and searched."""
+    import portraits  # for these tests alone
+
+    return portraits.searched(tmp_path_factory.mktemp("portraits"))
+
+
+@pytest.fixture
+def own_portraits(searched_portraits: Path, tmp_path: Path) -> Iterator[Archive]:
+    """A copy of it, for a test that changes something."""
+    shutil.copytree(searched_portraits, tmp_path / "archive")
+    archive = Archive.open(tmp_path / "archive")
+    yield archive
+    archive.close()

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 from PIL import Image, ImageFilter
 from skimage import data
 
 from kinphoto.archive import Archive
+from kinphoto.archive.faces.kept import keep_found
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import NewClaim
+from kinphoto.store import face_file
 
 TREE = """0 HEAD
 1 GEDC
@@ -32,6 +37,45 @@ TREE = """0 HEAD
 2 DATE 1889
 1 DEAT
 2 DATE 1975
+0 @I4@ INDI
+1 NAME Ruth /Pell/
+1 SEX F
+1 BIRT
+2 DATE 1892
+1 DEAT
+2 DATE 1971
+0 @I5@ INDI
+1 NAME Vera /Pell/
+1 SEX F
+1 BIRT
+2 DATE 1894
+1 DEAT
+2 DATE 1972
+0 @I6@ INDI
+1 NAME Walter /Pell/
+1 SEX M
+1 BIRT
+2 DATE 1889
+1 DEAT
+2 DATE 1916
+0 @I7@ INDI
+1 NAME Xaver /Pell/
+1 SEX M
+1 BIRT
+2 DATE 1912
+1 DEAT
+2 DATE 1980
+0 @I8@ INDI
+1 NAME Yves /Pell/
+1 SEX M
+1 DEAT
+2 DATE 1940
+0 @F1@ FAM
+1 HUSB @I8@
+1 CHIL @I6@
+1 CHIL @I4@
+1 CHIL @I5@
+1 CHIL @I7@
 0 TRLR
 """
 
@@ -66,3 +110,30 @@ def searched(folder: Path) -> Path:
     archive.faces.find()
     archive.close()
     return archive.folder
+
+
+def like_each_other(archive: Archive, faces: list[tuple[str | None, float, int]]) -> list[str]:
+    """Add as many photographs (the first is K00005), each with one face: who is named on it, how alike it is to a first
+    face, the year. Descriptors are made by hand: that first face lies along one axis and each of these at its angle
+    from it, all else orthogonal. The photographs' codes."""
+    box = archive.folder.parent / "more"
+    box.mkdir()
+    for number in range(len(faces)):
+        Image.fromarray(np.full((40, 40), 5 + number, np.uint8)).save(box / f"m{number}.png")
+    archive.scans.add([box])
+    codes = [f"K{5 + number:05}" for number in range(len(faces))]
+    for number, (code, (person, cosine, year)) in enumerate(zip(codes, faces, strict=True)):
+        recto = archive.photographs.details(code).recto
+        assert recto is not None
+        sha256 = archive.scans.picture(recto.id).source.sha256
+        numbers = np.zeros(128, dtype="<f4")
+        numbers[0], numbers[1 + number] = cosine, (1 - cosine**2) ** 0.5
+        with face_file.writing(archive.folder) as file:
+            frames = [{"region": [0.4, 0.4, 0.1, 0.1], "score": 0.9, "points": []}]
+            keep_found(file, sha256, {"faces": frames, "turn": 0})
+            file.execute("UPDATE face SET descriptor = ? WHERE sha256 = ?", [numbers.tobytes(), sha256])
+        if person:
+            archive.statements.link(Link(photograph=code, person=person, region="0.4,0.4,0.1,0.1"))
+        archive.statements.record(NewClaim(photograph=code, kind="taken", date=str(year), trust="certain"))
+    archive.dates.refresh()
+    return codes

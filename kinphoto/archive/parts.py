@@ -48,9 +48,9 @@ if TYPE_CHECKING:
         strip,
     )
     from kinphoto.archive.faces import alike as alike_faces
+    from kinphoto.archive.faces import deciding, switch
     from kinphoto.archive.faces import offers as face_offers
     from kinphoto.archive.faces import searching as face_search
-    from kinphoto.archive.faces import switch
     from kinphoto.archive.giving import copies, deposit, prints, selection, sheets, site
     from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
@@ -92,7 +92,7 @@ else:
     whereabouts, words_inside = later("collection", "whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
-    alike_faces, face_offers, face_search, switch = later("faces", "alike offers searching switch")
+    alike_faces, deciding, face_offers, face_search, switch = later("faces", "alike deciding offers searching switch")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
@@ -307,9 +307,9 @@ class Faces(Part):
     accept = writes(face_offers.accept)
     refuse = writes(face_offers.refuse)
     alike = reads(alike_faces.alike)
-    name_together = writes(alike_faces.name_together)
-    lay_apart = derives(alike_faces.lay_apart)
-    picture = reads(alike_faces.picture)
+    name_together = writes(deciding.name_together)
+    lay_apart = writes(deciding.lay_apart)
+    picture = reads(deciding.picture)
 
 
 class Search(Part):

@@ -254,6 +254,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
     from kinphoto.archive.faces.alike import LooksAlike
+    from kinphoto.archive.faces.deciding import LaidApart
     from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
     from kinphoto.archive.faces.searching import FacesSearched
     from kinphoto.archive.faces.switch import FacesErased, FacesState, LeftOut
@@ -326,7 +327,8 @@ def documents() -> dict[str, dict[str, str]]:
         "faces offers": {"photographs": [PhotographOffers]},
         **dict.fromkeys(("faces accept", "faces refuse"), FramesDecided),
         "faces forget": LeftOut,
-        **dict.fromkeys(("faces alike", "faces apart"), LooksAlike),
+        "faces alike": LooksAlike,
+        "faces apart": LaidApart,
         "faces name": {"named": [Linked]},
         "frame": Framed,
         "unname": NameRemoved,

@@ -12,7 +12,8 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive,
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.faces.alike import FaceAlike, LooksAlike
+    from kinphoto.archive.faces.alike import FaceAlike, LooksAlike, PersonBeside
+    from kinphoto.archive.faces.deciding import LaidApart
     from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
     from kinphoto.archive.faces.searching import FacesSearched
     from kinphoto.archive.faces.switch import FacesErased, FacesState, LeftOut
@@ -24,10 +25,10 @@ app = typer.Typer(
 _SHOWN = 40  # photographs before the rest is only counted
 
 CAUTION = (
-    "Faces are biometric data: many countries have rules of their own for them, also within a family. Everything "
+    "Faces are biometric data: many countries have their own rules for them, some even within a family. Everything "
     "stays in this archive's folder (faces.db) and goes into no backup, package, copy or page for others.",
-    "Nothing is decided: frames are offered, and you name people. Brothers and sisters look alike, and a child does "
-    "not look like the grown-up. No ages are guessed.",
+    "Nothing is decided for you: frames are offered, and you name people. Brothers and sisters look alike, and a child "
+    "does not look like the grown-up. No ages are guessed.",
     "To erase all of it again: kinphoto faces off.",
 )
 """What somebody should know before and after they turn it on."""
@@ -50,8 +51,8 @@ def on(
 
     The fronts of your photographs are searched on this computer; nothing is sent anywhere. What is found is offered as
     frames, which you accept, name or refuse. Faces are also described by numbers and compared, but not those of people
-    who may be living, unless you say --living. Faces are biometric data with rules of their own in many countries: ask
-    the living, and do not use this on people who would mind.
+    who may be living, unless you say --living. Faces are biometric data, and many countries have their own rules for
+    them: ask the living, and do not use this on people who would mind.
 
     It cannot tell brothers and sisters apart for sure, nor a child in the grown-up. A likeness is a hint, never a name.
     """
@@ -193,10 +194,10 @@ def apart(
     """Say that faces are not of one person, so that they are not laid side by side again; or that a name is right.
 
     kinphoto faces apart F12 --from F3 --from R4: F12 is somebody else than F3 and R4. Without --from: the name that the
-    face has is right, however unlike it looks.
+    face has is right, however unlike it looks. To undo it: kinphoto undo.
     """
-    found = open_archive(archive).faces.lay_apart(faces, not_with or [])
-    answer(as_json, found, _alike_lines(found))
+    done = open_archive(archive).faces.lay_apart(faces, not_with or [])
+    answer(as_json, done, _apart_line(done))
 
 
 @app.command("forget")
@@ -216,11 +217,11 @@ def _state_lines(now: FacesState) -> Iterator[str]:
         ready = "" if now.installed else " What it needs is not installed: pip install 'kinphoto[faces]'."
         yield f"Faces are not searched for in this archive.{ready}"
     else:
-        yield f"Faces are searched for since {now.since}, as {now.who} decided."
+        yield f"Faces have been searched for since {now.since}. {now.who} turned it on."
         compared = (
             "those of people who may be living too" if now.living else "but not those of people who may be living"
         )
-        yield f"Faces are compared, {compared}." if now.compare else "Faces are found, and not compared."
+        yield f"Faces are compared, {compared}." if now.compare else "Faces are found but not compared."
         waiting = f", {now.waiting} to go (kinphoto faces find)" if now.waiting else ""
         faces = f"{counted(now.faces, 'face')}, {now.compared} compared"
         yield f"{counted(now.searched, 'photograph')} searched{waiting}: {faces}."
@@ -266,13 +267,33 @@ def _offer_lines(found: tuple[PhotographOffers, ...]) -> Iterator[str]:
 
 def _alike_lines(found: LooksAlike) -> Iterator[str]:
     if not found.groups and not found.doubtful:
-        yield "No faces without a name look alike, and no name looks doubtful, as far as faces are compared."
+        yield "Among the faces that are compared, none without a name look alike, and no name looks doubtful."
     for group in found.groups:
-        yield f"These {len(group)} may be one person: {', '.join(map(_face_words, group))}"
-        yield f"  Name those that are: kinphoto faces name PERSON {' '.join(face.face for face in group)}"
+        yield f"These {len(group.faces)} may be one person: {', '.join(map(_face_words, group.faces))}"
+        if group.like is not None:
+            yield f"  They look most like {_person_words(group.like)}."
+            yield from _sibling_lines(group.siblings)
+        yield f"  Name those that are: kinphoto faces name PERSON {' '.join(face.face for face in group.faces)}"
     for one in found.doubtful:
         others = ", ".join(map(_face_words, one.others))
         yield f"{one.photograph} {one.face}: hardly looks like {one.person} in {others}. Have another look."
+        yield from _sibling_lines(one.siblings)
+
+
+def _sibling_lines(siblings: tuple[PersonBeside, ...]) -> Iterator[str]:
+    if siblings:
+        found = "; ".join(f"{_person_words(one)}, {one.words}" for one in siblings)
+        yield f"  Compare with their brothers and sisters, who may look as alike: {found}."
+
+
+def _person_words(one: PersonBeside) -> str:
+    return f"{one.name} ({one.person}){f', {_face_words(one.face)}' if one.face else ''}"
+
+
+def _apart_line(done: LaidApart) -> str:
+    if not done.others:
+        return f"{', '.join(done.faces)}: the name is right. It is not asked about again."
+    return f"{', '.join(done.faces)}: not the person in {', '.join(done.others)}. Not laid side by side again."
 
 
 def _face_words(face: FaceAlike) -> str:
@@ -290,4 +311,4 @@ def _left_out_line(done: LeftOut) -> str:
     if not done.left_out:
         return f"{done.name} ({done.person}): faces may be compared again, from the next search on."
     gone = f" {counted(done.erased, 'description')} erased." if done.erased else ""
-    return f"{done.name} ({done.person}): no face of theirs is compared with any other.{gone}"
+    return f"{done.name} ({done.person}): their faces are no longer compared with any others.{gone}"

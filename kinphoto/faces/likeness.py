@@ -10,7 +10,13 @@ the younger they are; where the years are not known, four tenths count.
 
 from __future__ import annotations
 
-from math import log
+from math import log, nan
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
 
 STRANGERS, SAME = (0.16, 0.10), (0.55, 0.17)
 """Mean and spread of the cosine of two people, and of one."""
@@ -23,23 +29,31 @@ UNKNOWN = 0.4
 """How much counts where it is not known how many years lie between."""
 
 
-def weight(cosine: float, years: float | None = None, youngest: float | None = None) -> float:
+def weights(cosines: ArrayLike, years: ArrayLike, youngest: ArrayLike) -> NDArray[np.float64]:
     """What it is worth that two faces are so alike, if they are of one person with `years` between them, who was
-    `youngest` years old on the earlier picture (None: not known)."""
+    `youngest` years old on the earlier picture (nan: not known), for many at once."""
     (apart, spread_apart), (same, spread) = STRANGERS, SAME
+    cosine = np.asarray(cosines, dtype=np.float64)
     ratio = (
         ((cosine - apart) / spread_apart) ** 2 / 2 - ((cosine - same) / spread) ** 2 / 2 + log(spread_apart / spread)
     )
-    if cosine < apart:
-        ratio = -float("inf")  # the tails of the two bells say nothing there
-    if cosine > same:
-        ratio = float("inf")
-    return min(max(CAUTION * ratio, LEAST), MOST) * remaining(years, youngest)
+    ratio = np.where(cosine < apart, -np.inf, np.where(cosine > same, np.inf, ratio))  # the tails say nothing there
+    return np.asarray(np.clip(CAUTION * ratio, LEAST, MOST) * how_much_counts(years, youngest))
+
+
+def how_much_counts(years: ArrayLike, youngest: ArrayLike) -> NDArray[np.float64]:
+    """How much of it counts, 0 to 1, after so many years."""
+    apart, age = np.abs(np.asarray(years, dtype=np.float64)), np.asarray(youngest, dtype=np.float64)
+    grown = np.where(np.isnan(age), 1.0, np.clip(age / _GROWN, 0.0, 1.0))
+    counts = 0.5 ** (apart / (_NEWBORN + (HALVED_AFTER - _NEWBORN) * grown))
+    return np.asarray(np.where(np.isnan(apart), UNKNOWN, counts))
+
+
+def weight(cosine: float, years: float | None = None, youngest: float | None = None) -> float:
+    """The same for one pair (None: not known)."""
+    return float(weights(cosine, nan if years is None else years, nan if youngest is None else youngest))
 
 
 def remaining(years: float | None, youngest: float | None) -> float:
-    """How much of it counts, 0 to 1, after so many years."""
-    if years is None:
-        return UNKNOWN
-    grown = 1.0 if youngest is None else min(max(youngest, 0.0) / _GROWN, 1.0)
-    return float(0.5 ** (abs(years) / (_NEWBORN + (HALVED_AFTER - _NEWBORN) * grown)))
+    """How much of it counts, for one pair."""
+    return float(how_much_counts(nan if years is None else years, nan if youngest is None else youngest))

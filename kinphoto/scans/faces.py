@@ -6,13 +6,15 @@ import os
 from collections.abc import Sequence
 from contextlib import suppress
 from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from PIL import Image
 
 from kinphoto.faces.describing import Describer
-from kinphoto.faces.finding import LONG_EDGE, Finder
+from kinphoto.faces.finding import LONG_EDGE, Finder, Region
+from kinphoto.faces.placing import moved, place
 from kinphoto.scans.fixity import reading_bytes
 from kinphoto.scans.picture import decoded, opened
 
@@ -21,8 +23,8 @@ if TYPE_CHECKING:
 
 _FINE_EDGE = 2 * LONG_EDGE
 """Pixels of the long edge from which a face is described: in a group it has few enough."""
-_NICENESS = 10
-"""How far this work stands back behind what somebody waits for."""
+_NICENESS = 19
+"""This work takes only the time that nobody else wants, as somebody may be naming meanwhile: the most there is."""
 
 
 def find_faces(path: str, page: int, memory: int | None = None) -> dict[str, Any]:
@@ -31,6 +33,35 @@ def find_faces(path: str, page: int, memory: int | None = None) -> dict[str, Any
     found = _finder().find(_grey(path, page, memory, LONG_EDGE), turns=True)
     faces = [{"region": face.region, "score": face.score, "points": face.points} for face in found.faces]
     return {"faces": faces, "turn": found.turn}
+
+
+def find_on_detail(path: str, page: int, front: tuple[str, int], memory: int | None = None) -> dict[str, Any]:
+    """The same of a scan of a detail, with the regions on the `front` (path and page) of which it is a part; none where
+    the detail is not found there. Raises the same."""
+    detail, whole = _grey(path, page, memory, LONG_EDGE), _grey(*front, memory, LONG_EDGE)
+    move = place(detail, whole)
+    if move is None:
+        return {"faces": [], "turn": 0}
+    faces = [
+        {"region": region, "score": face.score, "points": face.points}
+        for face in _finder().find(detail, turns=True).faces
+        if (region := moved(face, move)) is not None
+    ]
+    return {"faces": faces, "turn": 0}
+
+
+def describe_frames(
+    path: str, page: int, frames: Sequence[Region], turn: int, memory: int | None = None
+) -> list[dict[str, Any]]:
+    """The `points` and the `descriptor` of the face in each of these frames, which a person drew; so many quarter turns
+    to the right stand the picture upright. Raises the same."""
+    picture = _grey(path, page, memory, _FINE_EDGE)
+    points = [_finder().points_in(picture, frame, turn) for frame in frames]
+    described = _describer().describe(picture, points)
+    return [
+        {"points": each, "descriptor": [float(number) for number in numbers]}
+        for each, numbers in zip(points, described, strict=True)
+    ]
 
 
 def describe_faces(
@@ -64,3 +95,5 @@ def _describer() -> Describer:
 def _stand_back() -> None:
     with suppress(OSError, AttributeError):  # not every system knows it
         os.nice(_NICENESS)
+    with suppress(OSError):  # on Linux a session has a share of its own, and the number above counts within it alone
+        Path("/proc/self/autogroup").write_text(str(_NICENESS))

@@ -29,8 +29,8 @@ def serve() -> None:
 def reply(request: dict[str, Any]) -> dict[str, Any]:
     """The `scans` of a file (the fields of a `Measurement` each), its pages that are `unread`, and where it was to be
     checked `along` with them the fields of the `Measures` of each; or its `checks`, where only these are asked for, or
-    its `faces` (and the `turn` that stands it upright), or `descriptors` of faces. Else `needs`, bytes of memory, `why`
-    it cannot be read, or why to `stop`."""
+    its `faces` (and the `turn` that stands it upright), or `descriptors` of faces, or what is `described` in frames.
+    Else `needs`, bytes of memory, `why` it cannot be read, or why to `stop`."""
     try:
         if "check" in request:
             return {"checks": asdict(measure_quality(request["path"], request["check"], request["memory"]))}
@@ -38,6 +38,16 @@ def reply(request: dict[str, Any]) -> dict[str, Any]:
             from kinphoto.scans.faces import find_faces  # the networks are loaded only where they are wanted
 
             return find_faces(request["path"], request["find_faces"], request["memory"])
+        if "find_on_detail" in request:
+            from kinphoto.scans.faces import find_on_detail
+
+            page, front = request["find_on_detail"]
+            return find_on_detail(request["path"], page, front, request["memory"])
+        if "describe_frames" in request:
+            from kinphoto.scans.faces import describe_frames
+
+            page, frames, turn = request["describe_frames"]
+            return {"described": describe_frames(request["path"], page, frames, turn, request["memory"])}
         if "describe_faces" in request:
             from kinphoto.scans.faces import describe_faces
 

@@ -115,6 +115,20 @@ class Workers:
         requests."""
         return self._pool.map(lambda request: self._reply(request[0], {"describe_faces": request[1:]}), requests)
 
+    def find_on_details(
+        self, requests: Iterable[tuple[str, int, tuple[str, int]]]
+    ) -> Iterator[dict[str, Any] | UnreadableFileError]:
+        """The `faces` of each detail (path, page, and path and page of its front), placed on the front, in the order of
+        the requests."""
+        return self._pool.map(lambda request: self._reply(request[0], {"find_on_detail": request[1:]}), requests)
+
+    def describe_frames(
+        self, requests: Iterable[tuple[str, int, list[Any], int]]
+    ) -> Iterator[dict[str, Any] | UnreadableFileError]:
+        """What is `described` (points and descriptor) in the frames of each (path, page, frames, quarters to the right
+        that stand it upright), in the order of the requests."""
+        return self._pool.map(lambda request: self._reply(request[0], {"describe_frames": request[1:]}), requests)
+
     def _answer(self, path: str, sha256: str | None, check: bool) -> Answer:
         reply = self._reply(path, {"sha256": sha256, "thumbs": str(self._thumbs), "along": check})
         if isinstance(reply, UnreadableFileError):

@@ -17,16 +17,25 @@ from pathlib import Path
 from kinphoto.errors import ArchiveError
 
 FILE = "faces.db"
+VERSION = 2
+"""Of its tables. One of another version is emptied: all but the switch can be made again."""
 _PATIENCE = 20.0  # seconds to wait for another program that is writing
-_TABLES = """
-CREATE TABLE switch (since TEXT NOT NULL, who TEXT NOT NULL, living INTEGER NOT NULL, compare INTEGER NOT NULL) STRICT;
+_TABLES = f"""
+CREATE TABLE IF NOT EXISTS switch (
+    since TEXT NOT NULL, who TEXT NOT NULL, living INTEGER NOT NULL, compare INTEGER NOT NULL
+) STRICT;
 CREATE TABLE searched (sha256 TEXT PRIMARY KEY, version INTEGER NOT NULL, turn INTEGER NOT NULL) STRICT;
 CREATE TABLE face (
-    id INTEGER PRIMARY KEY AUTOINCREMENT, sha256 TEXT NOT NULL, "left" REAL NOT NULL, top REAL NOT NULL,
-    width REAL NOT NULL, height REAL NOT NULL, score REAL NOT NULL, points TEXT NOT NULL, descriptor BLOB
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    sha256 TEXT NOT NULL, -- of the scan on which it was seen and its points are
+    front TEXT NOT NULL, -- of the scan on which its frame is: another one when it was seen on a detail
+    "left" REAL NOT NULL, top REAL NOT NULL, width REAL NOT NULL, height REAL NOT NULL,
+    score REAL NOT NULL, points TEXT NOT NULL, descriptor BLOB,
+    drawn INTEGER NOT NULL DEFAULT 0 -- a person framed it, and the search had missed it
 ) STRICT;
 CREATE INDEX face_of_scan ON face (sha256);
-CREATE TABLE apart (one INTEGER NOT NULL, other INTEGER NOT NULL, PRIMARY KEY (one, other)) STRICT;
+CREATE INDEX face_on_front ON face (front);
+PRAGMA user_version = {VERSION};
 """
 
 
@@ -53,8 +62,17 @@ def create(folder: Path) -> None:
             where=str(path),
             remedy="Check permissions and free space.",
         ) from problem
-    with writing(folder) as file:
+    with closing(sqlite3.connect(path, timeout=_PATIENCE)) as file:
+        _prepare(file)
         file.executescript(_TABLES)
+
+
+def revision(folder: Path) -> tuple[int, int, bytes]:
+    """A mark that is another one whenever something was written: the file, when it was last written to, and what SQLite
+    counts up with each change (bytes 24 to 27 of its header)."""
+    with path_in(folder).open("rb") as file:
+        state = os.fstat(file.fileno())
+        return state.st_ino, state.st_mtime_ns, file.read(28)[24:]
 
 
 @contextmanager
@@ -76,9 +94,11 @@ def _opened(folder: Path, mode: str) -> Iterator[sqlite3.Connection]:
     path = path_in(folder)
     try:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode={mode}", uri=True, timeout=_PATIENCE)) as file:
+            if file.execute("PRAGMA user_version").fetchone()[0] != VERSION:
+                _empty(path)
             file.row_factory = sqlite3.Row
-            for pragma in ("journal_mode=MEMORY", "secure_delete=ON", "temp_store=MEMORY") if mode == "rw" else ():
-                file.execute(f"PRAGMA {pragma}").close()
+            if mode == "rw":
+                _prepare(file)
             yield file
     except sqlite3.DatabaseError as problem:
         missing = not path.exists()
@@ -87,6 +107,20 @@ def _opened(folder: Path, mode: str) -> Iterator[sqlite3.Connection]:
             where=str(folder if missing else path),
             remedy="Turn it on: kinphoto faces on." if missing else "Erase it and begin again: kinphoto faces off.",
         ) from problem
+
+
+def _prepare(file: sqlite3.Connection) -> None:
+    for pragma in ("journal_mode=MEMORY", "secure_delete=ON", "temp_store=MEMORY"):
+        file.execute(f"PRAGMA {pragma}").close()
+
+
+def _empty(path: Path) -> None:
+    """Give one of an older version the tables of this one: what was found is searched for again."""
+    with closing(sqlite3.connect(path, timeout=_PATIENCE)) as file, file:
+        _prepare(file)
+        for table in ("searched", "face", "apart"):
+            file.execute(f"DROP TABLE IF EXISTS {table}")
+        file.executescript(_TABLES)
 
 
 def erase(folder: Path) -> bool:

@@ -7,11 +7,13 @@ assigned from `counter` and never used twice, so that undoing and redoing a chan
 
 from __future__ import annotations
 
+from typing import Any
+
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0018"
+SCHEMA = "0019"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -291,6 +293,19 @@ refused_frame = _table(
 
 uncompared_person = _table("uncompared_person", _to("person"), Column("said_at", Text, nullable=False))
 """People whose faces are compared with no other."""
+
+
+def _place(end: str = "") -> list[Column[Any]]:
+    """Where a face is on a scan, as in `refused_frame`."""
+    sides = (Column(f"{end}{side}", REAL, nullable=False) for side in ("left", "top", "width", "height"))
+    return [Column(f"{end}sha256", Text, nullable=False), *sides]
+
+
+faces_apart = _table("faces_apart", *_place(), *_place("other_"), Column("said_at", Text, nullable=False))
+"""Two faces that look alike, and somebody said that they are two people."""
+
+confirmed_name = _table("confirmed_name", *_place(), _to("person"), Column("said_at", Text, nullable=False))
+"""Names that somebody said are right, however unlike the face looks."""
 
 # What people say -----------------------------------------------------------------------------------------------
 

@@ -7,11 +7,16 @@ its authors drew (testing.xml, training.xml). A face counts as found where a fra
 (intersection over union), and a frame as right where it does. Frames on two pictures within the pictures, a poster
 and picture postcards with faces that the authors left out, are not counted.
 
+Held out: the least score of a face was chosen on the state "worst" with the seeds 1 to 4 of its grain and dust, with a
+look at another state (harsh, scratched, JPEG 20; seeds 1 to 3). So the table has both with other seeds, and pictures
+without faces, which were not looked at; and for each photograph the least score is chosen anew on the eight others, so
+that they have 95 % precision, and tried on that one.
+
 Strangers: the likeness of every two faces of one photograph, which are two people, against that of one face and the
 same face in a worse state.
 
 Bounds: recall 98 of 100 plain, sepia, faded, blurred, turned by 10°, 28 pixels wide; 95 at 20 pixels and turned by
-90, 180, 270°; 85 at worst. Precision 95; 90 at worst. At most 0.6 s and 1.5 s with turns for 2 megapixels, 600 MB,
+90, 180, 270°; 85 at worst. Precision 95 everywhere. At most 0.6 s and 1.5 s with turns for 2 megapixels, 600 MB,
 and 0.1 s a descriptor, in time of one processor.
 """
 
@@ -24,16 +29,20 @@ import time
 import xml.etree.ElementTree as ET
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from PIL import Image, ImageFilter
+from skimage import data
 
+from kinphoto.faces import finding
 from kinphoto.faces.describing import Describer
 from kinphoto.faces.finding import FacesFound, Finder
 
 Box = tuple[float, float, float, float]
 """Left, top, width, height in pixels."""
 Case = tuple[Image.Image, list[Box]]
+Change = Callable[[Image.Image, list[Box]], Case]
 MATCH = 0.4
 LEFT_OUT = {"2008_002470.jpg": [(153.0, 94.0, 38.0, 38.0)], "2008_004176.jpg": [(443.0, 107.0, 38.0, 56.0)]}
 """Faces within pictures that hang or stand there, by eye."""
@@ -103,9 +112,9 @@ def small(pixels: int) -> Callable[[Image.Image, list[Box]], Case]:
     return scaled
 
 
-def worst(image: Image.Image, boxes: list[Box]) -> Case:
+def worst(image: Image.Image, boxes: list[Box], seed: int = 7) -> Case:
     """A soft and grainy print that has faded and gone brown, with dust on it, saved as a JPEG of quality 25."""
-    rng = np.random.default_rng(7)
+    rng = np.random.default_rng(seed)
     level = np.asarray(blurred(image, boxes)[0].convert("L"), dtype=np.float32)
     level = level + rng.normal(0, 8, level.shape)  # the grain is part of the print, and fades with it
     image, boxes = sepia(*faded(Image.fromarray(level.clip(0, 255).astype(np.uint8)), boxes, to=0.5))
@@ -116,6 +125,22 @@ def worst(image: Image.Image, boxes: list[Box]) -> Case:
     file = io.BytesIO()
     Image.fromarray(colours).save(file, "JPEG", quality=25)
     return Image.open(file).convert("RGB"), boxes
+
+
+def harsh(image: Image.Image, boxes: list[Box], seed: int = 7) -> Case:
+    """A harsh print, too dark and then faded, grainy and scratched from top to bottom, saved as a JPEG (20)."""
+    rng = np.random.default_rng(seed)
+    level = np.asarray(image.filter(ImageFilter.BoxBlur(1.5)).convert("L"), dtype=np.float32) / 255
+    level = 70 + 153 * level**1.6 + rng.normal(0, 6, level.shape)
+    level[:, rng.integers(0, level.shape[1], 8)] = 230
+    file = io.BytesIO()
+    Image.fromarray(level.clip(0, 255).astype(np.uint8)).save(file, "JPEG", quality=20)
+    return Image.open(file).convert("RGB"), boxes
+
+
+def with_seeds(change: Callable[[Image.Image, list[Box], int], Case], seeds: range) -> list[Change]:
+    """The same with these seeds."""
+    return [lambda image, boxes, seed=seed: change(image, boxes, seed) for seed in seeds]  # type: ignore[misc]
 
 
 CASES: list[tuple[str, Callable[[Image.Image, list[Box]], Case], bool, float]] = [
@@ -143,6 +168,18 @@ def overlap(one: Box, other: Box) -> float:
     return shared / (one[2] * one[3] + other[2] * other[3] - shared)
 
 
+HELD_OUT: list[tuple[str, list[Change], float, float]] = [
+    ("worst, seeds 11 to 18", with_seeds(worst, range(11, 19)), 0.85, 0.95),
+    ("harsh and scratched, seeds 11 to 14", with_seeds(harsh, range(11, 15)), 0.7, 0.95),
+]
+"""States with grain, dust and scratches that were not looked at, the least recall and the least precision."""
+NO_FACES = (
+    "brick", "grass", "gravel", "coins", "text", "page", "moon", "hubble_deep_field", "cell", "immunohistochemistry",
+    "retina", "chelsea", "coffee", "rocket", "horse", "checkerboard", "colorwheel", "clock", "logo",
+)  # fmt: skip
+"""Pictures of scikit-image without a human face: walls, stones, writing, a cat, a cup, a rocket, a clock."""
+
+
 def in_pixels(found: FacesFound, image: Image.Image) -> list[Box]:
     """The frames in pixels."""
     sides = (image.width, image.height, image.width, image.height)
@@ -164,9 +201,79 @@ def quality(finder: Finder, cases: list[tuple[Image.Image, list[Box], int]]) -> 
             there, frames = there + drawn, frames + len(result)
             hit += sum(any(overlap(box, frame) >= MATCH for frame in result) for box in moved[:drawn])
             right += sum(any(overlap(box, frame) >= MATCH for box in moved[:drawn]) for frame in result)
-        good &= hit >= bound * there and right >= (0.9 if name == "worst" else 0.95) * frames
+        good &= hit >= bound * there and right >= 0.95 * frames
         print(f"| {name} | {there} | {hit} | {hit / there:.1%} | {bound:.0%} | {frames} | {right / frames:.1%} |")
     return good
+
+
+def counted(finder: Finder, cases: list[tuple[Image.Image, list[Box], int]], changes: list[Change]) -> list[Found]:
+    """Of each photograph what is found after these changes, however unsure."""
+    found = []
+    for number, (image, boxes, drawn) in enumerate(cases):
+        for change in changes:
+            changed, moved = change(image, boxes)
+            result = finder.find(np.asarray(changed))
+            frames = [
+                (face.score, [n for n, box in enumerate(moved[:drawn]) if overlap(box, frame) >= MATCH])
+                for face, frame in zip(result.faces, in_pixels(result, changed), strict=True)
+                if not any(overlap(box, frame) >= 0.2 for box in moved[drawn:])
+            ]
+            found.append(Found(number, drawn, frames))
+    return found
+
+
+class Found(NamedTuple):
+    """The number of a photograph, how many faces its authors drew, and of each frame the score and which it is on."""
+
+    photograph: int
+    drawn: int
+    frames: list[tuple[float, list[int]]]
+
+
+def rates(found: list[Found], least: float) -> tuple[float, float]:
+    """Recall and precision where frames of so much and more are offered."""
+    offered = [(one, [on for score, on in one.frames if score >= least]) for one in found]
+    hit = sum(len({number for on in frames for number in on}) for _, frames in offered)
+    right, frames = sum(bool(on) for _, some in offered for on in some), sum(len(some) for _, some in offered)
+    return hit / sum(one.drawn for one in found), right / max(frames, 1)
+
+
+def held_out(finder: Finder, cases: list[tuple[Image.Image, list[Box], int]]) -> bool:
+    """The tables of what was not tuned on; whether it is within the bounds."""
+    good = True
+    print("\n| held out | recall | bound | precision | bound |\n| --- | --- | --- | --- | --- |")
+    for name, changes, least_recall, least_precision in HELD_OUT:
+        recall, precision = rates(counted(finder, cases, changes), finding.LEAST_SCORE)
+        good &= recall >= least_recall and precision >= least_precision
+        print(f"| {name} | {recall:.1%} | {least_recall:.0%} | {precision:.1%} | {least_precision:.0%} |")
+    usual = finding.LEAST_SCORE
+    finding.LEAST_SCORE = 0.3
+    every = counted(finder, cases, with_seeds(worst, range(11, 15)))
+    finding.LEAST_SCORE = usual
+    steps = np.arange(0.4, 0.9, 0.01)
+    chosen, tried = [], []
+    for number in range(len(cases)):
+        others = [one for one in every if one.photograph != number]
+        least = next((step for step in steps if rates(others, step)[1] >= 0.95), steps[-1])
+        chosen.append(float(least))
+        tried += [
+            one._replace(frames=[frame for frame in one.frames if frame[0] >= least])
+            for one in every
+            if one.photograph == number
+        ]
+    recall, precision = rates(tried, 0.0)
+    print(
+        f"each photograph by the others (worst, seeds 11 to 14): least scores {min(chosen):.2f} to {max(chosen):.2f}, "
+        f"recall {recall:.1%}, precision {precision:.1%}"
+    )
+    frames = pictures = 0
+    for name in NO_FACES:
+        picture = Image.fromarray(np.asarray(getattr(data, name)()).astype(np.uint8)).convert("RGB")
+        for change in (lambda image, boxes: (image, boxes), worst, harsh):
+            frames += len(finder.find(np.asarray(change(picture, [])[0])).faces)  # type: ignore[operator]
+            pictures += 1
+    print(f"pictures without faces, plain, worst and harsh: {frames} frames on {pictures}")
+    return good and frames <= 0.05 * pictures
 
 
 def likeness(finder: Finder, describer: Describer, cases: list[tuple[Image.Image, list[Box], int]]) -> None:
@@ -221,7 +328,7 @@ def main() -> int:
     parser.add_argument("folder", type=Path)
     cases = list(examples(parser.parse_args().folder))
     finder, describer = Finder(), Describer()
-    found = quality(finder, cases)
+    found = quality(finder, cases) & held_out(finder, cases)
     print()
     likeness(finder, describer, cases)
     within = cost(finder, describer, cases[0][0])

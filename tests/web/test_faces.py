@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import Iterator
-from pathlib import Path
 
 import numpy as np
 import portraits
@@ -17,18 +14,10 @@ from kinphoto.store import face_file
 from .conftest import Browser
 
 
-@pytest.fixture(scope="module")
-def searched_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return portraits.searched(tmp_path_factory.mktemp("family"))
-
-
 @pytest.fixture
-def archive(searched_once: Path, tmp_path: Path) -> Iterator[Archive]:
+def archive(own_portraits: Archive) -> Archive:
     """Takes the place of the sample: an archive with real faces."""
-    shutil.copytree(searched_once, tmp_path / "archive")
-    opened = Archive.open(tmp_path / "archive")
-    yield opened
-    opened.close()
+    return own_portraits
 
 
 def test_the_page_says_what_happens_before_it_can_be_turned_on(browser: Browser, archive: Archive) -> None:
@@ -40,7 +29,7 @@ def test_the_page_says_what_happens_before_it_can_be_turned_on(browser: Browser,
     assert "Look for faces" not in text
     browser.refused("/faces/on", {"by": " ", "compare": "1"}, archive)
     browser.done("/faces/on", {"by": "Aunt Edda", "compare": "1"}, "/faces")
-    assert "Aunt Edda decided it" in browser.get("/faces")
+    assert "Turned on by Aunt Edda" in browser.get("/faces")
 
 
 def test_a_search_from_the_page(browser: Browser, archive: Archive) -> None:
@@ -94,16 +83,16 @@ def test_faces_that_look_alike_are_named_together(browser: Browser, archive: Arc
     (group,) = archive.faces.alike().groups
     text = browser.get("/faces/alike")
     assert "These 3 may be one person" in text
-    for face in group:
+    for face in group.faces:
         assert f'src="/face-on-offer/{face.face[1:]}.jpg"' in text
         assert browser.client.get(f"/face-on-offer/{face.face[1:]}.jpg").content.startswith(b"\xff\xd8")  # JPEG
-    everybody = [face.face for face in group]
+    everybody = [face.face for face in group.faces]
     browser.done("/faces/apart", {"group": everybody, "face": everybody[:2], "person": "", "by": ""}, "/faces/alike")
-    assert everybody[2] not in [face.face for face in archive.faces.alike().groups[0]]
+    assert everybody[2] not in [face.face for face in archive.faces.alike().groups[0].faces]
     browser.refused("/faces/apart", {"group": everybody, "person": ""}, archive)
     chosen = everybody[:2]
     browser.done("/faces/name", {"person": "Ada Marsh", "face": chosen, "by": "Aunt Edda"}, "/faces/alike")
-    named = [archive.photographs.faces(face.photograph).faces[0].names[0].name for face in group[:2]]
+    named = [archive.photographs.faces(face.photograph).faces[0].names[0].name for face in group.faces[:2]]
     assert named == ["Ada Marsh", "Ada Marsh"]
     browser.refused("/faces/name", {"person": "Ada Marsh"}, archive)
 
@@ -129,6 +118,19 @@ def test_no_page_holds_a_description(browser: Browser, archive: Archive) -> None
     pages = "/faces", "/faces/alike", "/photograph/K00001", "/photograph/K00002?naming=1", "/log", "/keep", "/person/I1"
     for address in (*pages, "/photograph/K00002/offers?region=0.2,0.4,0.2,0.2"):
         assert not [sign for sign in signs if sign in browser.get(address)], address
+
+
+def test_brothers_and_sisters_are_shown_beside_a_name_in_doubt(browser: Browser, archive: Archive) -> None:
+    """With the years between, and a picture of them where one of their faces is compared."""
+    portraits.like_each_other(
+        archive, [("I4", 1.0, 1911), ("I4", 0.8, 1912), ("I4", 0.8, 1913), ("I4", -0.1, 1912), ("I5", 0.1, 1912)]
+    )
+    text = browser.get("/faces/alike")
+    assert "Is this Ruth Pell (I4)?" in text
+    assert "It may be a brother or sister" in text
+    assert re.search(r"Vera Pell</a>, 2 years younger, in <a[^>]*>K00009</a>, about 1912", text)
+    assert re.search(r"Walter Pell</a>, 3 years older \(no face compared\)", text)
+    assert "Xaver Pell" not in text  # twenty years younger
 
 
 def test_off_erases(browser: Browser, archive: Archive) -> None:

@@ -27,6 +27,12 @@ class Identity:
             self._end[id_] = who
             self._also[who].append(id_)
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Identity) and self._end == other._end
+
+    def __hash__(self) -> int:
+        return hash(frozenset(self._end.items()))
+
     def of(self, person_id: int) -> int:
         """Who somebody is: themselves, or whom they turned out to be (None for None)."""
         return self._end.get(person_id, person_id)

@@ -6,30 +6,26 @@ like the grown-up, and brothers and sisters look alike.
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import Annotated
 
 import numpy as np
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import with_id
-from kinphoto.archive.catalogue.finding import is_row_id
 from kinphoto.archive.catalogue.regions import Region
-from kinphoto.archive.collection.images import FacePicture, picture_of
-from kinphoto.archive.faces.kept import faces_of, fronts
-from kinphoto.archive.faces.likeness import Compared, ComparedFace, compared, years_between
-from kinphoto.archive.statements.appearances import Link, Linked, link_all
+from kinphoto.archive.faces.compared import Compared, ComparedFace, compared
+from kinphoto.archive.faces.likeness import years_between
+from kinphoto.archive.faces.siblings import Near, near_in_age
 from kinphoto.documents import INTERNAL
-from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.faces.likeness import remaining
+from kinphoto.faces.likeness import how_much_counts
+from kinphoto.phrases import counted
 from kinphoto.reason.model.span import year_of
-from kinphoto.store import face_file
 from kinphoto.store import tables as t
-from kinphoto.store.opening import folder_of
-from kinphoto.store.session import Work, reading
+from kinphoto.store.among import among
 
 PAIRED = 0.45
 """Cosine from which two faces are laid side by side: one of two hundred pairs of strangers is so alike."""
@@ -40,7 +36,6 @@ UNLIKE = 0.12
 _OTHERS = 2  # so many others there have to be, taken so few years apart that half of a likeness would count
 _COUNTS = 0.5
 _CHUNK = 1000
-_KEY = re.compile(r"[FR][0-9]{1,15}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +49,38 @@ class FaceAlike:
 
 
 @dataclass(frozen=True, slots=True)
+class PersonBeside:
+    """Somebody shown beside faces that look alike, or a name in doubt, to compare."""
+
+    person: Annotated[str, "their id"]
+    name: Annotated[str, "their name"]
+    years: Annotated[
+        int | None,
+        "of a brother or sister: how many years older (above 0) or younger (below 0); null when that is not known",
+    ]
+    face: Annotated[FaceAlike | None, "a face of theirs, taken nearest to these; null when none is compared"]
+
+    @property
+    def words(self) -> str:
+        """ "2 years older"."""
+        if self.years is None:
+            return "how many years between is not known"
+        apart = counted(abs(self.years), "year")
+        return f"{apart} {'older' if self.years > 0 else 'younger'}" if self.years else "less than a year between"
+
+
+@dataclass(frozen=True, slots=True)
+class AlikeGroup:
+    """Faces without a name that may be of one person."""
+
+    faces: Annotated[tuple[FaceAlike, ...], "the faces, each of another photograph"]
+    like: Annotated[PersonBeside | None, "the named person they look like most; null when they look like nobody"] = None
+    siblings: Annotated[
+        tuple[PersonBeside, ...], "that person's brothers and sisters near in age, who may look as alike"
+    ] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class DoubtfulName:
     """A named face that looks like no other of that name."""
 
@@ -61,21 +88,95 @@ class DoubtfulName:
     face: Annotated[str, "the face's id, `R3`"]
     person: Annotated[str, "who is named on it, with the id"]
     others: Annotated[tuple[FaceAlike, ...], "other faces of that name, taken not many years before or after"]
+    siblings: Annotated[tuple[PersonBeside, ...], "brothers and sisters near in age: it may be one of them"] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class LooksAlike:
     """What somebody may want to look at."""
 
-    groups: Annotated[tuple[tuple[FaceAlike, ...], ...], "faces without a name that may be of one person, most first"]
+    groups: Annotated[tuple[AlikeGroup, ...], "faces without a name that may be of one person, most first"]
     doubtful: Annotated[tuple[DoubtfulName, ...], "named faces that look like no other of that name"]
 
 
 def alike(connection: Connection) -> LooksAlike:
-    """Groups of unnamed faces that look alike, and doubtful names. Nothing while it is off."""
+    """Groups of unnamed faces that look alike, and doubtful names, each with the brothers and sisters near in age of
+    whoever it may be. Nothing while it is off."""
     everybody = compared(connection)
-    groups = [tuple(_shown(everybody.faces[at]) for at in group) for group in _groups(everybody)]
-    return LooksAlike(tuple(groups), tuple(_doubtful(connection, everybody)))
+    groups, doubtful = _groups(everybody), list(_doubtful(everybody))
+    like = [_most_like(everybody, group) for group in groups]
+    people = {who for who in like if who is not None}
+    people |= {who for at, _ in doubtful if (who := everybody.faces[at].person) is not None}
+    beside = near_in_age(connection, people)
+    ids = people | {one.id for near in beside.values() for one in near}
+    rows = connection.execute(select(t.person).where(among(connection, t.person.c.id, ids))).mappings()
+    show = _Showing(everybody, {row["id"]: row for row in rows}, beside)
+    return LooksAlike(
+        tuple(
+            AlikeGroup(tuple(_shown(everybody.faces[at]) for at in group), *show.person_and_siblings(who, group))
+            for group, who in zip(groups, like, strict=True)
+        ),
+        tuple(show.doubtful(at, others) for at, others in doubtful),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Showing:
+    """What is needed to show people beside faces."""
+
+    everybody: Compared
+    rows: dict[int, RowMapping]
+    beside: dict[int, list[Near]]
+
+    def person_and_siblings(
+        self, who: int | None, places: Sequence[int]
+    ) -> tuple[PersonBeside | None, tuple[PersonBeside, ...]]:
+        """Somebody, and their brothers and sisters, each with the face taken nearest to these."""
+        if who is None:
+            return None, ()
+        near = self.beside.get(who, ())
+        return self._person(who, None, places), tuple(self._person(one.id, one.years, places) for one in near)
+
+    def doubtful(self, at: int, others: Sequence[int]) -> DoubtfulName:
+        """A named face that is unlike the others of that name."""
+        face = self.everybody.faces[at]
+        assert face.person is not None
+        _, siblings = self.person_and_siblings(face.person, [at])
+        shown = tuple(_shown(self.everybody.faces[other]) for other in others)
+        return DoubtfulName(face.code, face.key, with_id(self.rows[face.person]), shown, siblings)
+
+    def _person(self, who: int, years: float | None, places: Sequence[int]) -> PersonBeside:
+        faces = self.everybody.faces
+        here = {faces[at].photograph_id for at in places}
+        days = [day for at in places if (day := faces[at].day) is not None]
+        middle = sum(days) / len(days) if days else None
+        theirs = [face for face in faces if face.person == who and face.photograph_id not in here]
+        nearest = min(
+            theirs,
+            key=lambda face: inf if middle is None or face.day is None else abs(face.day - middle),
+            default=None,
+        )
+        row = self.rows[who]
+        return PersonBeside(
+            row["code"], row["name"], None if years is None else round(years),
+            None if nearest is None else _shown(nearest),
+        )  # fmt: skip
+
+
+def _most_like(everybody: Compared, group: Sequence[int]) -> int | None:
+    """The named person whose face is the likest to these, where it is alike enough to be laid together with them and
+    nobody said it is somebody else."""
+    taken = {everybody.faces[at].photograph_id for at in group}
+    named = [
+        at
+        for at in everybody.named.tolist()
+        if everybody.faces[at].photograph_id not in taken and not _laid_apart(everybody, group, [at])
+    ]
+    if not named:
+        return None
+    alike = (everybody.numbers[named] @ everybody.numbers[list(group)].T).mean(axis=1)
+    best = int(alike.argmax())
+    return everybody.faces[named[best]].person if alike[best] >= TOGETHER else None
 
 
 def _shown(face: ComparedFace) -> FaceAlike:
@@ -107,8 +208,9 @@ def _groups(everybody: Compared) -> list[list[int]]:
 
 def _laid_apart(everybody: Compared, mine: Sequence[int], theirs: Sequence[int]) -> bool:
     """Whether somebody said of two of them that they are two people."""
-    pairs = ((everybody.faces[one].id, everybody.faces[other].id) for one in mine for other in theirs)
-    return bool(everybody.apart) and any((min(pair), max(pair)) in everybody.apart for pair in pairs)
+    return bool(everybody.said.pairs) and any(
+        everybody.said.parts(everybody.faces[one].id, everybody.faces[other].id) for one in mine for other in theirs
+    )
 
 
 def _pairs(everybody: Compared, places: Sequence[int]) -> list[tuple[int, int]]:
@@ -122,86 +224,21 @@ def _pairs(everybody: Compared, places: Sequence[int]) -> list[tuple[int, int]]:
     return [(one, other) for _, one, other in sorted(found, reverse=True)]
 
 
-def _doubtful(connection: Connection, everybody: Compared) -> Iterator[DoubtfulName]:
+def _doubtful(everybody: Compared) -> Iterator[tuple[int, list[int]]]:
+    """The place of each face that is unlike the others of that name, and the places of these."""
     of_person: dict[int, list[int]] = defaultdict(list)
-    for at, face in enumerate(everybody.faces):
-        if face.person is not None:
-            of_person[face.person].append(at)
-    p = t.person.c
-    rows = connection.execute(select(t.person).where(p.id.in_(list(of_person)))).mappings()
-    words = {row["id"]: with_id(row) for row in rows}
+    for at in everybody.named.tolist():
+        of_person[everybody.faces[at].person or 0].append(at)
     for person, places in of_person.items():
-        born = everybody.born.get(person)
-        for at in places:
+        for at in places if len(places) > _OTHERS else ():
             mine = everybody.faces[at]
-            if (mine.id, mine.id) in everybody.apart:
+            if (mine.id, person) in everybody.said.right:
                 continue
+            near = how_much_counts(*years_between(everybody, at, places)) >= _COUNTS
             others = [
                 other
-                for other in places
-                if everybody.faces[other].photograph_id != mine.photograph_id
-                and remaining(*years_between(mine.day, everybody.faces[other].day, born)) >= _COUNTS
+                for other, counts in zip(places, near.tolist(), strict=True)
+                if counts and everybody.faces[other].photograph_id != mine.photograph_id
             ]
             if len(others) >= _OTHERS and (everybody.numbers[others] @ everybody.numbers[at]).max() < UNLIKE:
-                shown = tuple(_shown(everybody.faces[other]) for other in others)
-                yield DoubtfulName(mine.code, mine.key, words[person], shown)
-
-
-def name_together(work: Work, person: str, faces: Sequence[str], *, by: str | None = None) -> tuple[Linked, ...]:
-    """Name these faces (F12, R3) of different photographs as one person, in one change, all or none.
-
-    Raises NotFoundError for a face that is not there, and what naming a face raises.
-    """
-    wanted = list(dict.fromkeys(text.strip().upper() for text in faces))
-    if not wanted:
-        raise InvalidValueError("no face was chosen", remedy="Choose the faces that are of this person.")
-    places = {face.key: face for face in compared(work.connection).faces}
-    for key in wanted:
-        if not _KEY.fullmatch(key) or key not in places:
-            raise NotFoundError(
-                f"there is no face '{key}' that is compared", remedy="See them: kinphoto faces alike. It may be named."
-            )
-    links = [
-        Link(photograph=places[key].code, person=person, by=by,
-             region=key if key.startswith("R") else ",".join(f"{side:.5f}" for side in places[key].box))
-        for key in wanted
-    ]  # fmt: skip
-    return link_all(work, links)
-
-
-def lay_apart(engine: Engine, faces: Sequence[str], others: Sequence[str] = ()) -> LooksAlike:
-    """These faces are not of the person that the others are: they are laid side by side no more. Without others: the
-    name that a face has is right, however unlike it looks. It is forgotten with all the rest when it is turned off.
-
-    Raises NotFoundError for a face that is not compared, InvalidValueError for none.
-    """
-    with reading(engine) as connection:
-        places = {face.key: face.id for face in compared(connection).faces}
-    one_side, other_side = (list(dict.fromkeys(text.strip().upper() for text in side)) for side in (faces, others))
-    if not one_side:
-        raise InvalidValueError("no face was left out", remedy="Take the tick off those that are somebody else.")
-    for key in (*one_side, *other_side):
-        if key not in places:
-            raise NotFoundError(f"there is no face '{key}' that is compared", remedy="See them: kinphoto faces alike.")
-    pairs = [(one, other) for one in one_side for other in other_side or [one]]
-    rows = [sorted((places[one], places[other])) for one, other in pairs]
-    with face_file.writing(folder_of(engine)) as file:
-        file.executemany("INSERT OR IGNORE INTO apart VALUES (?, ?)", rows)
-    with reading(engine) as connection:
-        return alike(connection)
-
-
-def picture(connection: Connection, face: int) -> FacePicture:
-    """The face with this number that is on offer (12 for `F12`), to be shown. Raises NotFoundError."""
-    folder = folder_of(connection.engine)
-    if is_row_id(face) and face_file.is_there(folder):
-        with face_file.reading(folder) as file:
-            row = file.execute("SELECT sha256 FROM face WHERE id = ?", [face]).fetchone()
-            found = faces_of(file, [row["sha256"]]) if row else {}
-        s = t.scan.c
-        ids = connection.scalars(select(s.photograph_id).where(s.sha256.in_(list(found)))).all()
-        for front in fronts(connection, ids):
-            for one in found.get(front.sha256, ()):
-                if one.id == face:
-                    return FacePicture(face, front.shown(one.region), picture_of(front.scan))
-    raise NotFoundError(f"there is no face F{face}", remedy="It may have been erased.")
+                yield at, others

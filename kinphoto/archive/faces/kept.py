@@ -12,11 +12,11 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.regions import Region, box, overlap
-from kinphoto.scans.upright import turned_back_region, turned_region
+from kinphoto.scans.upright import MIRROR, turned_back_region, turned_region
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
-VERSION = 1
+VERSION = 2
 """Of the search: raised when it finds something else, so that scans are searched again."""
 _SAME = 0.3  # intersection over union from which a frame that somebody drew is of the face that was found
 _INSIDE = 0.6  # or this much of the smaller one inside the other: people frame heads, networks faces
@@ -25,12 +25,14 @@ _IN_LIST = 500
 
 @dataclass(frozen=True, slots=True)
 class KeptFace:
-    """A face that was found: where on the picture as its file asks to be turned, and how sure the network is."""
+    """A face that was found: on which scan it was seen, where it is on the front as its file asks to be turned, and how
+    sure the network is. `drawn`: a person framed it, and the search had missed it."""
 
     id: int
     sha256: str
     region: Region
     score: float
+    drawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +56,28 @@ class Front:
         """The other way round."""
         return turned_back_region(region, self.scan["turn"])
 
+    @property
+    def upright(self) -> int:
+        """How many quarters to the right stand the scan upright, by how it is shown. Behind a mirror a turn to the
+        right is one to the left."""
+        turn = int(self.scan["turn"])
+        return (-turn if turn & MIRROR else turn) % 4
+
+    def quarters_left(self, upright: int) -> int:
+        """How many quarters to the right are missing until it is shown upright, when the scan itself needs so many."""
+        turn = int(self.scan["turn"])
+        return ((-upright if turn & MIRROR else upright) - turn) % 4
+
 
 def fronts(connection: Connection, photographs: Collection[int] | None = None) -> list[Front]:
-    """The fronts of these photographs, of all but album pages for none named."""
-    s, p = t.scan.c, t.photograph.c
+    """The fronts of these photographs, or of all. Album pages are among them as long as none of their photographs is in
+    the archive by itself, where its people are named."""
+    s, p, parts = t.scan.c, t.photograph.c, t.statement.alias().c
+    apart = select(parts.other_id).where(parts.kind == "part-of", parts.withdrawn == 0, parts.other_id == p.id)
     query = (
         select(t.scan, p.code)
         .join(t.photograph, p.id == s.photograph_id)
-        .where(s.side == "recto", p.page == 0)
+        .where(s.side == "recto", (p.page == 0) | ~apart.exists())
         .order_by(s.photograph_id, s.position, s.id)
     )
     if photographs is not None:
@@ -72,29 +88,58 @@ def fronts(connection: Connection, photographs: Collection[int] | None = None) -
     return list(found.values())
 
 
-def faces_of(file: sqlite3.Connection, scans: Collection[str]) -> dict[str, list[KeptFace]]:
-    """What was found on these scans (SHA-256), from the left."""
+def details(connection: Connection, there: Collection[Front]) -> list[tuple[Front, RowMapping]]:
+    """The details that were scanned of these fronts, each with its front."""
+    s, by_id = t.scan.c, {front.photograph_id: front for front in there}
+    query = (
+        select(t.scan)
+        .where(s.side == "detail", s.superseded == 0, among(connection, s.photograph_id, set(by_id)))
+        .order_by(s.photograph_id, s.position, s.id)
+    )
+    return [(by_id[row["photograph_id"]], row) for row in connection.execute(query).mappings()]
+
+
+def faces_of(file: sqlite3.Connection, there: Collection[str]) -> dict[str, list[KeptFace]]:
+    """The faces on these fronts (SHA-256), from the left. One that was seen on a detail counts only where none was seen
+    on the front itself."""
     found: dict[str, list[KeptFace]] = defaultdict(list)
-    wanted = sorted(scans)
+    wanted = sorted(there)
     for start in range(0, len(wanted), _IN_LIST):
         some = wanted[start : start + _IN_LIST]
-        query = f'SELECT * FROM face WHERE sha256 IN ({",".join("?" * len(some))}) ORDER BY "left", top, id'
+        query = (
+            f'SELECT * FROM face WHERE front IN ({",".join("?" * len(some))}) ORDER BY sha256 != front, "left", top, id'
+        )
         for row in file.execute(query, some):
             region = row["left"], row["top"], row["width"], row["height"]
-            found[row["sha256"]].append(KeptFace(row["id"], row["sha256"], region, row["score"]))
-    return found
+            here = found[row["front"]]
+            if row["sha256"] == row["front"] or not any(of_one_face(region, other.region) for other in here):
+                here.append(KeptFace(row["id"], row["sha256"], region, row["score"], bool(row["drawn"])))
+    return {front: sorted(faces, key=lambda face: (face.region, face.id)) for front, faces in found.items()}
 
 
-def keep_found(file: sqlite3.Connection, sha256: str, found: Mapping[str, Any]) -> None:
-    """Keep what was found on a scan in place of what was."""
-    old = "SELECT id FROM face WHERE sha256 = ?"
-    file.execute(f"DELETE FROM apart WHERE one IN ({old}) OR other IN ({old})", [sha256, sha256])
+def keep_found(file: sqlite3.Connection, sha256: str, found: Mapping[str, Any], front: str | None = None) -> None:
+    """Keep what was found on a scan in place of what was. Its frames are on that scan, or on the `front` of which it
+    shows a detail."""
     file.execute("DELETE FROM face WHERE sha256 = ?", [sha256])
     file.executemany(
-        'INSERT INTO face (sha256, "left", top, width, height, score, points) VALUES (?, ?, ?, ?, ?, ?, ?)',
-        [(sha256, *face["region"], face["score"], json.dumps(face["points"])) for face in found["faces"]],
+        'INSERT INTO face (sha256, front, "left", top, width, height, score, points) VALUES (?, ?, ?, ?, ?, ?, ?, ?)',
+        [
+            (sha256, front or sha256, *face["region"], face["score"], json.dumps(face["points"]))
+            for face in found["faces"]
+        ],
     )
     file.execute("INSERT OR REPLACE INTO searched VALUES (?, ?, ?)", [sha256, VERSION, found["turn"]])
+
+
+def keep_drawn(
+    file: sqlite3.Connection, front: str, region: Region, points: Sequence[Sequence[float]], descriptor: bytes
+) -> None:
+    """Keep the description of a face that a person framed and the search had missed."""
+    file.execute(
+        'INSERT INTO face (sha256, front, "left", top, width, height, score, points, descriptor, drawn)'
+        " VALUES (?, ?, ?, ?, ?, ?, 0, ?, ?, 1)",
+        [front, front, *region, json.dumps(points), descriptor],
+    )
 
 
 def of_one_face(one: Region, other: Region) -> bool:

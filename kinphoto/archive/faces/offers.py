@@ -79,7 +79,8 @@ def offers(connection: Connection, what: Sequence[str] = ()) -> tuple[Photograph
     for front in there:
         open_ = _open(front, found.get(front.sha256, ()), [box(r) for r in framed[front.photograph_id]],
                       refused.get(front.sha256, ()))  # fmt: skip
-        turn = _WAYS.get((turns.get(front.sha256, front.scan["turn"]) - front.scan["turn"]) % 4, "")
+        upright = turns.get(front.sha256)
+        turn = "" if upright is None else _WAYS.get(front.quarters_left(upright), "")
         if open_ or turn:
             frames = tuple(
                 FrameOffered(f"F{face.id}", front.shown(face.region), round(face.score, 2)) for face in open_
@@ -94,7 +95,8 @@ def _open(
     return [
         face
         for face in faces
-        if not any(of_one_face(front.shown(face.region), region) for region in framed)
+        if not face.drawn
+        and not any(of_one_face(front.shown(face.region), region) for region in framed)
         and not any(of_one_face(face.region, region) for region in refused)
     ]
 

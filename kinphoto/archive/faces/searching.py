@@ -1,24 +1,23 @@
-"""The search: the front of each photograph is looked at once, on all cores, and what is found is kept as it comes.
+"""The search: the front of each photograph is looked at once, on all cores, and what is found is kept as it comes; then
+the details that were scanned of it, whose faces are placed on the front.
 
-After that, faces that may be compared (`permitted.py`) are described; what may no longer be is erased.
+After that, faces that may be compared are described (`describing.py`).
 """
 
 from __future__ import annotations
 
-import json
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass
 from threading import Event
 from typing import Annotated, Any
 
-import numpy as np
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Connection, Engine, RowMapping, select
 
 from kinphoto.archive.catalogue.finding import find_container, find_photograph
-from kinphoto.archive.faces.kept import VERSION, Front, faces_of, fronts, keep_found
-from kinphoto.archive.faces.permitted import may_be_compared
+from kinphoto.archive.faces.describing import describe
+from kinphoto.archive.faces.kept import VERSION, Front, details, faces_of, fronts, keep_found
 from kinphoto.errors import ArchiveError, NotFoundError, UnreadableFileError
 from kinphoto.faces.weights import require
 from kinphoto.scans import thumbnails
@@ -67,20 +66,33 @@ def find(
         raise ArchiveError("faces are not searched for in this archive", remedy="Turn it on: kinphoto faces on.")
     with reading(engine) as connection, face_file.reading(folder) as file:
         meant = _meant(connection, what)
+        parts = details(connection, meant)
         done = {row[0] for row in file.execute("SELECT sha256 FROM searched WHERE version = ?", [VERSION])}
     wanted = list({f.sha256: f for f in meant if again or f.sha256 not in done}.values())
+    new = {front.sha256 for front in wanted}
+    close = [
+        (front, detail)
+        for front, detail in parts
+        if detail["sha256"] not in done or front.sha256 in new  # another front may have taken the place of one
+    ]
     own = None if workers else Workers(folder / thumbnails.FOLDER, min(cores(), max(len(wanted), 1)))
     with own or nullcontext(workers) as at_work:
         assert at_work is not None
-        unreadable = _search(engine, wanted, report, stop, at_work)
-        compared = 0 if stop.is_set() else _describe(engine, meant, stop, at_work)
+        requests = [(file_path(f.scan["path"], f.scan["page"]), f.scan["page"]) for f in wanted]
+        total = len(wanted) + len(close)
+        unreadable = _search(engine, [(f.sha256, None) for f in wanted], at_work.find_faces(requests), stop,
+                             lambda done: report(done, total))  # fmt: skip
+        if not stop.is_set():
+            unreadable += _search_details(engine, close, at_work, stop, lambda done: report(len(wanted) + done, total))
+        compared = 0 if stop.is_set() else describe(engine, meant, stop, at_work)
     with face_file.reading(folder) as file:
         found = faces_of(file, {front.sha256 for front in meant})
         turned = {row[0] for row in file.execute("SELECT sha256 FROM searched WHERE turn > 0")}
         left = {row[0] for row in file.execute("SELECT sha256 FROM searched WHERE version = ?", [VERSION])}
-    now = sum(front.sha256 in left for front in wanted)
+    seen = {front.sha256 for front in wanted if front.sha256 in left}
+    seen |= {front.sha256 for front, detail in close if detail["sha256"] in left}
     return FacesSearched(
-        len(meant), now, sum(len(found.get(front.sha256, ())) for front in meant),
+        len(meant), len(seen), sum(len(found.get(front.sha256, ())) for front in meant),
         sum(front.sha256 in turned for front in meant), compared, stop.is_set(), tuple(unreadable),
     )  # fmt: skip
 
@@ -101,71 +113,47 @@ def _meant(connection: Connection, what: Sequence[str]) -> list[Front]:
     return fronts(connection, set(ids))
 
 
-def _search(engine: Engine, wanted: Sequence[Front], report: Progress, stop: Event, workers: Workers) -> list[Refused]:
-    """Search these scans and keep what is found as it comes; those that cannot be read."""
+def _search_details(
+    engine: Engine, close: Sequence[tuple[Front, RowMapping]], workers: Workers, stop: Event,
+    report: Callable[[int], None],
+) -> list[Refused]:  # fmt: skip
+    """Search these details and keep their faces on their fronts; those that cannot be read."""
+
+    def file_of(scan: RowMapping) -> tuple[str, int]:
+        return file_path(scan["path"], scan["page"]), scan["page"]
+
+    answers = workers.find_on_details([(*file_of(detail), file_of(front.scan)) for front, detail in close])
+    return _search(engine, [(detail["sha256"], front.sha256) for front, detail in close], answers, stop, report)
+
+
+def _search(
+    engine: Engine, wanted: Sequence[tuple[str, str | None]], answers: Iterable[dict[str, Any] | UnreadableFileError],
+    stop: Event, report: Callable[[int], None],
+) -> list[Refused]:  # fmt: skip
+    """Keep what is found on these scans, each with its front where it is a detail, as it comes; those that cannot be
+    read."""
     unreadable: list[Refused] = []
-    batch: list[tuple[str, dict[str, Any]]] = []
+    batch: list[tuple[str, str | None, dict[str, Any]]] = []
     since = time.monotonic()
-    answers = workers.find_faces([(file_path(f.scan["path"], f.scan["page"]), f.scan["page"]) for f in wanted])
     try:
-        for number, (front, answer) in enumerate(zip(wanted, answers, strict=True), 1):
+        for number, ((sha256, front), answer) in enumerate(zip(wanted, answers, strict=True), 1):
             if stop.is_set():
                 break
             if isinstance(answer, UnreadableFileError):
                 unreadable.append(Refused(answer.where, answer.what))
             else:
-                batch.append((front.sha256, answer))
+                batch.append((sha256, front, answer))
             if time.monotonic() - since > _BATCH_SECONDS:
                 ready, batch, since = batch, [], time.monotonic()
                 _keep(engine, ready)
-            report(number, len(wanted))
+            report(number)
     finally:
         _keep(engine, batch)
     return unreadable
 
 
-def _keep(engine: Engine, batch: Sequence[tuple[str, dict[str, Any]]]) -> None:
+def _keep(engine: Engine, batch: Sequence[tuple[str, str | None, dict[str, Any]]]) -> None:
     if batch and face_file.is_there(folder_of(engine)):  # it may have been erased meanwhile
         with face_file.writing(folder_of(engine)) as file:
-            for sha256, found in batch:
-                keep_found(file, sha256, found)
-
-
-# Describing ----------------------------------------------------------------------------------------------------
-
-
-def _describe(engine: Engine, meant: Sequence[Front], stop: Event, workers: Workers) -> int:
-    """Describe the faces that may be compared and are not described yet, and erase what may no longer be; how many were
-    described."""
-    folder = folder_of(engine)
-    with reading(engine) as connection, face_file.writing(folder) as file:
-        switch = file.execute("SELECT * FROM switch").fetchone()
-        if not switch["compare"]:
-            return 0
-        everything = fronts(connection)
-        found = faces_of(file, {front.sha256 for front in everything})
-        allowed = may_be_compared(connection, everything, found, living=bool(switch["living"]))
-        described = {row[0] for row in file.execute("SELECT id FROM face WHERE descriptor IS NOT NULL")}
-        gone = [[id_] for id_ in described - allowed]
-        file.executemany("UPDATE face SET descriptor = NULL WHERE id = ?", gone)
-        missing = {row["id"]: row for row in file.execute("SELECT id, points FROM face WHERE descriptor IS NULL")}
-    wanted = []
-    for front in {front.sha256: front for front in meant}.values():
-        ids = [face.id for face in found.get(front.sha256, ()) if face.id in allowed and face.id in missing]
-        if ids:
-            wanted.append((front, ids))
-    requests = [
-        (file_path(f.scan["path"], f.scan["page"]), f.scan["page"], [json.loads(missing[i]["points"]) for i in ids])
-        for f, ids in wanted
-    ]
-    count = 0
-    for (_, ids), answer in zip(wanted, workers.describe_faces(requests), strict=True):
-        if stop.is_set() or not face_file.is_there(folder):
-            break
-        if isinstance(answer, UnreadableFileError):
-            continue
-        with face_file.writing(folder) as file:
-            for id_, numbers in zip(ids, answer["descriptors"], strict=True):
-                packed = np.array(numbers, dtype="<f4").tobytes()
-                count += file.execute("UPDATE face SET descriptor = ? WHERE id = ?", [packed, id_]).rowcount
-    return count
+            for sha256, front, found in batch:
+                keep_found(file, sha256, found, front)

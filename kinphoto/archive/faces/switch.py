@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Engine, func, select
 from kinphoto.archive.catalogue.codes import row_of, with_id
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.identity import read_identity
-from kinphoto.archive.faces.kept import VERSION, faces_of, fronts, matched, regions_of
+from kinphoto.archive.faces.kept import VERSION, details, faces_of, fronts, matched, regions_of
 from kinphoto.errors import InvalidValueError
 from kinphoto.faces.weights import is_installed, require
 from kinphoto.store import face_file
@@ -30,8 +30,8 @@ class FacesState:
     who: Annotated[str, "who turned it on"] = ""
     living: Annotated[bool, "whether faces of people who may be living are compared too"] = False
     compare: Annotated[bool, "whether faces are compared with each other"] = False
-    searched: Annotated[int, "photographs whose front was searched"] = 0
-    waiting: Annotated[int, "photographs whose front was not searched yet"] = 0
+    searched: Annotated[int, "photographs whose front and details were searched"] = 0
+    waiting: Annotated[int, "photographs of which something was not searched yet"] = 0
     faces: Annotated[int, "faces that were found"] = 0
     compared: Annotated[int, "how many of them are compared with others"] = 0
     left_out: Annotated[tuple[str, ...], "people whose faces are not compared, with their ids"] = ()
@@ -64,11 +64,13 @@ def state(connection: Connection) -> FacesState:
     with face_file.reading(folder) as file:
         switch = file.execute("SELECT * FROM switch").fetchone()
         done = {row[0] for row in file.execute("SELECT sha256 FROM searched WHERE version = ?", [VERSION])}
-        faces, compared = file.execute("SELECT count(*), count(descriptor) FROM face").fetchone()
-    here = [front.sha256 in done for front in fronts(connection)]
+        faces, compared = file.execute("SELECT sum(1 - drawn), count(descriptor) FROM face").fetchone()
+    there = fronts(connection)
+    waiting = {front.photograph_id for front, detail in details(connection, there) if detail["sha256"] not in done}
+    here = [front.sha256 in done and front.photograph_id not in waiting for front in there]
     return FacesState(
         True, is_installed(), switch["since"], switch["who"], bool(switch["living"]), bool(switch["compare"]),
-        sum(here), len(here) - sum(here), faces, compared, people,
+        sum(here), len(here) - sum(here), faces or 0, compared, people,
     )  # fmt: skip
 
 

@@ -40,6 +40,8 @@ TABLES: dict[str, str] = {
     "resolution_floor": "The least resolution that somebody set for a kind of original.",
     "refused_frame": "Frames around what a search took for a face, and somebody refused.",
     "uncompared_person": "People whose faces are compared with no other.",
+    "faces_apart": "Faces that look alike, and somebody said that they are two people.",
+    "confirmed_name": "Names that somebody said are right, however unlike the face looks.",
     "audience": "Circles of people to whom something is given.",
     "consent": "Who agreed to what being given to whom, and what was looked through and released.",
     "from_container": "What lies together tells of each photograph's date. Can be worked out again.",
@@ -166,6 +168,12 @@ _HERE: dict[str, dict[str, str]] = {
     },
     "resolution_floor": {"original": "the kind of original", "ppi": "pixels per inch"},
     "refused_frame": {"left": "left edge", "top": "top edge", "width": "width", "height": "height"},
+    "faces_apart": {
+        "left": "left edge of the one", "top": "top edge", "width": "width", "height": "height",
+        "other_sha256": "SHA-256 of the scan of the other", "other_left": "left edge of the other",
+        "other_top": "top edge", "other_width": "width", "other_height": "height",
+    },
+    "confirmed_name": {"left": "left edge", "top": "top edge", "width": "width", "height": "height"},
     "audience": {"who": "who belongs to it"},
     "consent": {
         "audience": "for whom", "what": "what may be given", "branch": "1: for descendants too",

@@ -74,13 +74,13 @@ def lay_apart(request: Request, form: Form) -> Response:
     if left_out and not chosen:
         raise InvalidValueError("nobody is left in the group", remedy="Keep the tick on those that may be one person.")
     archive_of(request).faces.lay_apart(left_out, chosen)
-    return RedirectResponse(f"{HERE}/alike", 303)
+    return back(form, f"{HERE}/alike")
 
 
 def name_is_right(request: Request, form: Form) -> Response:
     """However unlike the face looks: it is not asked about again."""
     archive_of(request).faces.lay_apart(form.all("face"))
-    return RedirectResponse(f"{HERE}/alike", 303)
+    return back(form, f"{HERE}/alike")
 
 
 def turn_on(request: Request, form: Form) -> Response:

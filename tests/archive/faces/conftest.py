@@ -1,9 +1,7 @@
-"""Archives with real faces, copied for each test."""
+"""Archives with real faces."""
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import portraits
@@ -18,16 +16,7 @@ def prints(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return portraits.prints(tmp_path_factory.mktemp("prints") / "box")
 
 
-@pytest.fixture(scope="session")
-def searched_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An archive of them, turned on and searched."""
-    return portraits.searched(tmp_path_factory.mktemp("family"))
-
-
 @pytest.fixture
-def archive(searched_once: Path, tmp_path: Path) -> Iterator[Archive]:
-    """A copy of it."""
-    shutil.copytree(searched_once, tmp_path / "archive")
-    opened = Archive.open(tmp_path / "archive")
-    yield opened
-    opened.close()
+def archive(own_portraits: Archive) -> Archive:
+    """An archive of them, turned on and searched."""
+    return own_portraits

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import shutil
-from pathlib import Path
-
-import numpy as np
+import portraits
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.faces.kept import keep_found
+from kinphoto.archive.faces.alike import FaceAlike
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.store import face_file
 
 OLD = "1912"
 """A year so long ago that nobody photographed then is living."""
@@ -105,7 +101,7 @@ def test_two_faces_of_one_photograph_are_never_one_person(archive: Archive) -> N
     found = archive.asking.name_suggestions("K00004", region=region(archive, "K00004"))
     assert not any("looks like" in one.why for one in found.people)
     for group in archive.faces.alike().groups:
-        assert len({face.photograph for face in group}) == len(group)
+        assert len({face.photograph for face in group.faces}) == len(group.faces)
 
 
 def test_unnamed_faces_that_look_alike_are_named_together(archive: Archive) -> None:
@@ -113,8 +109,8 @@ def test_unnamed_faces_that_look_alike_are_named_together(archive: Archive) -> N
     archive.faces.turn_on("", living=True)
     archive.faces.find()
     (group,) = archive.faces.alike().groups
-    assert {face.photograph for face in group} == {"K00001", "K00002", "K00004"}
-    chosen = [face.face for face in group if face.photograph != "K00004"]
+    assert {face.photograph for face in group.faces} == {"K00001", "K00002", "K00004"}
+    chosen = [face.face for face in group.faces if face.photograph != "K00004"]
     archive.faces.name_together("I1", chosen, by="Aunt Edda")
     assert [archive.photographs.faces(code).faces[0].names[0].person for code in ("K00001", "K00002")] == ["I1", "I1"]
     assert archive.photographs.faces("K00004").faces == ()
@@ -130,63 +126,112 @@ def test_what_was_refused_is_laid_beside_nothing(archive: Archive) -> None:
     archive.faces.find()
     archive.faces.refuse("K00004")
     (group,) = archive.faces.alike().groups
-    assert {face.photograph for face in group} == {"K00001", "K00002"}
+    assert {face.photograph for face in group.faces} == {"K00001", "K00002"}
+
+
+def place(face: FaceAlike) -> tuple[str, float]:
+    """The photograph and the left edge of a face: its id is another one when it is searched again."""
+    return face.photograph, round(face.box[0], 3)
+
+
+def are_together(archive: Archive, *faces: FaceAlike) -> bool:
+    """Whether these are in one group."""
+    groups = [{place(face) for face in group.faces} for group in archive.faces.alike().groups]
+    return any(group.issuperset(map(place, faces)) for group in groups)
 
 
 def test_faces_that_are_laid_apart_stay_apart(archive: Archive) -> None:
-    """One of three is somebody else: the other two are still side by side. Turning it off forgets that."""
+    """One of three is somebody else: the other two are still side by side, also when everything was searched anew, and
+    turned off and on again. Undoing it is the way back."""
     archive.faces.turn_on("", living=True)
     archive.faces.find()
     (group,) = archive.faces.alike().groups
-    other = next(face.face for face in group if face.photograph == "K00004")
-    rest = [face.face for face in group if face.face != other]
-    left = archive.faces.lay_apart([other], rest).groups
-    assert other not in {face.face for each in left for face in each if set(rest) & {one.face for one in each}}
-    assert {face.face for face in left[0]} >= set(rest)
+    other = next(face for face in group.faces if face.photograph == "K00004")
+    one, two = (face for face in group.faces if face is not other)
+    done = archive.faces.lay_apart([other.face], [one.face, two.face])
+    words = "said that the faces in K00004 and in K00001 and K00002 are not of one person"
+    assert archive.statements.history(1)[0].what == words
+
+    def stay_apart() -> bool:
+        return are_together(archive, one, two) and not are_together(archive, one, other)
+
+    assert stay_apart()
+    archive.faces.find(again=True)
+    assert stay_apart()
+    archive.faces.turn_off()
+    archive.faces.turn_on("Aunt Edda", living=True)
+    archive.faces.find()
+    assert stay_apart()
+    assert done.change is not None
+    archive.statements.undo(done.change)
+    assert are_together(archive, one, two, other)
+
+
+def test_what_cannot_be_laid_apart_is_said_in_one_line(archive: Archive) -> None:
+    """No face, one that is not there, and one without a name whose name is right."""
+    archive.faces.turn_on("", living=True)
+    archive.faces.find()
     with pytest.raises(InvalidValueError, match="no face was left out"):
-        archive.faces.lay_apart([], rest)
+        archive.faces.lay_apart([], ["F1"])
     with pytest.raises(NotFoundError, match="there is no face 'R77'"):
-        archive.faces.lay_apart(["R77"], rest)
+        archive.faces.lay_apart(["R77"], ["F1"])
+    with pytest.raises(InvalidValueError, match="has no name that could be right"):
+        archive.faces.lay_apart(["F1"])
 
 
-def with_faces_like(archive: Archive, prints: Path, cosines: list[float]) -> None:
-    """As many photographs of Ada, in years one after the other, whose faces are so alike: descriptors made by hand, the
-    first along one axis and each other at its angle from it, all else orthogonal."""
-    box = prints.parent / f"more-{archive.folder.parent.name}"
-    box.mkdir()
-    for number in range(len(cosines)):
-        shutil.copy(prints / "c_wall.png", box / f"m{number}.png")
-        with (box / f"m{number}.png").open("ab") as file:
-            file.write(bytes([number]))  # other bytes, another scan
-    archive.scans.add([box])
-    for number, cosine in enumerate(cosines):
-        code = f"K{5 + number:05}"
-        sha256 = archive.scans.picture(archive.photographs.details(code).recto.id).source.sha256
-        numbers = np.zeros(128, dtype="<f4")
-        numbers[0], numbers[1 + number] = cosine, (1 - cosine**2) ** 0.5
-        with face_file.writing(archive.folder) as file:
-            keep_found(
-                file, sha256, {"faces": [{"region": [0.4, 0.4, 0.1, 0.1], "score": 0.9, "points": []}], "turn": 0}
-            )
-            file.execute("UPDATE face SET descriptor = ? WHERE sha256 = ?", [numbers.tobytes(), sha256])
-        archive.statements.link(Link(photograph=code, person="I1", region="0.4,0.4,0.1,0.1"))
-        archive.statements.record(NewClaim(photograph=code, kind="taken", date=str(1920 + number), trust="certain"))
-    archive.dates.refresh()
+def test_whoever_is_laid_apart_from_somebody_is_not_said_to_look_like_them(archive: Archive) -> None:
+    """The faded print is somebody else than Ada: her name is offered for her age alone."""
+    named_and_compared(archive)
+    (mine,) = (frame.id for frame in archive.faces.offers(["K00002"])[0].frames)
+    (hers,) = (face.region for face in archive.photographs.faces("K00001").faces)
+    archive.faces.lay_apart([mine], [hers])
+    assert not any("looks like" in why for why in offered(archive).values())
 
 
-def test_a_name_that_looks_like_nobody_of_that_name_is_told_as_unlikely(archive: Archive, prints: Path) -> None:
+def test_a_name_that_looks_like_nobody_of_that_name_is_told_as_unlikely(archive: Archive) -> None:
     """Of four faces of Ada within four years one is like no other; it is no conflict, and nothing is changed."""
-    with_faces_like(archive, prints, [1.0, 0.8, 0.8, -0.1])
+    portraits.like_each_other(archive, [("I1", 1.0, 1920), ("I1", 0.8, 1921), ("I1", 0.8, 1922), ("I1", -0.1, 1923)])
     conflicts, revision = archive.dates.conflicts(), archive.statements.revision()
     (doubtful,) = archive.faces.alike().doubtful
     assert (doubtful.photograph, doubtful.person) == ("K00008", "Ada Marsh (I1)")
     assert {face.photograph for face in doubtful.others} == {"K00005", "K00006", "K00007"}
-    assert archive.faces.lay_apart([doubtful.face]).doubtful == ()  # the name is right
     assert archive.dates.conflicts() == conflicts
     assert archive.statements.revision() == revision
-
-
-def test_one_other_picture_is_no_reason_for_a_doubt(archive: Archive, prints: Path) -> None:
-    """Of two faces nobody knows which is the other's."""
-    with_faces_like(archive, prints, [1.0, -0.1])
+    done = archive.faces.lay_apart([doubtful.face])
+    assert archive.statements.history(1)[0].what == "said that 1 face in K00008 is Ada Marsh (I1)"
     assert archive.faces.alike().doubtful == ()
+    assert done.change is not None
+    archive.statements.undo(done.change)
+    assert len(archive.faces.alike().doubtful) == 1
+
+
+def test_one_other_picture_is_no_reason_for_a_doubt(archive: Archive) -> None:
+    """Of two faces nobody knows which is the other's."""
+    portraits.like_each_other(archive, [("I1", 1.0, 1920), ("I1", -0.1, 1921)])
+    assert archive.faces.alike().doubtful == ()
+
+
+def test_brothers_and_sisters_near_in_age_are_shown_beside(archive: Archive) -> None:
+    """Three unnamed faces look most like Ruth's. Her sister, two years younger, and her brother, who was three years
+    older and of whom there is no face, are shown too; their brother of twenty years later is not. The years are those
+    of the tree."""
+    portraits.like_each_other(
+        archive, [("I4", 0.9, 1911), ("I5", 0.4, 1912), (None, 0.8, 1913), (None, 0.8, 1914), (None, 0.8, 1915)]
+    )
+    (group,) = archive.faces.alike().groups
+    assert [face.photograph for face in group.faces] == ["K00007", "K00008", "K00009"]
+    assert group.like is not None
+    assert (group.like.name, group.like.face.photograph) == ("Ruth Pell", "K00005")
+    brother, sister = group.siblings
+    assert (brother.name, brother.words, brother.face) == ("Walter Pell", "3 years older", None)
+    assert (sister.name, sister.words, sister.face.photograph) == ("Vera Pell", "2 years younger", "K00006")
+
+
+def test_nobody_is_said_to_be_looked_like_who_is_laid_apart(archive: Archive) -> None:
+    """The group is somebody else than Ruth: then she is not shown beside it."""
+    portraits.like_each_other(archive, [("I4", 0.9, 1911), (None, 0.8, 1913), (None, 0.8, 1914)])
+    (group,) = archive.faces.alike().groups
+    hers = archive.photographs.faces("K00005").faces[0].region
+    archive.faces.lay_apart([face.face for face in group.faces], [hers])
+    (group,) = archive.faces.alike().groups
+    assert (group.like, group.siblings) == (None, ())

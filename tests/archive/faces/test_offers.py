@@ -5,14 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 from threading import Event
 
+import numpy as np
 import pytest
+from PIL import Image, ImageOps
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.regions import overlap
 from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Tie
 from kinphoto.errors import ArchiveError, InvalidValueError, NotFoundError
 from kinphoto.faces import weights
+from kinphoto.faces.finding import Finder
 from kinphoto.faces.weights import FacesNotInstalledError
+from kinphoto.store import tables as t
 
 HER_FACE = (172 / 512, 66 / 512, 98 / 512, 112 / 512)
 """By eye; tests/faces/test_finding.py has the same in pixels."""
@@ -191,3 +196,35 @@ def test_a_scan_that_is_gone_is_named_and_the_others_are_searched(prints: Path, 
     found = archive.faces.find()
     assert [Path(each.path).name for each in found.unreadable] == ["a_portrait.png", "c_wall.png"]
     assert found.searched == 2
+
+
+@pytest.mark.parametrize(
+    "ways", [["mirror"], ["mirror", "right"], ["right", "mirror"], ["over", "mirror"], ["positive"]]
+)
+def test_how_to_turn_a_mirrored_scan(archive: Archive, ways: list[str]) -> None:
+    """Film scanned from its wrong side, turned before or after: done as offered, the faces stand upright, as a search
+    of the picture as it is then shown says; and nothing more is offered."""
+    for way in ways:
+        archive.scans.turn("K00002", way)
+    offer = archive.faces.offers(["K00002"])[0].turn
+    if offer:
+        archive.scans.turn("K00002", offer)
+    assert archive.faces.offers(["K00002"])[0].turn == ""
+    scan = archive.scans.picture(archive.photographs.details("K00002").recto.id).source
+    with Image.open(scan.path) as stored:
+        mirrored = ImageOps.mirror(stored) if scan.turn & 4 else stored
+        shown = mirrored.rotate(-90 * (scan.turn % 4), expand=True)
+    found = Finder().find(np.asarray(shown), turns=True)
+    assert (found.turn, len(found.faces)) == (0, 1)
+
+
+def test_album_pages_are_searched_until_their_photographs_are_there(archive: Archive) -> None:
+    """A page is a front like any other; when a print that is on it is in the archive, people are named there."""
+    with archive.working("K00001 is an album page") as work:
+        work.update(t.photograph, [1], page=1)
+    assert len(ids(archive, "K00001")) == 1
+    assert archive.faces.state().searched == 4
+    archive.statements.relate(Tie(photograph="K00002", relation="part-of", other="K00001"))
+    assert ids(archive, "K00001") == []
+    archive.statements.undo()
+    assert len(ids(archive, "K00001")) == 1
