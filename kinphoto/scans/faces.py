@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from contextlib import suppress
 from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -23,8 +20,6 @@ if TYPE_CHECKING:
 
 _FINE_EDGE = 2 * LONG_EDGE
 """Pixels of the long edge from which a face is described: in a group it has few enough."""
-_NICENESS = 19
-"""This work takes only the time that nobody else wants, as somebody may be naming meanwhile: the most there is."""
 
 
 def find_faces(path: str, page: int, memory: int | None = None) -> dict[str, Any]:
@@ -73,7 +68,6 @@ def describe_faces(
 
 
 def _grey(path: str, page: int, memory: int | None, edge: int) -> NDArray[np.uint8]:
-    _stand_back()
     with reading_bytes(path) as file, opened(file, path, page) as (_, image):
         whole = decoded(image, memory, edge).convert("L")
     if max(whole.size) > edge:
@@ -89,11 +83,3 @@ def _finder() -> Finder:
 @cache
 def _describer() -> Describer:
     return Describer()
-
-
-@cache
-def _stand_back() -> None:
-    with suppress(OSError, AttributeError):  # not every system knows it
-        os.nice(_NICENESS)
-    with suppress(OSError):  # on Linux a session has a share of its own, and the number above counts within it alone
-        Path("/proc/self/autogroup").write_text(str(_NICENESS))

@@ -15,6 +15,7 @@ from typing import Any
 from kinphoto.errors import ArchiveError, KinphotoError, UnreadableFileError
 from kinphoto.scans.measure import measure, measure_quality
 from kinphoto.scans.picture import NeedsMemoryError
+from kinphoto.scans.priority import stand_back
 
 
 def serve() -> None:
@@ -23,7 +24,10 @@ def serve() -> None:
     print("ready", file=replies, flush=True)
     os.dup2(2, 1)  # nothing that a library prints may look like a reply
     for line in sys.stdin:
-        print(json.dumps(reply(json.loads(line))), file=replies, flush=True)
+        request = json.loads(line)
+        if "thumbs" not in request:  # of scans that are there already, while somebody may be looking at them
+            stand_back()
+        print(json.dumps(reply(request)), file=replies, flush=True)
 
 
 def reply(request: dict[str, Any]) -> dict[str, Any]:

@@ -1,0 +1,19 @@
+"""How a process that works beside the pages takes only the time that nobody else wants."""
+
+from __future__ import annotations
+
+import os
+from contextlib import suppress
+from functools import cache
+from pathlib import Path
+
+_NICENESS = 19
+
+
+@cache
+def stand_back() -> None:
+    """Give this process the lowest priority, for good."""
+    with suppress(OSError, AttributeError):  # not every system knows it
+        os.nice(_NICENESS)
+    with suppress(OSError):  # on Linux a session has a share of its own, and the number above counts within it alone
+        Path("/proc/self/autogroup").write_text(str(_NICENESS))
