@@ -16,7 +16,7 @@ MEDIA_TYPES = {
     "WAV": "audio/wav", "FLAC": "audio/flac", "MP3": "audio/mpeg", "OGG": "audio/ogg", "M4A": "audio/mp4",
     "WEBM": "audio/webm",
 }  # fmt: skip
-READ = "WAV, FLAC, MP3, OGG, M4A and WebM"
+READ = "WAV, FLAC, MP3, OGG, M4A or WebM"
 DECODED = frozenset(("WAV", "FLAC", "MP3", "OGG"))
 """The kinds that can be decoded here."""
 HEAD = 4096
@@ -65,7 +65,7 @@ def recognised(path: Path, called: str = "") -> tuple[str, float | None]:
     if kind == "M4A":
         if not handlers(path) or b"vide" in handlers(path):
             raise InvalidValueError(
-                "this is a film, or no sound is in it", where=name, remedy=f"Save its sound as one of {READ}."
+                "this is a film, or no sound is in it", where=name, remedy=f"Save its sound as {READ}."
             )
         return kind, seconds_of(path)
     return kind, _seconds(path, name) if kind in DECODED else None

@@ -31,7 +31,7 @@ def test_the_part_that_is_read_stays_above_the_field(own: Served, context: Any, 
     page.keyboard.press("ArrowLeft")
     zoomed = part_read(page)
     page.locator("#read-text").fill("Pfingsten 1905, am Meer")
-    expect(page.get_by_text("read as between 10 June 1905")).to_be_visible()
+    expect(page.get_by_text("read as between 10 and 12 June 1905")).to_be_visible()
     assert part_read(page) == zoomed
     page.get_by_label("Who read it").fill("Edda")
     page.locator("#read-text").focus()

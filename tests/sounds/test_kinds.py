@@ -28,7 +28,7 @@ def test_mpeg_4_sound_is_known_and_its_length_read(tmp_path: Path) -> None:
 def test_a_film_is_refused(tmp_path: Path) -> None:
     """One with a track of pictures: the words about stories are of sound."""
     (tmp_path / "a.mp4").write_bytes(m4a(b"Edda", handler=b"vide"))
-    with pytest.raises(InvalidValueError, match=r"a\.mp4: this is a film.*Save its sound as one of WAV"):
+    with pytest.raises(InvalidValueError, match=r"a\.mp4: this is a film.*Save its sound as WAV"):
         recognised(tmp_path / "a.mp4")
 
 

@@ -43,6 +43,7 @@ ELSEWHERE = {
     "/reinstate": {"statement": "S1"}, "/sign-in": {"password": "x", "next": "/"}, "/sign-out": {"next": ""},
     "/give/revoke": {"consent": "C1", "to": "public"}, "/scanning/stop": {"next": "/scanning"},
     "/names/rename": {"key": "x", "theme": "tin", "order": "name", "box": "Tin trunk", "next": "/names"},
+    "/pairs/confirm": {"pair": "rescan-1-2", "next": "/pairs"}, "/pairs/reject": {"pair": "back-1-2", "next": "/pairs"},
     "/pairs/confirm-all": {"box": "", "order": "name", "next": "/pairs"},
     "/cut/anew": {"scan": "K00009"},
     "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},

@@ -56,7 +56,7 @@ def test_what_is_no_recording_is_refused_and_not_kept(browser: Browser, archive:
     """In one line; nothing of it is left."""
     answer = browser.post("/stories/new", {"text": "x"}, files={"sound": ("a.mp3", b"<html>")})
     assert answer.status_code == 422
-    assert "This is no recording that can be kept" in answer.text
+    assert "This is not a recording that can be kept" in answer.text
     assert "a.mp3" in answer.text
     assert archive.stories.list() == ()
     assert not list(archive.folder.glob(".kinphoto-*"))

@@ -15,7 +15,6 @@ from typing import Annotated, Any
 from sqlalchemy import Connection, Engine, RowMapping, Table, case, func, or_, select
 
 from kinphoto.archive.catalogue.finding import added_in, find_photograph, find_scans, scans_of
-from kinphoto.archive.collection.frames_following import frames_following
 from kinphoto.archive.collection.images import front_of
 from kinphoto.archive.statements.withdrawing import update_page_flag
 from kinphoto.documents import INLINE
@@ -232,6 +231,8 @@ def _remove_scans(work: Work, photograph: RowMapping, scans: list[RowMapping]) -
                 f"kinphoto remove {code}.",
             )
         note = f"{faces} shown on {Path(next_front['path']).name} now: check that the frames still fit."
+    from kinphoto.archive.collection.frames_following import frames_following  # loads numpy, Pillow and scipy
+
     with frames_following(work, here) as followed:
         _delete_about(work, sorted(gone))
         work.delete(t.scan, sorted(gone))

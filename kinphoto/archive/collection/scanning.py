@@ -28,7 +28,6 @@ from sqlalchemy import Connection, Engine, RowMapping, func, or_, select
 
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_container, photograph_code
-from kinphoto.archive.collection import scan_checks
 from kinphoto.archive.collection.moving import reverse_interrupted
 from kinphoto.archive.collection.numbers import note_given
 from kinphoto.archive.collection.removing import LeftOut, forget, without_removed
@@ -199,14 +198,15 @@ class _Log:
 
     def keep_checks(self, answers: Iterable[FileMeasured]) -> None:
         """Keep how good the scans are, as far as that was measured; it follows from their bytes and is no change."""
-        scan_checks.keep(
-            self._engine,
-            [
-                (scan["sha256"], checks)
-                for each in answers
-                for scan, checks in zip(each.scans, each.checks, strict=False)
-            ],
-        )
+        checked = [
+            (scan["sha256"], checks) for each in answers for scan, checks in zip(each.scans, each.checks, strict=False)
+        ]
+        if checked:
+            from kinphoto.archive.collection import (
+                scan_checks,
+            )  # loads numpy and scipy, which a second run does without
+
+            scan_checks.keep(self._engine, checked)
 
 
 def add_scans(
@@ -251,6 +251,8 @@ def add_scans(
                 lambda done: report(len(rest) - len(new) + done, len(rest)), check=check,
             )  # fmt: skip
         if check:
+            from kinphoto.archive.collection import scan_checks
+
             scan_checks.compare_specks_of(engine, [each.path for each in tally.new])
     _note_missing(engine, log, texts, found, tally)
     return _result(engine, tally)

@@ -89,7 +89,7 @@ def test_a_negative_is_shown_as_a_positive_until_somebody_says_otherwise(archive
     assert archive.scans.turn("K00001", "as a positive").change is None
     assert not archive.scans.turn("K00001", "as scanned").positive
     assert archive.scans.picture(1).source == first
-    with pytest.raises(InvalidValueError, match="not a turn"):
+    with pytest.raises(InvalidValueError, match="not a way to turn"):
         archive.scans.replace("K00001", tmp_path / "film.jpg", turn="positive")
 
 

@@ -139,7 +139,7 @@ def test_what_cannot_be_kept_is_refused_whole(
 def test_a_picture_is_no_recording(family: Archive, tmp_path: Path) -> None:
     """Nothing of it is left in the archive."""
     (tmp_path / "a.jpg").write_bytes(b"\xff\xd8\xff\xe0 a picture")
-    with pytest.raises(InvalidValueError, match="no recording that can be kept"):
+    with pytest.raises(InvalidValueError, match="not a recording that can be kept"):
         family.stories.tell(NewStory(by="Edda"), tmp_path / "a.jpg")
     assert not (family.folder / "sounds").exists()
 
