@@ -163,7 +163,7 @@ BORDER = b"--b\r\nContent-Disposition: form-data; name="
     ],
 )
 def test_files_that_are_sent_broken(browser: Browser, kind: str, body: bytes) -> None:
-    """Borders that are none, letters in a set that cannot be read, too many parts: a refusal in one line, or the form again."""
+    """Borders that are none, letters in a set that cannot be read, too many parts: one line, or the form again."""
     for path in ("/bring-in/tree", "/bring-in/scans", "/bring-in/sheet"):
         answer = browser.client.post(path, content=body, headers={"content-type": kind}, follow_redirects=False)
         assert answer.status_code in (400, 403), answer.text
