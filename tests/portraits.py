@@ -9,7 +9,7 @@ from PIL import Image, ImageFilter
 from skimage import data
 
 from kinphoto.archive import Archive
-from kinphoto.archive.faces.kept import keep_found
+from kinphoto.archive.faces.kept import VERSION, keep_found
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.store import face_file
@@ -130,7 +130,7 @@ def like_each_other(archive: Archive, faces: list[tuple[str | None, float, int]]
         numbers[0], numbers[1 + number] = cosine, (1 - cosine**2) ** 0.5
         with face_file.writing(archive.folder) as file:
             frames = [{"region": [0.4, 0.4, 0.1, 0.1], "score": 0.9, "points": []}]
-            keep_found(file, sha256, {"faces": frames, "turn": 0})
+            keep_found(file, (sha256, VERSION), {"faces": frames, "turn": 0})
             file.execute("UPDATE face SET descriptor = ? WHERE sha256 = ?", [numbers.tobytes(), sha256])
         if person:
             archive.statements.link(Link(photograph=code, person=person, region="0.4,0.4,0.1,0.1"))

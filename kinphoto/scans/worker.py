@@ -41,22 +41,21 @@ def reply(request: dict[str, Any]) -> dict[str, Any]:
         if "find_faces" in request:
             from kinphoto.scans.faces import find_faces  # the networks are loaded only where they are wanted
 
-            return find_faces(request["path"], request["find_faces"], request["memory"])
+            return find_faces(request["path"], *request["find_faces"], memory=request["memory"])
         if "find_on_detail" in request:
             from kinphoto.scans.faces import find_on_detail
 
-            page, front = request["find_on_detail"]
-            return find_on_detail(request["path"], page, front, request["memory"])
+            return find_on_detail(request["path"], *request["find_on_detail"], memory=request["memory"])
         if "describe_frames" in request:
             from kinphoto.scans.faces import describe_frames
 
-            page, frames, turn = request["describe_frames"]
-            return {"described": describe_frames(request["path"], page, frames, turn, request["memory"])}
+            described = describe_frames(request["path"], *request["describe_frames"], memory=request["memory"])
+            return {"described": described}
         if "describe_faces" in request:
             from kinphoto.scans.faces import describe_faces
 
-            page, faces = request["describe_faces"]
-            return {"descriptors": describe_faces(request["path"], page, faces, request["memory"])}
+            numbers = describe_faces(request["path"], *request["describe_faces"], memory=request["memory"])
+            return {"descriptors": numbers}
         found = measure(
             request["path"],
             Path(request["thumbs"]),

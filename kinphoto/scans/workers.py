@@ -104,29 +104,30 @@ class Workers:
 
         return self._pool.map(checked, requests)
 
-    def find_faces(self, requests: Iterable[tuple[str, int]]) -> Iterator[dict[str, Any] | UnreadableFileError]:
-        """The `faces` and the `turn` of each (path, page of the file or 0), in the order of the requests."""
-        return self._pool.map(lambda request: self._reply(request[0], {"find_faces": request[1]}), requests)
+    def find_faces(self, requests: Iterable[tuple[str, int, bool]]) -> Iterator[dict[str, Any] | UnreadableFileError]:
+        """The `faces` and the `turn` of each (path, page of the file or 0, whether it is shown as a positive), in the
+        order of the requests."""
+        return self._pool.map(lambda request: self._reply(request[0], {"find_faces": request[1:]}), requests)
 
     def describe_faces(
-        self, requests: Iterable[tuple[str, int, list[Any]]]
+        self, requests: Iterable[tuple[str, int, bool, list[Any]]]
     ) -> Iterator[dict[str, Any] | UnreadableFileError]:
-        """The `descriptors` of the faces (given by their points) of each (path, page, faces), in the order of the
-        requests."""
+        """The `descriptors` of the faces (given by their points) of each (path, page, positive, faces), in the
+        order of the requests."""
         return self._pool.map(lambda request: self._reply(request[0], {"describe_faces": request[1:]}), requests)
 
     def find_on_details(
-        self, requests: Iterable[tuple[str, int, tuple[str, int]]]
+        self, requests: Iterable[tuple[str, int, bool, tuple[str, int, bool]]]
     ) -> Iterator[dict[str, Any] | UnreadableFileError]:
-        """The `faces` of each detail (path, page, and path and page of its front), placed on the front, in the order of
-        the requests."""
+        """The `faces` of each detail (path, page, positive, and the same of its front), placed on the front, in the
+        order of the requests."""
         return self._pool.map(lambda request: self._reply(request[0], {"find_on_detail": request[1:]}), requests)
 
     def describe_frames(
-        self, requests: Iterable[tuple[str, int, list[Any], int]]
+        self, requests: Iterable[tuple[str, int, bool, list[Any], int]]
     ) -> Iterator[dict[str, Any] | UnreadableFileError]:
-        """What is `described` (points and descriptor) in the frames of each (path, page, frames, quarters to the right
-        that stand it upright), in the order of the requests."""
+        """What is `described` (points and descriptor) in the frames of each (path, page, positive, frames, quarters to
+        the right that stand it upright), in the order of the requests."""
         return self._pool.map(lambda request: self._reply(request[0], {"describe_frames": request[1:]}), requests)
 
     def _answer(self, path: str, sha256: str | None, check: bool) -> Answer:

@@ -17,7 +17,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
 from kinphoto.archive.collection.cutting import PrintOutline
 from kinphoto.archive.collection.watching import Happening, Seen
-from kinphoto.archive.faces.kept import keep_found
+from kinphoto.archive.faces.kept import VERSION, keep_found
 from kinphoto.archive.part import Kind, Method, Part
 from kinphoto.archive.parts import (
     Asking,
@@ -133,7 +133,7 @@ def _as_if_two_faces_were_found(archive: Archive, code: str) -> None:
     sha256 = archive.scans.picture(archive.photographs.details(code).recto.id).source.sha256
     faces = [{"region": [left, 0.6, 0.1, 0.1], "score": 0.9, "points": []} for left in (0.1, 0.4)]
     with face_file.writing(archive.folder) as file:
-        keep_found(file, sha256, {"faces": faces, "turn": 0})
+        keep_found(file, (sha256, VERSION), {"faces": faces, "turn": 0})
         file.execute("UPDATE face SET descriptor = ?", [bytes(4 * 128)])
 
 

@@ -24,7 +24,7 @@ from bench_offer import make
 
 from kinphoto.archive import Archive
 from kinphoto.archive.faces.compared import _Memory
-from kinphoto.archive.faces.kept import keep_found
+from kinphoto.archive.faces.kept import VERSION, keep_found
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.store import face_file
 from kinphoto.store import tables as t
@@ -55,7 +55,7 @@ def with_faces(archive: Archive, photographs: int) -> None:
     with face_file.writing(archive.folder) as file:
         for n in ids:
             frames = [{"region": box, "score": 0.9, "points": []} for box in BOXES]
-            keep_found(file, f"{n:064x}", {"faces": frames, "turn": 0})
+            keep_found(file, (f"{n:064x}", VERSION), {"faces": frames, "turn": 0})
         for (id_,) in file.execute("SELECT id FROM face").fetchall():
             numbers = dice.normal(size=128)
             packed = (numbers / np.linalg.norm(numbers)).astype("<f4").tobytes()

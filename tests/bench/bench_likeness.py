@@ -30,7 +30,7 @@ import numpy as np
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
-from kinphoto.archive.faces.kept import keep_found
+from kinphoto.archive.faces.kept import VERSION, keep_found
 from kinphoto.archive.sample import build
 from kinphoto.store import face_file
 from kinphoto.store import tables as t
@@ -104,7 +104,7 @@ def described(archive: Archive, rng: np.random.Generator) -> list[Named]:
             frames = [
                 {"region": [row.left, row.top, row.width, row.height], "score": 0.9, "points": []} for row, _ in here
             ]  # type: ignore[attr-defined]
-            keep_found(file, sha256, {"faces": frames, "turn": 0})
+            keep_found(file, (sha256, VERSION), {"faces": frames, "turn": 0})
             ids = [each[0] for each in file.execute("SELECT id FROM face WHERE sha256 = ? ORDER BY id", [sha256])]
             for id_, (row, numbers) in zip(ids, here, strict=True):
                 made.append(Named(row.code, f"R{row.region}", f"A{row.id}", id_))  # type: ignore[attr-defined]

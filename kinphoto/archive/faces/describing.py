@@ -15,10 +15,9 @@ import numpy as np
 from sqlalchemy import Connection, Engine, RowMapping, select
 
 from kinphoto.archive.catalogue.regions import Region, box
-from kinphoto.archive.faces.kept import Front, KeptFace, faces_of, fronts, keep_drawn, matched, regions_of
+from kinphoto.archive.faces.kept import Front, KeptFace, faces_of, fronts, keep_drawn, matched, picture_of, regions_of
 from kinphoto.archive.faces.permitted import frames_that_may_be_compared, may_be_compared
 from kinphoto.errors import UnreadableFileError
-from kinphoto.scans.pages import file_path
 from kinphoto.scans.workers import Workers
 from kinphoto.store import face_file
 from kinphoto.store import tables as t
@@ -55,7 +54,7 @@ def describe(engine: Engine, meant: Sequence[Front], stop: Event, workers: Worke
 
 def _describe_found(
     engine: Engine, meant: Sequence[Front], found: dict[str, list[KeptFace]], missing: dict[int, Any],
-    paths: dict[str, tuple[str, int]], stop: Event, workers: Workers,
+    paths: dict[str, tuple[str, int, bool]], stop: Event, workers: Workers,
 ) -> int:  # fmt: skip
     wanted: dict[str, list[int]] = {}
     for front in {front.sha256: front for front in meant}.values():
@@ -78,10 +77,7 @@ def _describe_found(
 def _describe_drawn(
     engine: Engine, by_hand: Sequence[tuple[Front, list[Region]]], stop: Event, workers: Workers
 ) -> int:
-    requests = [
-        (file_path(front.scan["path"], front.scan["page"]), front.scan["page"], regions, front.upright)
-        for front, regions in by_hand
-    ]
+    requests = [(*picture_of(front.scan), regions, front.upright) for front, regions in by_hand]
     count = 0
     for (front, regions), answer in zip(by_hand, workers.describe_frames(requests), strict=True):
         if stop.is_set() or not face_file.is_there(folder_of(engine)):
@@ -127,8 +123,10 @@ def _missed(
     return [(front, regions) for front, regions in chosen if regions]
 
 
-def _paths(connection: Connection, scans: set[str]) -> dict[str, tuple[str, int]]:
-    """Path and page of each of these scans (SHA-256)."""
+def _paths(connection: Connection, scans: set[str]) -> dict[str, tuple[str, int, bool]]:
+    """What is looked at of each of these scans (SHA-256)."""
     s = t.scan.c
-    query = select(s.sha256, s.path, s.page).where(among(connection, s.sha256, scans)).order_by(s.missing.desc())
-    return {row.sha256: (file_path(row.path, row.page), row.page) for row in connection.execute(query)}
+    query = (
+        select(s.sha256, s.path, s.page, s.turn).where(among(connection, s.sha256, scans)).order_by(s.missing.desc())
+    )
+    return {row["sha256"]: picture_of(row) for row in connection.execute(query).mappings()}

@@ -12,7 +12,8 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.regions import Region, box, overlap
-from kinphoto.scans.upright import MIRROR, turned_back_region, turned_region
+from kinphoto.scans.pages import file_path
+from kinphoto.scans.upright import MIRROR, POSITIVE, turned_back_region, turned_region
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
@@ -21,6 +22,11 @@ VERSION = 2
 _SAME = 0.3  # intersection over union from which a frame that somebody drew is of the face that was found
 _INSIDE = 0.6  # or this much of the smaller one inside the other: people frame heads, networks faces
 _IN_LIST = 500
+
+
+Looked = tuple[str, int]
+"""A scan as it was searched: its SHA-256 and the version of the search, which is negative for a scan shown as a
+positive, so that it is searched again when somebody says that it is a negative, or is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +73,21 @@ class Front:
         """How many quarters to the right are missing until it is shown upright, when the scan itself needs so many."""
         turn = int(self.scan["turn"])
         return ((-upright if turn & MIRROR else upright) - turn) % 4
+
+
+def looked_at(scan: RowMapping) -> Looked:
+    """How a scan is searched now."""
+    return str(scan["sha256"]), -VERSION if scan["turn"] & POSITIVE else VERSION
+
+
+def searched(file: sqlite3.Connection) -> set[Looked]:
+    """All scans as they were searched last."""
+    return {(row[0], row[1]) for row in file.execute("SELECT sha256, version FROM searched")}
+
+
+def picture_of(scan: RowMapping) -> tuple[str, int, bool]:
+    """What is looked at of a scan: its file, the page of it, and whether as a positive."""
+    return file_path(scan["path"], scan["page"]), scan["page"], bool(scan["turn"] & POSITIVE)
 
 
 def fronts(connection: Connection, photographs: Collection[int] | None = None) -> list[Front]:
@@ -117,9 +138,10 @@ def faces_of(file: sqlite3.Connection, there: Collection[str]) -> dict[str, list
     return {front: sorted(faces, key=lambda face: (face.region, face.id)) for front, faces in found.items()}
 
 
-def keep_found(file: sqlite3.Connection, sha256: str, found: Mapping[str, Any], front: str | None = None) -> None:
+def keep_found(file: sqlite3.Connection, looked: Looked, found: Mapping[str, Any], front: str | None = None) -> None:
     """Keep what was found on a scan in place of what was. Its frames are on that scan, or on the `front` of which it
     shows a detail."""
+    sha256, version = looked
     file.execute("DELETE FROM face WHERE sha256 = ?", [sha256])
     file.executemany(
         'INSERT INTO face (sha256, front, "left", top, width, height, score, points) VALUES (?, ?, ?, ?, ?, ?, ?, ?)',
@@ -128,7 +150,7 @@ def keep_found(file: sqlite3.Connection, sha256: str, found: Mapping[str, Any], 
             for face in found["faces"]
         ],
     )
-    file.execute("INSERT OR REPLACE INTO searched VALUES (?, ?, ?)", [sha256, VERSION, found["turn"]])
+    file.execute("INSERT OR REPLACE INTO searched VALUES (?, ?, ?)", [sha256, version, found["turn"]])
 
 
 def keep_drawn(

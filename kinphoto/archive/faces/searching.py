@@ -17,11 +17,20 @@ from sqlalchemy import Connection, Engine, RowMapping, select
 
 from kinphoto.archive.catalogue.finding import find_container, find_photograph
 from kinphoto.archive.faces.describing import describe
-from kinphoto.archive.faces.kept import VERSION, Front, details, faces_of, fronts, keep_found
+from kinphoto.archive.faces.kept import (
+    Front,
+    Looked,
+    details,
+    faces_of,
+    fronts,
+    keep_found,
+    looked_at,
+    picture_of,
+    searched,
+)
 from kinphoto.errors import ArchiveError, NotFoundError, UnreadableFileError
 from kinphoto.faces.weights import require
 from kinphoto.scans import thumbnails
-from kinphoto.scans.pages import file_path
 from kinphoto.scans.walk import Refused
 from kinphoto.scans.workers import Workers, cores
 from kinphoto.store import face_file
@@ -67,20 +76,20 @@ def find(
     with reading(engine) as connection, face_file.reading(folder) as file:
         meant = _meant(connection, what)
         parts = details(connection, meant)
-        done = {row[0] for row in file.execute("SELECT sha256 FROM searched WHERE version = ?", [VERSION])}
-    wanted = list({f.sha256: f for f in meant if again or f.sha256 not in done}.values())
+        done = searched(file)
+    wanted = list({f.sha256: f for f in meant if again or looked_at(f.scan) not in done}.values())
     new = {front.sha256 for front in wanted}
     close = [
         (front, detail)
         for front, detail in parts
-        if detail["sha256"] not in done or front.sha256 in new  # another front may have taken the place of one
+        if looked_at(detail) not in done or front.sha256 in new  # another front may have taken the place of one
     ]
     own = None if workers else Workers(folder / thumbnails.FOLDER, min(cores(), max(len(wanted), 1)))
     with own or nullcontext(workers) as at_work:
         assert at_work is not None
-        requests = [(file_path(f.scan["path"], f.scan["page"]), f.scan["page"]) for f in wanted]
+        requests = [picture_of(f.scan) for f in wanted]
         total = len(wanted) + len(close)
-        unreadable = _search(engine, [(f.sha256, None) for f in wanted], at_work.find_faces(requests), stop,
+        unreadable = _search(engine, [(looked_at(f.scan), None) for f in wanted], at_work.find_faces(requests), stop,
                              lambda done: report(done, total))  # fmt: skip
         if not stop.is_set():
             unreadable += _search_details(engine, close, at_work, stop, lambda done: report(len(wanted) + done, total))
@@ -88,9 +97,9 @@ def find(
     with face_file.reading(folder) as file:
         found = faces_of(file, {front.sha256 for front in meant})
         turned = {row[0] for row in file.execute("SELECT sha256 FROM searched WHERE turn > 0")}
-        left = {row[0] for row in file.execute("SELECT sha256 FROM searched WHERE version = ?", [VERSION])}
-    seen = {front.sha256 for front in wanted if front.sha256 in left}
-    seen |= {front.sha256 for front, detail in close if detail["sha256"] in left}
+        left = searched(file)
+    seen = {front.sha256 for front in wanted if looked_at(front.scan) in left}
+    seen |= {front.sha256 for front, detail in close if looked_at(detail) in left}
     return FacesSearched(
         len(meant), len(seen), sum(len(found.get(front.sha256, ())) for front in meant),
         sum(front.sha256 in turned for front in meant), compared, stop.is_set(), tuple(unreadable),
@@ -118,31 +127,29 @@ def _search_details(
     report: Callable[[int], None],
 ) -> list[Refused]:  # fmt: skip
     """Search these details and keep their faces on their fronts; those that cannot be read."""
-
-    def file_of(scan: RowMapping) -> tuple[str, int]:
-        return file_path(scan["path"], scan["page"]), scan["page"]
-
-    answers = workers.find_on_details([(*file_of(detail), file_of(front.scan)) for front, detail in close])
-    return _search(engine, [(detail["sha256"], front.sha256) for front, detail in close], answers, stop, report)
+    answers = workers.find_on_details([(*picture_of(detail), picture_of(front.scan)) for front, detail in close])
+    wanted = [(looked_at(detail), front.sha256) for front, detail in close]
+    return _search(engine, wanted, answers, stop, report)
 
 
 def _search(
-    engine: Engine, wanted: Sequence[tuple[str, str | None]], answers: Iterable[dict[str, Any] | UnreadableFileError],
+    engine: Engine, wanted: Sequence[tuple[Looked, str | None]],
+    answers: Iterable[dict[str, Any] | UnreadableFileError],
     stop: Event, report: Callable[[int], None],
 ) -> list[Refused]:  # fmt: skip
     """Keep what is found on these scans, each with its front where it is a detail, as it comes; those that cannot be
     read."""
     unreadable: list[Refused] = []
-    batch: list[tuple[str, str | None, dict[str, Any]]] = []
+    batch: list[tuple[Looked, str | None, dict[str, Any]]] = []
     since = time.monotonic()
     try:
-        for number, ((sha256, front), answer) in enumerate(zip(wanted, answers, strict=True), 1):
+        for number, ((looked, front), answer) in enumerate(zip(wanted, answers, strict=True), 1):
             if stop.is_set():
                 break
             if isinstance(answer, UnreadableFileError):
                 unreadable.append(Refused(answer.where, answer.what))
             else:
-                batch.append((sha256, front, answer))
+                batch.append((looked, front, answer))
             if time.monotonic() - since > _BATCH_SECONDS:
                 ready, batch, since = batch, [], time.monotonic()
                 _keep(engine, ready)
@@ -152,8 +159,8 @@ def _search(
     return unreadable
 
 
-def _keep(engine: Engine, batch: Sequence[tuple[str, str | None, dict[str, Any]]]) -> None:
+def _keep(engine: Engine, batch: Sequence[tuple[Looked, str | None, dict[str, Any]]]) -> None:
     if batch and face_file.is_there(folder_of(engine)):  # it may have been erased meanwhile
         with face_file.writing(folder_of(engine)) as file:
-            for sha256, front, found in batch:
-                keep_found(file, sha256, found, front)
+            for looked, front, found in batch:
+                keep_found(file, looked, found, front)

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Engine, func, select
 from kinphoto.archive.catalogue.codes import row_of, with_id
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.identity import read_identity
-from kinphoto.archive.faces.kept import VERSION, details, faces_of, fronts, matched, regions_of
+from kinphoto.archive.faces.kept import details, faces_of, fronts, looked_at, matched, regions_of, searched
 from kinphoto.errors import InvalidValueError
 from kinphoto.faces.weights import is_installed, require
 from kinphoto.store import face_file
@@ -63,11 +63,11 @@ def state(connection: Connection) -> FacesState:
         return FacesState(False, is_installed(), left_out=people)
     with face_file.reading(folder) as file:
         switch = file.execute("SELECT * FROM switch").fetchone()
-        done = {row[0] for row in file.execute("SELECT sha256 FROM searched WHERE version = ?", [VERSION])}
+        done = searched(file)
         faces, compared = file.execute("SELECT sum(1 - drawn), count(descriptor) FROM face").fetchone()
     there = fronts(connection)
-    waiting = {front.photograph_id for front, detail in details(connection, there) if detail["sha256"] not in done}
-    here = [front.sha256 in done and front.photograph_id not in waiting for front in there]
+    waiting = {front.photograph_id for front, detail in details(connection, there) if looked_at(detail) not in done}
+    here = [looked_at(front.scan) in done and front.photograph_id not in waiting for front in there]
     return FacesState(
         True, is_installed(), switch["since"], switch["who"], bool(switch["living"]), bool(switch["compare"]),
         sum(here), len(here) - sum(here), faces or 0, compared, people,

@@ -228,3 +228,25 @@ def test_album_pages_are_searched_until_their_photographs_are_there(archive: Arc
     assert ids(archive, "K00001") == []
     archive.statements.undo()
     assert len(ids(archive, "K00001")) == 1
+
+
+def test_a_negative_is_searched_as_the_positive_that_is_shown(archive: Archive, prints: Path, tmp_path: Path) -> None:
+    """In the film she is dark where she was light, and no face is found; as a positive there is one, where it is in the
+    print; and when it is said to be none after all, it is searched as it was scanned once more."""
+    with Image.open(prints / "a_portrait.png") as portrait:
+        film = ImageOps.invert(portrait.convert("L"))
+    film.save(tmp_path / "film.png")
+    archive.scans.add([tmp_path / "film.png"])
+    code = "K00005"
+    archive.scans.turn(code, "as scanned")
+    archive.faces.find([code])
+    as_scanned = boxes(archive, code)
+    archive.scans.turn(code, "positive")
+    assert archive.faces.state().waiting == 1
+    assert archive.faces.find([code]).searched == 1
+    (box,) = boxes(archive, code)
+    assert overlap(box, HER_FACE) > 0.5
+    assert archive.faces.find([code]).searched == 0
+    archive.scans.turn(code, "as scanned")
+    assert archive.faces.find([code]).searched == 1
+    assert boxes(archive, code) == as_scanned
