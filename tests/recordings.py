@@ -27,6 +27,23 @@ def write(path: Path, kind: str = "WAV", *, seconds: float = 1.0, artist: str = 
     return path
 
 
+def contained(path: Path, codec: str, samples: np.ndarray, rate: int = 48_000) -> Path:
+    """A recording in a container as its suffix says (WebM, M4A, Ogg), written by FFmpeg's libraries: mono, 16 bits."""
+    import av
+
+    with av.open(str(path), "w") as container:
+        stream = container.add_stream(codec, rate=rate, layout="mono")
+        size = 960
+        for start in range(0, len(samples) - size + 1, size):
+            frame = av.AudioFrame.from_ndarray(samples[None, start : start + size], format="s16", layout="mono")
+            frame.sample_rate, frame.pts = rate, start
+            for packet in stream.encode(frame):
+                container.mux(packet)
+        for packet in stream.encode(None):
+            container.mux(packet)
+    return path
+
+
 def box(kind: bytes, content: bytes) -> bytes:
     """A box: its length, its kind, and what is in it (ISO/IEC 14496-12, 4.2)."""
     return struct.pack(">I4s", 8 + len(content), kind) + content

@@ -25,9 +25,9 @@ _CLUSTER = b"\x1f\x43\xb6\x75"
 def lossless(source: Path, kind: str, to: Path) -> bool:
     """Write a FLAC file that has every sample of a recording; False where FLAC cannot hold it, it cannot be decoded, or
     it is FLAC already."""
-    if kind not in DECODED - {"FLAC"}:
+    if kind == "FLAC":
         return False
-    return _decoded(source, to, exactly=True)
+    return _decoded(source, to, exactly=True) if kind in DECODED else _decoded_from_a_container(source, to)
 
 
 def without_tags(source: Path, kind: str, folder: Path, stem: str) -> Path | None:
@@ -51,6 +51,33 @@ def _tells_nothing(path: Path) -> bool:
     with path.open("rb") as file, mmap(file.fileno(), 0, access=ACCESS_READ) as data:
         head = data[: max(0, data.find(_CLUSTER))]
         return all(data.find(one) < 0 for one in _TELLS) and not any(one in head for one in _TITLES)
+
+
+def _decoded_from_a_container(source: Path, to: Path) -> bool:
+    """The same of MPEG-4 and WebM, which libsndfile does not read: what telephones and browsers record."""
+    import av
+    import numpy as np
+    import soundfile
+
+    try:
+        with av.open(str(source)) as container:
+            sound = container.streams.audio[0]
+            channels = sound.channels
+            if channels > 8:
+                return False
+            with soundfile.SoundFile(str(to), "w", sound.rate, channels, "PCM_24", format="FLAC") as written:
+                for frame in container.decode(sound):
+                    some: Any = frame.to_ndarray()
+                    some = some.T if frame.format.is_planar else some.reshape(-1, channels)
+                    if some.dtype.kind == "f":
+                        some = np.clip(some, -1, 1 - 2**-23)
+                    elif some.dtype != np.int16 and (some.dtype != np.int32 or (some & 0xFF).any()):
+                        raise ValueError(some.dtype)  # more bits than the 24 that FLAC has here
+                    written.write(np.ascontiguousarray(some))
+    except (av.FFmpegError, soundfile.LibsndfileError, IndexError, ValueError, RuntimeError, OSError):
+        to.unlink(missing_ok=True)
+        return False
+    return True
 
 
 def _decoded(source: Path, to: Path, *, exactly: bool) -> bool:

@@ -18,7 +18,7 @@ MEDIA_TYPES = {
 }  # fmt: skip
 READ = "WAV, FLAC, MP3, OGG, M4A or WebM"
 DECODED = frozenset(("WAV", "FLAC", "MP3", "OGG"))
-"""The kinds that can be decoded here."""
+"""The kinds that libsndfile decodes."""
 HEAD = 4096
 _ISO_MEDIA = (b"M4A ", b"M4B ", b"mp4", b"iso", b"MSNV", b"dash", b"3gp", b"qt  ")
 

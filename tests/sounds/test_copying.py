@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
-from recordings import KINDS, RATE, m4a, noise, write
+from recordings import KINDS, RATE, contained, m4a, noise, write
 
 from kinphoto.sounds.copying import lossless, without_tags
 
@@ -32,6 +32,37 @@ def test_what_was_coded_with_loss_loses_nothing_more(tmp_path: Path, kind: str) 
     was, now = (soundfile.read(str(path), dtype="float64")[0] for path in (sound, tmp_path / "a.flac"))
     assert len(was) == len(now)
     assert np.abs(was - now).max() <= 2**-23
+
+
+def test_what_a_browser_records_is_what_is_in_the_flac(tmp_path: Path) -> None:
+    """Opus in WebM, as Chromium and Firefox record: the same sound in Ogg, as libsndfile decodes it, is the reference.
+    The two begin alike, and one may end with a frame more."""
+    tone = (9000 * np.sin(np.arange(48_000) / 30)).astype("int16")
+    webm, ogg = contained(tmp_path / "a.webm", "libopus", tone), contained(tmp_path / "a.ogg", "libopus", tone)
+    assert lossless(webm, "WEBM", tmp_path / "a.flac")
+    was, now = (soundfile.read(str(path), dtype="float64")[0] for path in (ogg, tmp_path / "a.flac"))
+    length = min(len(was), len(now))
+    assert length > 47_000
+    assert np.abs(was[:length] - now[:length]).max() < 2**-12
+
+
+def test_sound_without_loss_in_mpeg_4_keeps_every_sample(tmp_path: Path) -> None:
+    """Apple's lossless coding: sample by sample what was written."""
+    samples = np.random.default_rng(7).normal(0, 3000, 48_000).astype("int16")
+    alac = contained(tmp_path / "a.m4a", "alac", samples)
+    assert lossless(alac, "M4A", tmp_path / "a.flac")
+    found, rate = soundfile.read(str(tmp_path / "a.flac"), dtype="int32")
+    assert rate == 48_000
+    assert np.array_equal(found >> 16, samples[: len(found)])
+    assert len(found) == len(samples)
+
+
+@pytest.mark.parametrize(("kind", "data"), [("M4A", m4a(b"x")), ("WEBM", b"\x1a\x45\xdf\xa3\x87\x42\x82\x84webm")])
+def test_a_container_that_cannot_be_decoded_gets_no_copy(tmp_path: Path, kind: str, data: bytes) -> None:
+    """And nothing is left over."""
+    (tmp_path / "a").write_bytes(data)
+    assert not lossless(tmp_path / "a", kind, tmp_path / "a.flac")
+    assert not (tmp_path / "a.flac").exists()
 
 
 def test_floating_point_is_not_called_lossless(tmp_path: Path) -> None:
