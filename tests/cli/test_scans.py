@@ -76,6 +76,7 @@ def test_add_answers_in_json(folder: Path) -> None:
         "vanished": [],
         "duplicates": [],
         "left_out": [],
+        "telling": [],
     }
 
 

@@ -12,6 +12,11 @@ def notes(result: ScansAdded) -> Iterator[tuple[str, list[str]]]:
     """Headings with what is worth a look, a line each; nothing that there is none of."""
     found = (
         ("Files with several pages, each a photograph of its own", [_paged(each) for each in result.paged]),
+        (
+            "Names, captions or dates are in these files, written by other programs (to see and record them: "
+            "kinphoto scans inside)",
+            [f"{each.photograph}  {each.path}" for each in result.telling],
+        ),
         ("Moved or renamed, code and links kept", [f"{old} is now {new}" for old, new in result.moved]),
         ("Changed since they were added", [_changed(each) for each in result.changed]),
         (

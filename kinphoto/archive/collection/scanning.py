@@ -101,6 +101,10 @@ class ScansAdded:
         tuple[LeftOut, ...], "files that were removed from the archive and are not indexed again without `--again`"
     ] = ()
     new: Annotated[tuple[FiledScan, ...], "photographs that were made"] = ()
+    telling: Annotated[
+        tuple[FiledScan, ...],
+        "new photographs whose files hold names, captions or dates that other programs wrote; see `scans inside`",
+    ] = ()
     paged: tuple[PagedFile, ...] = ()
     vanished: Annotated[tuple[FiledScan, ...], "scans that are not where they were"] = ()
 
@@ -140,6 +144,7 @@ class _Tally:
 
     unchanged: int = 0
     new: list[FiledScan] = field(default_factory=list)
+    telling: list[FiledScan] = field(default_factory=list)
     paged: list[PagedFile] = field(default_factory=list)
     moved: list[Move] = field(default_factory=list)
     changed: list[FiledScan] = field(default_factory=list)
@@ -254,6 +259,7 @@ def add_scans(
             from kinphoto.archive.collection import scan_checks
 
             scan_checks.compare_specks_of(engine, [each.path for each in tally.new])
+    _note_telling(tally)
     _note_missing(engine, log, texts, found, tally)
     return _result(engine, tally)
 
@@ -667,6 +673,16 @@ def _places(work: Work, files: list[FoundFile], container: str | None) -> Iterat
 def _refused(problem: UnreadableFileError) -> Refused:
     remedy = problem.remedy[:1].lower() + problem.remedy[1:].rstrip(".")
     return Refused(problem.where, f"{problem.what}; {remedy}" if remedy else problem.what)
+
+
+def _note_telling(tally: _Tally) -> None:
+    """Which of the new files another program wrote names or words into: each is looked at once, whatever its pages."""
+    if not tally.new:
+        return
+    from kinphoto.archive.collection.words_inside import tells  # loads Pillow, which a second run does without
+
+    first = {each.path.rpartition("#page=")[0] or each.path: each for each in reversed(tally.new)}
+    tally.telling = [each for path, each in reversed(first.items()) if tells(Path(path))]
 
 
 def _result(engine: Engine, tally: _Tally) -> ScansAdded:

@@ -1,7 +1,8 @@
 """Words and dates that other programs wrote into the scans' files or into sidecars beside them.
 
-They are looked for when somebody asks, as names are (`names_inside.py`), and become statements when the keeper says
-so: all of them in one change, with "the file" as who told us, so that one undo takes all of them back.
+Whether there are any is seen when scans are added. They are read when somebody asks, as names are (`names_inside.py`),
+since a file can be written into at any time, and become statements when the keeper says so: all of them in one change,
+with "the file" as who told us, so that one undo takes all of them back.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.errors import KinphotoError
 from kinphoto.phrases import counted
 from kinphoto.scans.pages import file_path
+from kinphoto.share.reading import people
 from kinphoto.share.said_inside import said_inside
 from kinphoto.store import tables as t
 from kinphoto.store.session import reading, working
@@ -47,6 +49,12 @@ class WordsTaken:
 def words_inside(connection: Connection, progress: Callable[[int, int], None] | None = None) -> tuple[WordsInside, ...]:
     """What the files of all fronts and backs say, by the codes of their photographs."""
     return tuple(_read(connection, progress))
+
+
+def tells(path: Path) -> bool:
+    """Whether a file or its sidecar holds a name, words or a date that another program wrote."""
+    said = said_inside(path, held_by(path))
+    return bool(said.texts or said.date) or any(True for data in held_by(path) for _ in people(data))
 
 
 def take_words(engine: Engine, progress: Callable[[int, int], None] | None = None) -> WordsTaken:

@@ -115,3 +115,22 @@ def test_all_of_it_is_recorded_at_once_and_undone_at_once(tmp_path: Path) -> Non
         archive.statements.undo()
         assert archive.photographs.details("K00001").marks == ()
         assert archive.statements.revision() != before
+
+
+def test_it_is_seen_when_scans_are_added(tmp_path: Path) -> None:
+    """Which of the new files hold words, a name, or something in a sidecar; those of a scanner say nothing. Nothing is
+    recorded yet, and what is there already is not said again."""
+    box = tmp_path / "box"
+    box.mkdir()
+    written(box / "a.jpg", "-XMP-dc:Description=The mill")
+    written(box / "b.jpg", "-EXIF:Software=ScanRight 3", "-EXIF:DateTimeOriginal=2019:05:04 10:00:00")
+    written(box / "c.jpg", "-XMP-iptcExt:PersonInImage=Ada Marsh")
+    written(box / "d.jpg")
+    written(tmp_path / "e.jpg", "-XMP-dc:Title=The pier")
+    sidecar = next(packets((tmp_path / "e.jpg").read_bytes()))
+    (box / "d.xmp").write_bytes(bytes(sidecar))
+    with closing(Archive.create(tmp_path / "archive")) as archive:
+        done = archive.scans.add([box])
+        assert [Path(each.path).name for each in done.telling] == ["a.jpg", "c.jpg", "d.jpg"]
+        assert archive.photographs.details("K00001").marks == ()
+        assert archive.scans.add([box]).telling == ()
