@@ -45,6 +45,8 @@ HERE = Path(__file__).parents[2]
 K, P, B, H, M = 0.28, 1.10, 0.10, 0.40, 1.35
 SIZES = {"mouse": (1440, 900), "keys": (1440, 900), "touch": (390, 844)}
 MOST_ARROWS = 30
+NEAR = 0.5
+"""Of the width or height of a face: as far as the middle of a frame may be from the middle of the face."""
 FRAME = (
     """() => ["cx", "cy", "rx", "ry"].map((name) => Number(document.querySelector(".frame.new").getAttribute(name)))"""
 )
@@ -98,7 +100,7 @@ def framed(page: Any, how: str, face: Face, hand: Hand) -> None:
     """A frame comes round the face."""
     left, top, width, height = face.box
     if how == "keys":
-        keys = framed_by_keys(page, face)
+        keys = framed_by_keys(page, face.box)
         hand.does("M" + "K" * keys)
         return
     box = page.locator(".looking").bounding_box()
@@ -120,9 +122,9 @@ def framed(page: Any, how: str, face: Face, hand: Hand) -> None:
     hand.does("MPBB" + "PBPB" + "H")
 
 
-def framed_by_keys(page: Any, face: Face) -> int:
+def framed_by_keys(page: Any, box: tuple[float, float, float, float]) -> int:
     """F, the part of the picture, and arrows until the frame is about as large as the face and on it; how many keys."""
-    left, top, width, height = face.box
+    left, top, width, height = box
     x, y = left + width / 2, top + height / 2
     keys = ["f", str(1 + min(int(x * 3), 2) + 3 * min(int(y * 3), 2))]
     for key in keys:
@@ -133,9 +135,9 @@ def framed_by_keys(page: Any, face: Face) -> int:
             keys.append("Shift+ArrowLeft")
         elif 2 * high > 1.6 * height:
             keys.append("Shift+ArrowUp")
-        elif abs(across - x) > max(wide, width / 2):
+        elif abs(across - x) > max(wide, NEAR * width):
             keys.append("ArrowLeft" if across > x else "ArrowRight")
-        elif abs(down - y) > max(high, height / 2):
+        elif abs(down - y) > max(high, NEAR * height):
             keys.append("ArrowUp" if down > y else "ArrowDown")
         else:
             break

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from playwright.sync_api import Locator, Page, expect
+from hundred_faces import framed_by_keys
+from playwright.sync_api import Locator, expect
 
 from .conftest import Served
 
 MOST_CLICKS = 14
 MOST_KEYS = 20
-NEAR = 0.5
-"""Of the width or height of a face: as far as the middle of a frame may be from the middle of the face."""
 
 
 class Clicks:
@@ -49,34 +48,6 @@ def test_ten_scattered_photographs_go_into_an_album(own: Served, context: Any) -
     assert {own.archive.photographs.details(code).boxes[-1].name for code in codes} == boxes
 
 
-FRAME = (
-    """() => ["cx", "cy", "rx", "ry"].map((name) => Number(document.querySelector(".frame.new").getAttribute(name)))"""
-)
-
-
-def framed(page: Page, face: tuple[float, float, float, float]) -> int:
-    """Bring a frame over a face by keys, as a person would who sees both; returns how many keys that took."""
-    x, y = face[0] + face[2] / 2, face[1] + face[3] / 2
-    keys = ["f", str(1 + min(int(x * 3), 2) + 3 * min(int(y * 3), 2))]
-    for key in keys:
-        page.keyboard.press(key)
-    for _ in range(30):
-        across, down, wide, high = page.evaluate(FRAME)
-        if 2 * wide > 1.6 * face[2]:
-            keys.append("Shift+ArrowLeft")
-        elif 2 * high > 1.6 * face[3]:
-            keys.append("Shift+ArrowUp")
-        elif abs(across - x) > max(wide, NEAR * face[2]):
-            keys.append("ArrowLeft" if across > x else "ArrowRight")
-        elif abs(down - y) > max(high, NEAR * face[3]):
-            keys.append("ArrowUp" if down > y else "ArrowDown")
-        else:
-            break
-        page.keyboard.press(keys[-1])
-    page.keyboard.press("Enter")
-    return len(keys) + 1
-
-
 def test_five_faces_are_framed_and_named_by_keys_alone(own: Served, context: Any) -> None:
     """At most twenty keys each on average: a frame, an age, letters of the name."""
     code, pressed = "K00009", 0
@@ -90,7 +61,7 @@ def test_five_faces_are_framed_and_named_by_keys_alone(own: Served, context: Any
         page.get_by_role("button", name="Turn the view").wait_for()
         for face in some:
             page.keyboard.press("Escape")
-            pressed += framed(page, face.box)
+            pressed += framed_by_keys(page, face.box)
             expect(page.locator("#naming [name=age]")).to_be_focused()
             name = face.names[0].name
             for key in ("3", "0", "Enter", *name[:3].lower()):

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
 from pathlib import Path
 from types import ModuleType
 
 import typer
+from docs_scripts import script
 
 from kinphoto.cli.documents import documents
 from kinphoto.cli.main import app
@@ -19,12 +19,7 @@ ROOT = Path(__file__).parents[2]
 
 def maker() -> ModuleType:
     """docs/make_reference.py as a module."""
-    spec = importlib.util.spec_from_file_location("make_reference", ROOT / "docs" / "make_reference.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return script("make_reference")
 
 
 def test_the_reference_is_up_to_date() -> None:

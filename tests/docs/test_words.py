@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
 from collections import defaultdict
 from io import BytesIO
@@ -12,6 +11,7 @@ from types import ModuleType
 import pytest
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po
+from docs_scripts import script
 
 ROOT = Path(__file__).parents[2]
 
@@ -19,12 +19,7 @@ ROOT = Path(__file__).parents[2]
 @pytest.fixture(scope="module")
 def maker() -> ModuleType:
     """docs/make_words.py."""
-    spec = importlib.util.spec_from_file_location("make_words", ROOT / "docs" / "make_words.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return script("make_words")
 
 
 @pytest.fixture(scope="module")

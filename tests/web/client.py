@@ -7,6 +7,7 @@ answer from one to the other, which takes longer than most of our pages do.
 from __future__ import annotations
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 
 import httpx2
 from starlette.applications import Starlette
@@ -20,7 +21,12 @@ class _InThisThread(httpx2.BaseTransport):
 
     def handle_request(self, request: httpx2.Request) -> httpx2.Response:
         request.read()
-        return asyncio.run(self._answer(request))
+        try:
+            asyncio.get_running_loop()
+        except RuntimeError:
+            return asyncio.run(self._answer(request))
+        with ThreadPoolExecutor(1) as aside:  # a browser was started in this process before, and its loop never rests
+            return aside.submit(asyncio.run, self._answer(request)).result()
 
     async def _answer(self, request: httpx2.Request) -> httpx2.Response:
         answer = await self._app.handle_async_request(request)

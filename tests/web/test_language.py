@@ -6,7 +6,6 @@ A catalogue is compiled by Babel and read by `gettext` of the standard library: 
 
 from __future__ import annotations
 
-import importlib.util
 import re
 from collections.abc import Iterator
 from gettext import NullTranslations
@@ -16,6 +15,7 @@ from pathlib import Path
 import pytest
 from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
+from docs_scripts import script
 from jinja2 import Environment, nodes
 from markupsafe import Markup
 
@@ -118,11 +118,7 @@ def all_in(words: set[str], known: set[str]) -> bool:
 
 def said_in_python() -> set[str]:
     """The messages of Python, with their plurals."""
-    spec = importlib.util.spec_from_file_location("make_words", ROOT / "docs" / "make_words.py")
-    assert spec is not None
-    assert spec.loader is not None
-    maker = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(maker)
+    maker = script("make_words")
     found = [(text, plural) for surface, text, plural, _ in maker.found() if surface not in maker.TRANSLATED]
     return {text for each in found for text in each if text}
 

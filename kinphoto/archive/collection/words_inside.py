@@ -53,8 +53,9 @@ def words_inside(connection: Connection, progress: Callable[[int, int], None] | 
 
 def tells(path: Path) -> bool:
     """Whether a file or its sidecar holds a name, words or a date that another program wrote."""
-    said = said_inside(path, held_by(path))
-    return bool(said.texts or said.date) or any(True for data in held_by(path) for _ in people(data))
+    there = list(held_by(path))
+    said = said_inside(path, there)
+    return bool(said.texts or said.date) or any(True for data in there for _ in people(data))
 
 
 def take_words(engine: Engine, progress: Callable[[int, int], None] | None = None) -> WordsTaken:
