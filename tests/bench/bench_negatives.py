@@ -21,15 +21,16 @@ from scanned_prints import NAMES, Print, photograph, scanned
 from kinphoto.scans.checks.findings import findings
 from kinphoto.scans.checks.measures import of_picture
 
-Drawn = tuple[Image.Image, float]
+Drawn = tuple[Image.Image, float, float]
+"""A picture, its ppi, and how many times larger a scanner writes it."""
 
 
 def drawn(kind: str, shape: str) -> Callable[[int], Drawn]:
-    """Scans of film, with their ppi."""
+    """Scans of film."""
 
     def made(seed: int) -> Drawn:
         one = film(kind, shape, seed)
-        return one.picture, one.ppi * 3  # as the scanner writes it; what is drawn is a third as large
+        return one.picture, one.ppi * one.times, one.times
 
     return made
 
@@ -43,7 +44,7 @@ def printed(ppi: float, **how: object) -> Callable[[int], Drawn]:
             size=(900, 660), tilt=float(rng.uniform(-1, 1)), texture=float(rng.uniform(1.5, 3)),
             border=int(rng.choice([0, 30])), bed=float(rng.choice([246, 30])),
         )  # fmt: skip
-        return scanned(photograph(str(rng.choice(NAMES))), replace(plain, **how), seed), ppi  # type: ignore[arg-type]
+        return scanned(photograph(str(rng.choice(NAMES))), replace(plain, **how), seed), ppi, 1  # type: ignore[arg-type]
 
     return made
 
@@ -71,8 +72,9 @@ def main() -> None:
     for name, make in (NEGATIVES | OTHERS).items():
         sure = perhaps = 0
         for seed in range(wanted.seed, wanted.seed + wanted.scans):
-            picture, ppi = make(seed)
-            said = {each.kind for each in findings(*picture.size, of_picture(picture, ppi))}
+            picture, ppi, times = make(seed)
+            width, height = (round(edge * times) for edge in picture.size)
+            said = {each.kind for each in findings(width, height, of_picture(picture, ppi))}
             sure += "negative" in said
             perhaps += "negative-perhaps" in said
         print(f"| {name} | {wanted.scans} | {sure} | {perhaps} |", flush=True)

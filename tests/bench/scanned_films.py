@@ -20,14 +20,19 @@ BLACK_AND_WHITE, COLOUR, SLIDE = "black-and-white negative", "colour negative", 
 STRIP, ROLL, FRAME, MOUNTED = "strip with perforations", "roll film with clear edges", "frame alone", "mounted"
 
 
+_ROLL_SMALLER = 1.6
+"""Roll film is drawn with so many times fewer pixels a millimetre."""
+
+
 @dataclass(frozen=True)
 class Film:
-    """What was drawn."""
+    """What was drawn: `ppi` of the picture, and how many times as large a scanner writes it."""
 
     kind: str
     shape: str
     picture: Image.Image
     ppi: float
+    times: float
 
 
 def film(kind: str, shape: str, seed: int) -> Film:
@@ -54,7 +59,7 @@ def film(kind: str, shape: str, seed: int) -> Film:
     elif shape == ROLL:
         through = _roll(rng, seen, scale, kind)
     else:
-        through = _frame(rng, seen, scale)
+        through = _frame(rng, seen, scale, kind)
         if shape == MOUNTED:
             edge = int(rng.uniform(0.06, 0.16) * through.shape[0])
             through = np.pad(
@@ -69,7 +74,8 @@ def film(kind: str, shape: str, seed: int) -> Film:
     margin = round(0.02 * max(picture.size))
     picture = turned.crop((margin, margin, picture.width - margin, picture.height - margin))
     grey = kind == BLACK_AND_WHITE and rng.random() < 0.5
-    return Film(kind, shape, picture.convert("L") if grey else picture, scale * 25.4)
+    smaller = _ROLL_SMALLER if shape == ROLL else 1
+    return Film(kind, shape, picture.convert("L") if grey else picture, scale / smaller * 25.4, 3 * smaller)
 
 
 def _light(rng: np.random.Generator, rows: int, columns: int, colour: bool) -> NDArray[np.float64]:
@@ -83,8 +89,8 @@ def _light(rng: np.random.Generator, rows: int, columns: int, colour: bool) -> N
     return light * rng.uniform(0.5, 1.0)
 
 
-def _frame(rng, seen, scale) -> NDArray[np.float64]:  # type: ignore[no-untyped-def]
-    return seen(_light(rng, round(24 * scale), round(36 * scale), True))
+def _frame(rng, seen, scale, kind) -> NDArray[np.float64]:  # type: ignore[no-untyped-def]
+    return seen(_light(rng, round(24 * scale), round(36 * scale), kind != BLACK_AND_WHITE))
 
 
 def _strip(rng, seen, scale, kind) -> NDArray[np.float64]:  # type: ignore[no-untyped-def]
@@ -113,7 +119,7 @@ def _strip(rng, seen, scale, kind) -> NDArray[np.float64]:  # type: ignore[no-un
 
 def _roll(rng, seen, scale, kind) -> NDArray[np.float64]:  # type: ignore[no-untyped-def]
     """One frame of 6 by 6 or 6 by 9 cm (56 mm, and 56 by 84 mm) on film of 61 mm, in a black holder."""
-    scale = scale / 1.6
+    scale = scale / _ROLL_SMALLER
     long = float(rng.choice([56.0, 84.0]))
     ends = float(rng.uniform(1.5, 4))
     film_ = np.zeros((round(61 * scale), round((long + 2 * ends) * scale), 3))

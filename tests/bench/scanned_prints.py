@@ -16,8 +16,10 @@ import skimage.data
 from numpy.typing import NDArray
 from PIL import Image
 from scipy import ndimage
+from scipy.special import expit
 
 Pixels = NDArray[np.uint8]
+Levels = NDArray[np.float32]
 
 NAMES = ("astronaut", "camera", "chelsea", "coffee", "rocket", "coins", "clock", "brick", "grass", "gravel", "retina")
 PHOTOGRAPHS = ("astronaut", "camera", "chelsea", "coffee", "rocket", "coins")
@@ -80,10 +82,17 @@ def scanned(picture: Pixels, how: Print, seed: int = 1) -> Image.Image:
         return less.resize(
             (round(less.width * how.enlarged), round(less.height * how.enlarged)), Image.Resampling.BICUBIC
         )
-    paper = _print(picture, how, rng)
-    level = _on_bed(paper, how, rng)
-    level = _seen(level, how, rng)
-    found = np.clip(np.rint(level), 0, 255).astype(np.uint8)
+    return seen(on_bed(picture, how, rng), how, rng)
+
+
+def on_bed(picture: Pixels, how: Print, rng: np.random.Generator) -> Levels:
+    """The levels of a print of this photograph as it lies on the bed, before the scanner does anything to them."""
+    return _laid(_print(picture, how, rng), how, rng)
+
+
+def seen(level: Levels, how: Print, rng: np.random.Generator) -> Image.Image:
+    """The scan of what lies on the bed."""
+    found = np.clip(np.rint(_seen(level, how, rng)), 0, 255).astype(np.uint8)
     return Image.fromarray(found if not how.grey else found[..., 1])
 
 
@@ -94,7 +103,7 @@ def as_jpeg(image: Image.Image, quality: int = 95, ppi: int | None = 600) -> byt
     return file.getvalue()
 
 
-def _print(picture: Pixels, how: Print, rng: np.random.Generator) -> NDArray[np.float32]:
+def _print(picture: Pixels, how: Print, rng: np.random.Generator) -> Levels:
     width, height = how.size
     shape = picture.shape[:2]
     share = min(shape[1] / width, shape[0] / height)  # as much of the picture as has these proportions
@@ -103,61 +112,74 @@ def _print(picture: Pixels, how: Print, rng: np.random.Generator) -> NDArray[np.
     part = Image.fromarray(picture[top : top + rows, left : left + columns]).convert("RGB")
     inner = (width - 2 * how.border, height - 2 * how.border)
     # Turned a little, as a print knows nothing of the rows of pixels that its photograph had.
-    large = part.resize((round(inner[0] * 1.12), round(inner[1] * 1.12)), Image.Resampling.BICUBIC)
-    large = large.rotate(float(rng.uniform(2, 3)), Image.Resampling.BICUBIC)
-    corner = ((large.width - inner[0]) // 2, (large.height - inner[1]) // 2)
-    part = large.crop((*corner, corner[0] + inner[0], corner[1] + inner[1]))
-    tones = np.asarray(part, dtype=np.float32)
-    tones = ndimage.gaussian_filter(tones, (how.softness, how.softness, 0))
-    low, high = np.percentile(tones, (0.5, 99.5))
+    angle = np.radians(rng.uniform(2, 3))
+    across, down = part.width / (1.12 * inner[0]), part.height / (1.12 * inner[1])
+    turn = (across * np.cos(angle), -across * np.sin(angle), down * np.sin(angle), down * np.cos(angle))
+    start = [
+        middle - turn[2 * k] * inner[0] / 2 - turn[2 * k + 1] * inner[1] / 2
+        for k, middle in enumerate((part.width / 2, part.height / 2))
+    ]
+    affine = (turn[0], turn[1], start[0], turn[2], turn[3], start[1])
+    part = part.transform(inner, Image.Transform.AFFINE, affine, Image.Resampling.BICUBIC)
+    tones = _blurred(np.asarray(part, dtype=np.float32), how.softness)
+    low, high = np.percentile(tones[::2, ::2], (0.5, 99.5))
     tones = np.clip((tones - low) / max(high - low, 1), 0, 1) * (how.white - how.black) + how.black
     paper = np.full((height, width, 3), how.white, dtype=np.float32)
     paper[how.border : height - how.border, how.border : width - how.border] = tones
-    paper += rng.normal(0, how.texture, (height, width, 1)).astype(np.float32)
     for y, x in zip(rng.integers(0, height - 3, how.dust), rng.integers(0, width - 3, how.dust), strict=True):
         paper[y : y + rng.integers(1, 4), x : x + rng.integers(1, 4)] = rng.choice([30.0, 225.0])
     return paper * np.asarray(how.tint, dtype=np.float32)
 
 
-def _on_bed(paper: NDArray[np.float32], how: Print, rng: np.random.Generator) -> NDArray[np.float32]:
+def _laid(paper: Levels, how: Print, rng: np.random.Generator) -> Levels:
+    """Turned as a sensor sees it that lies askew: bilinear, since a pixel takes up the light of its area and so nothing
+    overshoots at an edge. The grain of the paper is added where the paper lies, as that would only smooth it."""
     height, width = paper.shape[:2]
     sheet = Image.fromarray(np.clip(np.rint(paper), 0, 255).astype(np.uint8))
-    there = Image.new("L", sheet.size, 255)
     full = (width + 2 * how.margin, height + 2 * how.margin)
     bed = Image.new("RGB", full, (round(how.bed),) * 3)
     bed.paste(sheet, (how.margin, how.margin))
     mask = Image.new("L", full, 0)
-    mask.paste(there, (how.margin, how.margin))
-    turned = bed.rotate(-how.tilt, Image.Resampling.BICUBIC, fillcolor=(round(how.bed),) * 3)
+    mask.paste(255, (how.margin, how.margin, how.margin + width, how.margin + height))
+    turned = bed.rotate(-how.tilt, Image.Resampling.BILINEAR, fillcolor=(round(how.bed),) * 3)
     level = np.asarray(turned, dtype=np.float32)
-    shadow = np.asarray(mask.rotate(-how.tilt, Image.Resampling.BICUBIC), dtype=np.float32) / 255
+    there = np.asarray(mask.rotate(-how.tilt, Image.Resampling.BILINEAR), dtype=np.float32) / 255
+    grain = rng.standard_normal(there.shape, dtype=np.float32) * (how.texture * there)
+    level = level + grain[..., None] * np.asarray(how.tint, dtype=np.float32)
     # The edge of paper throws a thin shadow on the bed to its right and below.
-    dark = np.clip(ndimage.shift(shadow, (3, 3), order=0) - shadow, 0, 1)
-    level = level - 35 * ndimage.gaussian_filter(dark, 1.0)[..., None]
+    dark = np.zeros_like(there)
+    dark[3:, 3:] = np.clip(there[:-3, :-3] - there[3:, 3:], 0, 1)
+    level = level - 35 * _blurred(dark, 1.0)[..., None]
     return level[:, how.margin + how.cut :] if how.cut else level
 
 
-def _seen(level: NDArray[np.float32], how: Print, rng: np.random.Generator) -> NDArray[np.float32]:
+def _blurred(level: Levels, sigma: float) -> Levels:
+    found: Levels = ndimage.gaussian_filter(level, (sigma, sigma) + (0,) * (level.ndim - 2))
+    return found
+
+
+def _seen(level: Levels, how: Print, rng: np.random.Generator) -> Levels:
+    level = level.copy() if how.specks else level
     for y, x in how.specks:  # on the glass, so not turned with the print
         level[y : y + 2, x : x + 3] = 40
     if how.glare:
-        level = level + _glare(level.shape[:2], how.glare, rng)[..., None]
+        level = level + glare_light(level.shape[:2], how.glare, rng)[..., None]
     if how.blur:
-        level = ndimage.gaussian_filter(level, (how.blur, how.blur, 0))
+        level = _blurred(level, how.blur)
     if how.shake:
         level = ndimage.uniform_filter1d(level, how.shake, axis=1)
     level = (level - how.lift) * how.gain
-    level = level + rng.normal(0, how.noise, level.shape).astype(np.float32)
+    level = level + rng.standard_normal(level.shape, dtype=np.float32) * np.float32(how.noise)
     if how.sharpening:
-        level = level + how.sharpening * (level - ndimage.gaussian_filter(level, (1.2, 1.2, 0)))
+        level = level + how.sharpening * (level - _blurred(level, 1.2))
     return level
 
 
-def _glare(shape: tuple[int, int], share: float, rng: np.random.Generator) -> NDArray[np.float32]:
+def glare_light(shape: tuple[int, int], share: float, rng: np.random.Generator) -> Levels:
     """Light that covers `share` of the picture with 250 or more, whatever is below it, and fades to its edge."""
     rows, columns = np.indices(shape, dtype=np.float32)
     radius = float(np.sqrt(share * shape[0] * shape[1] / np.pi))
     y, x = (edge * rng.uniform(0.35, 0.65) for edge in shape)
     apart = np.hypot(rows - y, columns - x)
     soft = 0.5 * radius + 0.02 * max(shape)
-    return (260.0 / (1 + np.exp((apart - radius - soft) / (soft / 3)))).astype(np.float32)
+    return (260.0 * expit((radius + soft - apart) / (soft / 3))).astype(np.float32)

@@ -320,6 +320,8 @@ def _checked(
     size = upright.upright_size((row["width"], row["height"]), _orientation(row))
     listed = []
     for each in findings(row["width"], row["height"], measured, original, back=back, specks=specks):
+        if each.kind == "negative-perhaps" and row["turn"] & upright.POSITIVE:
+            continue  # somebody has said that it is one
         limit = BY_KIND[each.kind]
         listed.append(
             Finding(

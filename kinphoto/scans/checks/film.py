@@ -2,7 +2,7 @@
 
 Where light fell, a negative is dark, so its edges, which were never exposed, are its clearest part; those of a slide
 are its darkest. Edges are known by their perforations, or by lying clear within a black holder, as those of roll film
-do; but so lies a print with a white border on a black ground.
+do; but so lies a print with a white border on a black ground, unless it has another width (`findings.py`).
 """
 
 from __future__ import annotations
@@ -90,11 +90,6 @@ def seen_as_film(picture: NDArray[np.uint8], shades: NDArray[np.uint8], outline:
 def surely_negative(perforated: bool, clear: float, orange: float) -> bool:
     """Whether what was seen is sure to be a negative: it has the mask, or perforations and clear edges."""
     return orange >= MASKED or (perforated and clear >= CLEAR)
-
-
-def perhaps_negative(perforated: bool, clear: float, orange: float) -> bool:
-    """Whether it may be one: clear edges in a black holder, or most of it as the mask makes it."""
-    return not surely_negative(perforated, clear, orange) and (clear >= CLEAR or orange >= MOSTLY_MASKED)
 
 
 def _perforated(grey: NDArray[np.uint8]) -> float | None:

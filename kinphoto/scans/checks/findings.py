@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from kinphoto.scans.checks import film, resolution, sharpness
-from kinphoto.scans.checks.limits import BY_KIND, FILM_35MM, FLOOR_OF, LIMITS, SMALL_MM, Weight
+from kinphoto.scans.checks.limits import BY_KIND, FILM_35MM, FLOOR_OF, LIMITS, ROLL_FILM, SMALL_MM, Weight
 from kinphoto.scans.checks.measures import Measures
 
 _GRAIN = 1.5  # grey levels: with more than this the finest structure is there, and the scan is sharp
@@ -20,6 +20,8 @@ _FEWEST_SPECKS = 2
 _SPECK_NEAR = 3.0  # pixels: how near specks of two scans lie that are one on the glass
 _SPECK_SHARE = 0.0006  # the same as a share of the longer edge, since specks of large scans are measured less exactly
 _FILM_PPI = 1000.0  # film is scanned with more than that
+_FILM_WIDTH_OFF = 1.5  # millimetres by which what lies in a holder may differ from the width of film
+_NO_BLACK, _NO_LAMP = 12.0, 96.0  # L*: the densest part of a negative is lighter, its clearest darker
 _FILM_MARGIN = 0.2  # by which a scan of 35 mm film may be larger or smaller than its frame
 
 
@@ -175,7 +177,7 @@ def _ppi_missing(scan: _Scan) -> Iterator[Found]:
             "taken with a camera, which cannot know it",
             0,
             "a resolution",
-            "If the print can lie on a scanner, scan it there; a camera is right for what is framed, glued or fragile.",
+            "If the print can go on a scanner, scan it. A camera is right for what is framed, glued in or fragile.",
         )
     elif scan.m.ppi is None:
         yield _found("ppi-missing", "none", 0, "a resolution")
@@ -219,7 +221,7 @@ def _bits_film(scan: _Scan) -> Iterator[Found]:
 @_check("grey")
 def _grey(scan: _Scan) -> Iterator[Found]:
     if scan.m.grey and scan.original.coloured:
-        yield _found("grey", "grey", 1, "colour, as the print is toned or coloured")
+        yield _found("grey", "grey", 1, "colour, because the print is toned or coloured")
 
 
 @_check("jpeg-low")
@@ -239,7 +241,7 @@ def _jpeg_twice(scan: _Scan) -> Iterator[Found]:
 @_check("damaged")
 def _damaged(scan: _Scan) -> Iterator[Found]:
     if scan.m.unwritten > BY_KIND["damaged"].limit:
-        yield _found("damaged", f"the lowest {scan.m.unwritten:.0%} are empty", scan.m.unwritten, "1 %")
+        yield _found("damaged", f"the bottom {scan.m.unwritten:.0%} is empty", scan.m.unwritten, "1 %")
 
 
 @_check("clipped-light")
@@ -327,7 +329,7 @@ def _tilted(scan: _Scan) -> Iterator[Found]:
 @_check("dust")
 def _dust(scan: _Scan) -> Iterator[Found]:
     if scan.specks >= _FEWEST_SPECKS:  # a single one may be the dot of an imprint that several mounts have
-        yield _found("dust", f"{scan.specks} specks at the same places in other scans", scan.specks, "none in 3 scans")
+        yield _found("dust", f"{scan.specks} specks in the same places in other scans", scan.specks, "none in 3 scans")
 
 
 @_check("enlarged")
@@ -335,7 +337,7 @@ def _enlarged(scan: _Scan) -> Iterator[Found]:
     if scan.m.interpolated > BY_KIND["enlarged"].limit:
         yield _found(
             "enlarged",
-            f"computed pixels, {scan.m.interpolated:.0f} times as clear as chance",
+            f"a regular pattern of computed pixels, {scan.m.interpolated:.0f} times as strong as chance",
             scan.m.interpolated,
             "2.5 times",
         )
@@ -358,7 +360,9 @@ def _stretched(scan: _Scan) -> Iterator[Found]:
 def _clipped_colours(scan: _Scan) -> Iterator[Found]:
     if scan.m.channels_clipped > BY_KIND["clipped-colours"].limit:
         share = scan.m.channels_clipped
-        yield _found("clipped-colours", f"at least {share:.2%} at both ends of red, green and blue", share, "0.1 %")
+        yield _found(
+            "clipped-colours", f"at least {share:.2%} cut off at both ends of red, green and blue", share, "0.1 %"
+        )
 
 
 @_check("sideways")
@@ -370,7 +374,7 @@ def _sideways(scan: _Scan) -> Iterator[Found]:
             f"turned {way} it would be {scan.m.up_why}",
             1,
             "upright",
-            f"Look at it; to turn it: kinphoto scans turn SCAN {scan.m.up}.",
+            f"Have a look. To turn it: kinphoto scans turn SCAN {scan.m.up}.",
         )
 
 
@@ -406,15 +410,44 @@ def _negative(scan: _Scan) -> Iterator[Found]:
 
 @_check("negative-perhaps")
 def _perhaps_negative(scan: _Scan) -> Iterator[Found]:
-    if not film.perhaps_negative(scan.m.perforated, scan.m.clear_edges, scan.m.orange):
+    m = scan.m
+    if film.surely_negative(m.perforated, m.clear_edges, m.orange):
         return
-    if scan.m.orange >= film.MOSTLY_MASKED:
-        measured, value = f"{scan.m.orange:.0%} of it as orange as film with a mask", scan.m.orange
-    elif scan.ppi is not None and scan.ppi < _FILM_PPI:
-        return  # a print with a white border on a black ground looks the same
+    if m.orange >= film.MOSTLY_MASKED:
+        measured, value = f"{m.orange:.0%} of it is as orange as film with a mask", m.orange
+    elif m.clear_edges >= film.CLEAR and scan.ppi is None:
+        measured, value = f"edges clearer than {m.clear_edges:.0%} of the picture, in black", m.clear_edges
+    elif m.clear_edges >= film.CLEAR and scan.ppi is not None and _as_wide_as_film(scan):
+        measured = f"edges clearer than {m.clear_edges:.0%} of the picture, in black, and as wide as roll film"
+        value = m.clear_edges
+    elif _frame_without_blacks(scan):
+        measured = f"a grey frame of 35 mm film whose darkest tones are grey: {m.darkest:.0f} of 100 steps of lightness"
+        value = m.darkest
     else:
-        measured, value = f"edges clearer than {scan.m.clear_edges:.0%} of the picture, in black", scan.m.clear_edges
-    yield _found("negative-perhaps", measured, value, "80 % orange, or edges clearer than 90 %")
+        return
+    yield _found(
+        "negative-perhaps", measured, value, "80 % orange; edges clearer than 90 %; or, in a grey frame, no black"
+    )
+
+
+def _as_wide_as_film(scan: _Scan) -> bool:
+    """Whether what lies in a black holder has the width of roll film: a print with a white border on a black ground
+    looks the same, but is seldom as wide and seldom scanned as film is."""
+    wide = any(abs(edge - width) <= _FILM_WIDTH_OFF for edge in scan.size for width in ROLL_FILM)
+    return wide and scan.ppi is not None and scan.ppi >= _FILM_PPI
+
+
+def _frame_without_blacks(scan: _Scan) -> bool:
+    """Whether it is a frame of 35 mm film without hues, by its size and resolution, and nothing in it is black: the
+    shadows of a slide let next to nothing through, but the densest part of a negative does."""
+    return (
+        not scan.original.kind
+        and scan.ppi is not None
+        and scan.ppi >= _FILM_PPI
+        and kind_of_original(scan.size) == "film-35mm"
+        and scan.m.hues < _COLOURED
+        and _NO_BLACK <= scan.m.darkest < scan.m.lightest <= _NO_LAMP
+    )
 
 
 def _is_negative(m: Measures) -> bool:

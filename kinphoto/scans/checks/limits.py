@@ -41,8 +41,8 @@ class Limit:
 
 
 CAUTION = (
-    "Film that smells of vinegar decays, and film from before 1951 may be nitrate, which can catch fire: nothing "
-    "kinphoto measures can tell that film is safe."
+    "Film that smells of vinegar is decaying, and film from before 1951 may be nitrate, which can catch fire. Nothing "
+    "that kinphoto measures can tell whether film is safe."
 )
 """What is said wherever film is known as such."""
 
@@ -54,7 +54,7 @@ LIMITS = (
         400,
         "ppi",
         "the floor for that kind of original",
-        "Scan it again at the resolution named here or above.",
+        "Scan it again at this resolution or higher.",
         backs=True,
     ),
     Limit(
@@ -64,28 +64,27 @@ LIMITS = (
         0,
         "ppi",
         "EXIF 3.0, TIFF 6.0 and JFIF 1.02 have a field for it",
-        "Set the resolution in the scanner's program, so that the size of the print is known.",
+        "Set the resolution in the scanning program, so that the size of the print is known.",
         backs=True,
     ),
     Limit(
         "ppi-default",
         Weight.LOOK,
-        "the resolution in the file stands for “not known”",
+        "a placeholder instead of a resolution",
         96,
         "ppi",
         "72 is the default of EXIF 3.0, 96 that of screens (CSS)",
-        "Set the resolution in the scanner's program; or, if "
-        "this is a copy made for the web, add the original file instead.",
+        "Set the resolution in the scanning program. If this is a copy made for the web, add the original instead.",
         backs=True,
     ),
     Limit(
         "ppi-impossible",
         Weight.LOOK,
-        "larger than any scanner",
+        "too large to have fitted on a scanner",
         1.02,
         "times the largest bed",
         "ISO 216: A3 is 297 × 420 mm; beds for it have 310 × 437 mm (from memory)",
-        "The resolution in the file is too low to be true; check the scanner's settings.",
+        "The resolution in the file cannot be right. Check the scanner's settings.",
         backs=True,
     ),
     Limit(
@@ -95,7 +94,7 @@ LIMITS = (
         8,
         "bits a channel",
         "FADGI 2023: 8 or 16 bits a channel (from memory)",
-        "Scan it again with at least 8 bits a channel: “greyscale” or “colour”, not “text” or “line art”.",
+        "Scan it again as “greyscale” or “colour”, not as “text” or “line art”: that gives at least 8 bits a channel.",
         backs=True,
     ),
     Limit(
@@ -105,12 +104,13 @@ LIMITS = (
         16,
         "bits a channel",
         f"{PRACTICE}: 16 bits for film",
-        "If you scan this film again, choose 16 bits a channel (48-bit colour, 16-bit grey) and TIFF.",
+        "If you ever scan this film again, choose 16 bits a channel (48-bit colour or 16-bit grey) and TIFF. "
+        "Switch infrared dust removal off for black-and-white film: it takes the silver for dust.",
     ),
     Limit(
         "grey",
         Weight.LOOK,
-        "a coloured original in grey",
+        "a print with colour, scanned in grey",
         0,
         "channels",
         f"{PRACTICE}: the tone of a print tells how it was made",
@@ -123,7 +123,7 @@ LIMITS = (
         80,
         "quality (1 to 100)",
         f"{OURS}; quality as libjpeg counts it, tables of ITU-T T.81 annex K",
-        "Scan it again and save it as TIFF or PNG, or as JPEG of the best quality.",
+        "Scan it again and save it as TIFF or PNG, or as JPEG at the highest quality.",
         backs=True,
     ),
     Limit(
@@ -133,7 +133,7 @@ LIMITS = (
         0.25,
         "unevenness of coefficients",
         f"{OURS}; after Popescu and Farid 2004",
-        "If you still have the file as the scanner wrote it, replace this one by it.",
+        "If you still have the file as the scanner saved it, use that one instead.",
     ),
     Limit(
         "damaged",
@@ -142,7 +142,7 @@ LIMITS = (
         0.01,
         "of its height",
         OURS,
-        "Copy the file again from where it came from, or scan the print again.",
+        "Copy the file again from where it came, or scan the print again.",
         backs=True,
     ),
     Limit(
@@ -151,8 +151,8 @@ LIMITS = (
         "highlights are blown out",
         0.01,
         "of the picture",
-        f"{OURS}; levels 254 and 255",
-        "Scan it again with less exposure or with automatic correction switched off.",
+        f"{OURS}; white to within what JPEG moves it",
+        "Scan it again with automatic correction switched off, or with a lower exposure.",
     ),
     Limit(
         "clipped-dark",
@@ -160,8 +160,8 @@ LIMITS = (
         "shadows are blocked",
         0.02,
         "of the picture",
-        f"{OURS}; levels 0 and 1",
-        "Scan it again with automatic correction switched off, or with a higher “gamma”.",
+        f"{OURS}; black to within what JPEG moves it",
+        "Scan it again with automatic correction switched off, or with the shadows lightened (a higher “gamma”).",
     ),
     Limit(
         "blurred",
@@ -170,7 +170,7 @@ LIMITS = (
         1.0,
         "pixels",
         f"{OURS}: about half of the resolution is left; FADGI asks 80 % for three stars (from memory)",
-        "Clean the glass, press the print flat, let the lid lie still, and scan it again.",
+        "Clean the glass, make sure the print lies flat, close the lid gently, and scan it again.",
     ),
     Limit(
         "shaken",
@@ -179,7 +179,7 @@ LIMITS = (
         1.0,
         "pixels",
         f"{OURS}, as for blur",
-        "The print, the scanner or the camera moved: scan it again.",
+        "The print, the scanner or the camera moved. Scan it again.",
     ),
     Limit(
         "glare",
@@ -188,7 +188,8 @@ LIMITS = (
         0.004,
         "of the picture",
         OURS,
-        "Turn the lamp or the print so that nothing is reflected; take it out of a loose frame if that is safe.",
+        "Move the lamp or turn the print until nothing is reflected, and switch the flash off. Take the print out of "
+        "its frame only if it comes out easily.",
     ),
     Limit(
         "cut",
@@ -197,7 +198,7 @@ LIMITS = (
         0.5,
         "of a side",
         OURS,
-        "Leave half a centimetre of the bed around the print and scan it again.",
+        "Scan it again with half a centimetre to spare on every side.",
         backs=True,
     ),
     Limit(
@@ -207,7 +208,7 @@ LIMITS = (
         2.0,
         "degrees",
         OURS,
-        "Lay the print straight and scan it again if it is worth it; to turn it later costs some sharpness.",
+        "If the print matters, lay it straight and scan it again: straightening it afterwards costs some sharpness.",
         backs=True,
     ),
     Limit(
@@ -217,17 +218,18 @@ LIMITS = (
         3,
         "scans with the same speck",
         OURS,
-        "Take the print off, wipe the glass with a cloth (never spray on it); scan again what matters.",
+        "Take the print off and wipe the glass with a soft, dry cloth; never spray anything on it. Then scan the ones "
+        "that matter again.",
         backs=True,
     ),
     Limit(
         "enlarged",
         Weight.REDO,
-        "enlarged by computing",
+        "enlarged by software",
         2.5,
         "times chance",
         f"{OURS}; Gallagher 2005",
-        "Choose a resolution that the scanner really has (its “optical” one) and scan it again.",
+        "Scan it again at a resolution that the scanner really has (its “optical” resolution).",
         backs=True,
     ),
     Limit(
@@ -237,7 +239,7 @@ LIMITS = (
         0.14,
         "of an edge's step",
         OURS,
-        "Switch off sharpening in the scanner's program; scan again what matters.",
+        "Switch sharpening off in the scanning program, and scan the ones that matter again.",
     ),
     Limit(
         "stretched",
@@ -246,16 +248,16 @@ LIMITS = (
         0.1,
         "of the levels are empty",
         OURS,
-        "Switch off automatic correction in the scanner's program; scan again what matters.",
+        "Switch automatic correction off in the scanning program, and scan the ones that matter again.",
     ),
     Limit(
         "clipped-colours",
         Weight.LOOK,
-        "automatic correction clipped all colours",
+        "automatic correction cut off the lightest and darkest tones",
         0.001,
         "of each end of each channel",
         f"{OURS}: programs clip 0.1 to 0.5 % (from memory)",
-        "Switch off automatic colour in the scanner's program; scan again what matters.",
+        "Switch automatic colour off in the scanning program, and scan the ones that matter again.",
     ),
     Limit(
         "sideways",
@@ -264,7 +266,7 @@ LIMITS = (
         0,
         "",
         f"{OURS}: light and even above, dark and busy below",
-        "Look at it; kinphoto scans turn turns it without changing the file.",
+        "Have a look. If it needs turning: kinphoto scans turn, which leaves the file as it is.",
     ),
     Limit(
         "faded",
@@ -273,16 +275,16 @@ LIMITS = (
         45,
         "of 100 steps of lightness (L*)",
         OURS,
-        "Nothing is wrong with the scan, and nothing is corrected. Keep the print in the dark.",
+        "The scan is fine, and nothing is corrected. Keep the print out of the light.",
     ),
     Limit(
         "cast",
         Weight.NOTE,
-        "the print has a strong cast",
+        "the print has a strong colour cast",
         1.5,
         "times its colours' scatter",
         "Gasparini and Schettini 2004 (the limit from memory)",
-        "Nothing is corrected. If the print itself looks neutral, check the scanner's colour settings.",
+        "Nothing is corrected. If the print itself has no cast, check the scanner's colour settings.",
     ),
     Limit(
         "negative",
@@ -291,7 +293,7 @@ LIMITS = (
         0.95,
         "of the picture",
         f"{OURS}: the orange mask of colour film; or perforations (ISO 1007) in edges clearer than 90 % of the picture",
-        f"Print from it or scan it as film, lit from behind. {CAUTION}",
+        f"Scan it as film, with light from behind, if you can. {CAUTION}",
     ),
     Limit(
         "negative-perhaps",
@@ -299,8 +301,10 @@ LIMITS = (
         "perhaps a negative",
         0.9,
         "of the picture is darker than its edges",
-        f"{OURS}: clear edges in black; or nearly all as orange as film with a mask",
-        f"Look at it. If it is one: kinphoto scans turn SCAN positive shows it so; the file stays. {CAUTION}",
+        f"{OURS}: nearly all as orange as film with a mask; clear edges in black, as wide as roll film (ISO 732, from "
+        "memory); or a frame of 35 mm film in grey without any black",
+        f"Have a look. If it is a negative, kinphoto scans turn SCAN positive shows it as a positive and leaves the "
+        f"file as it is. {CAUTION}",
     ),
 )
 """Every kind of finding, in the order of a report."""
@@ -338,3 +342,5 @@ SMALL_MM = (90.0, 120.0)
 """Prints smaller than this (either way round) want more: 9 × 12 cm is a traditional size of paper (from memory)."""
 FILM_35MM = (24.0, 36.0)
 """The frame of 35 mm film (ISO 1007)."""
+ROLL_FILM = (61.5, 46.0)
+"""Millimetres of the width of roll film, of the numbers 120 and 127 (ISO 732, from memory)."""

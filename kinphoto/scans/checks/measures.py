@@ -21,13 +21,13 @@ from kinphoto.scans.checks.sources import REDUCED_EDGE, InMemory, Source
 from kinphoto.scans.checks.way_up import way_up
 from kinphoto.scans.colour import Colours
 
-VERSION = 2
+VERSION = 3
 """Raised when something is measured differently: what was kept of an older one is measured again."""
 
 _SAMPLED = 1000  # pixels of the longer edge from which levels are taken as they are
 _FOR_SPECKS = 2000
 _TILE = 192
-_BUSY, _PLAIN = 8, 6
+_BUSY, _RIM, _PLAIN = 8, 3, 6
 _FOR_LINES = 768
 _INSIDE = 0.04  # of the print on each side is left out of its tones
 _AS_CLEAR = 0.5  # of the contrast that the tiles of the whole picture have is enough
@@ -110,7 +110,7 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
     counts = np.array([np.bincount(each.ravel(), minlength=256) for each in _channels(sampled)])
     darkest, lightest = tones.tonal_range(colours[..., 0])
     cast, a, b, hues = tones.cast(colours)
-    full, tiles, plain = _at_full_size(source, shades, box)
+    full, tiles, plain = _at_full_size(source, shades, box, found.box if found is not None else None)
     edges = sharpness.edges(tiles)
     luminance = compression.luminance_table(stated.tables) if stated.tables else None
     up = way_up(_part(shades, box))
@@ -202,10 +202,14 @@ def _sampled(source: Source) -> Image.Image:
 
 
 def _at_full_size(
-    source: Source, shades: NDArray[np.uint8], box: tuple[float, float, float, float]
+    source: Source,
+    shades: NDArray[np.uint8],
+    box: tuple[float, float, float, float],
+    print_: tuple[float, float, float, float] | None,
 ) -> tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.uint8]]:
     """As many of the first rows, in grey at full size, as hold enough to measure; of them the tiles with the strongest
-    edges, and even ones of middling tones inside the print. They lie on the grid of 8 pixels that JPEG has.
+    edges, up to three of them on the sides of the print, and even ones of middling tones inside it. They lie on the
+    grid of 8 pixels that JPEG has. The edge of paper is as sharp as the scanner shows it, however soft the picture is.
 
     Enough is when half of the tiles with edges are nearly as clear as those of the whole picture are, there are as many
     even ones as wanted, and a square of `_FOR_LINES` pixels of the print.
@@ -228,12 +232,34 @@ def _at_full_size(
     inside = (x >= box[0] * width) & (x + _TILE <= box[2] * width)
     inside &= (y >= box[1] * height) & (y + _TILE <= box[3] * height) & (level > 30) & (level < 225)
     rows = _enough(contrast, inside, min(down, -(-(round(box[1] * height) + _FOR_LINES) // _TILE)))
-    busy = np.argsort(-contrast[:rows].ravel(), kind="stable")[:_BUSY]
+    rim = [] if print_ is None else _on_sides(contrast[:rows], (x[:rows], y[:rows]), print_, (width, height))
+    busy = np.argsort(-contrast[:rows].ravel(), kind="stable")
+    busy = np.concatenate([rim, busy[~np.isin(busy, rim)]]).astype(np.int64)[:_BUSY]
     even = np.argsort(np.where(inside, contrast, np.inf)[:rows].ravel(), kind="stable")
     even = even[: min(_PLAIN, int(inside[:rows].sum()))]
     places = np.column_stack([x.ravel(), y.ravel()])
     full = source.first_rows(height if rows == down else rows * _TILE)
     return full, _cut(full, places[busy], _TILE), _cut(full, places[even], _TILE)
+
+
+def _on_sides(
+    contrast: NDArray[np.float32],
+    places: tuple[NDArray[np.int64], NDArray[np.int64]],
+    box: tuple[float, float, float, float],
+    size: tuple[int, int],
+) -> list[int]:
+    """Up to three of the tiles at these places: of each side of the print the one with the strongest edges."""
+    x, y = places
+    reach = _TILE // 4  # as far as a side leads away from the box when the print does not lie straight
+    found: set[int] = set()
+    for at, edge, inwards in (
+        (x, box[0] * size[0], 1), (y, box[1] * size[1], 1), (x, box[2] * size[0], -1), (y, box[3] * size[1], -1),
+    ):  # fmt: skip
+        first, last = sorted((edge, edge + inwards * reach))
+        there = (at <= last) & (at + _TILE >= first)
+        if there.any():
+            found.add(int(np.where(there, contrast, -1).argmax()))
+    return sorted(found, key=lambda tile: -float(contrast.flat[tile]))[:_RIM]
 
 
 def _enough(contrast: NDArray[np.float32], inside: NDArray[np.bool_], least: int) -> int:

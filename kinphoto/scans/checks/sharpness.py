@@ -18,6 +18,7 @@ _SHARPEST = 0.03  # the share of the edges that are taken for the sharpest
 _SHARP = 0.8  # pixels: edges whose overshoot is looked at
 _SHARPER = 0.4  # the share of them that counts
 _STEP = 18.0  # grey levels of the least edge
+_ENDS = (3, 252)  # levels: what lies beyond may be clipped
 _ROOT = float(np.sqrt(2 * np.pi))
 _DIRECTIONS = 4
 EFFICIENCY = 0.683
@@ -178,7 +179,11 @@ def _are_steps(profile: NDArray[np.float32]) -> NDArray[np.bool_]:
 
 def _overshoot(profile: NDArray[np.float32], spread: NDArray[np.float32]) -> float:
     """How far the sharper edges go beyond the levels 5 to 7 pixels away, per step: of the median of their profiles, in
-    which noise has next to no part."""
+    which noise has next to no part.
+
+    Sharpening does so on both sides alike, and a side that is at an end of the scale hides it. The shadow that paper
+    throws on the bed does so on one side only: the mean of both counts, and at most one and a half times the lesser.
+    """
     below, above = profile[:3].mean(axis=0), profile[-3:].mean(axis=0)
     flat = np.maximum(np.ptp(profile[:3], axis=0), np.ptp(profile[-3:], axis=0))
     step = above - below
@@ -186,8 +191,15 @@ def _overshoot(profile: NDArray[np.float32], spread: NDArray[np.float32]) -> flo
     if plain.sum() < _FEWEST:
         return 0.0
     plain &= spread <= np.quantile(spread[plain], _SHARPER)
-    usual = np.median((profile[:, plain] - below[plain]) / step[plain], axis=1)
-    return float(max(0.0, (usual[8:12].max() - 1 - usual[3:7].min()) / 2))
+    part = profile[:, plain]
+    share = (part - below[plain]) / step[plain]
+    free = part[8:12].max(axis=0) < _ENDS[1], part[3:7].min(axis=0) > _ENDS[0]
+    sides = [
+        max(0.0, float((np.median(side[:, seen], axis=1)).max()))
+        for side, seen in zip((share[8:12] - 1, -share[3:7]), free, strict=True)
+        if seen.sum() >= _FEWEST // 2
+    ]
+    return min(sum(sides) / len(sides), 1.5 * min(sides)) if sides else 0.0
 
 
 def _second_difference_line(grey: NDArray[np.uint8]) -> float:

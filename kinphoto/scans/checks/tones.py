@@ -12,18 +12,27 @@ from scipy import ndimage
 Pixels = NDArray[np.uint8]
 
 _LIGHT, _DARK = 254, 1
+_NEAR = 5  # levels by which JPEG moves the end of a channel, since colours are kept in fewer pixels than light is
+_LIGHT_LUMA, _DARK_LUMA = 252.5, 1.5  # and the luma that such a pixel keeps
 _FAR = 10.0  # of the mean colour from grey, less the scatter
 _FRAME_SIDES = 3  # of the four that a white border touches at least, and a white sky does not
 
 
 def clipped_shares(picture: Pixels) -> tuple[float, float]:
     """The shares (0 to 1) of the pixels at the top and at the foot of the scale, where nothing can be told apart any
-    more: levels 254 and 255, or 0 and 1, in all channels.
+    more: all channels within 5 levels of it, and the luma (ITU-R BT.601) within 2 of it.
 
-    The white border of a print, and a black one, is paper and not counted: what touches three sides of the picture.
+    That counts what was clipped also after JPEG, which keeps colours in fewer pixels and so leaves few of them at the
+    very end. The white border of a print, and a black one, is paper and not counted: what touches three sides of the
+    picture.
     """
-    low, high = lowest(picture), highest(picture)
-    return _without_frame(low >= _LIGHT), _without_frame(high <= _DARK)
+    luma = picture if picture.ndim == 2 else picture @ _LUMA
+    light = (lowest(picture) >= 255 - _NEAR) & (luma >= _LIGHT_LUMA)
+    dark = (highest(picture) <= _NEAR) & (luma <= _DARK_LUMA)
+    return _without_frame(light), _without_frame(dark)
+
+
+_LUMA = np.array([0.299, 0.587, 0.114], dtype=np.float32)
 
 
 def lowest(picture: Pixels) -> Pixels:
@@ -110,9 +119,13 @@ def channels_clipped(counts: NDArray[np.int64]) -> float:
     """The least share (0 to 1) of pixels at an end of the scale, of both ends of all three channels.
 
     `counts` has a row of 256 for each channel. Automatic correction moves each channel by itself until a fixed share of
-    it (0.1 % to 0.5 % at each end, from memory) is clipped; light does not clip all six ends alike. The last two levels
-    count, since JPEG moves many by one.
+    it (0.1 % to 0.5 % at each end, from memory) is clipped; light does not clip all six ends alike. The last seven
+    levels count, since JPEG moves many by some, but at most twice as many as are in the last two: where tones only come
+    near to an end, nothing was clipped.
     """
-    total = counts.sum(axis=1)
-    ends = np.concatenate([counts[:, : _DARK + 1].sum(axis=1), counts[:, _LIGHT:].sum(axis=1)])
-    return float(ends.min() / max(total[0], 1))
+    least = [
+        min(ends[: _NEAR + 2].sum(), 2 * ends[: _DARK + 1].sum()) / max(each.sum(), 1)
+        for each in counts
+        for ends in (each, each[::-1])
+    ]
+    return float(min(least))

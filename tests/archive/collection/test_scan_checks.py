@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from scanned_films import BLACK_AND_WHITE, FRAME, film
 from scanned_prints import Print, as_jpeg, photograph, scanned
 
 from kinphoto.archive import Archive
@@ -187,3 +188,18 @@ def test_dust_on_the_glass_is_the_same_speck_in_several_scans(tmp_path: Path) ->
     archive.scans.check()
     assert ["dust" in said(archive, f"K0000{n}") if archive.scans.findings([f"K0000{n}"]).scans else False
             for n in range(1, 7)] == [True] * 4 + [False] * 2  # fmt: skip
+
+
+def test_what_is_shown_as_a_positive_is_no_longer_perhaps_a_negative(tmp_path: Path) -> None:
+    """A grey frame of 35 mm film without its edges: it is asked about until somebody says that it is a negative."""
+    frame = film(BLACK_AND_WHITE, FRAME, 2)
+    width, height = (round(edge * frame.times) for edge in frame.picture.size)
+    (tmp_path / "box").mkdir()
+    frame.picture.resize((width, height)).save(
+        tmp_path / "box" / "film_0001.png", dpi=(frame.ppi * frame.times,) * 2, compress_level=1
+    )
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([tmp_path / "box"], check=True)
+    assert "negative-perhaps" in said(archive, "K00001")
+    archive.scans.turn("K00001", "positive")
+    assert "negative-perhaps" not in said(archive, "K00001")

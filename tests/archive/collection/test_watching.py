@@ -62,7 +62,7 @@ def test_what_the_checks_find_is_said(archive: Archive, folder: Path) -> None:
         seen = following()
         [note] = [note for note in seen.notes if "resolution" in note.casefold()]
         assert note.startswith("No resolution in the file")
-        assert "Set the resolution in the scanner's program" in note
+        assert "Set the resolution in the scanning program" in note
         assert not seen.good
 
 

@@ -95,6 +95,24 @@ def test_what_is_faded_or_has_a_cast_is_only_noted() -> None:
     assert "red" in next(each.measured for each in found if each.kind == "cast")
 
 
+def test_clear_edges_in_black_may_be_film_where_they_are_as_wide_as_film() -> None:
+    """By hand: at 1200 ppi roll film of 61.5 mm (number 120; ISO 732, from memory) is 2906 pixels wide. A 9 × 13 with a
+    white border, on black, is not; and at the resolution of prints nothing is."""
+    assert "negative-perhaps" in kinds(at(1200, clear_edges=0.97), size=(2906, 4300))
+    assert "negative-perhaps" not in kinds(at(1200, clear_edges=0.97), size=(4252, 6142))
+    assert "negative-perhaps" not in kinds(at(600, clear_edges=0.97), size=(1453, 2150))
+
+
+def test_a_grey_frame_of_35_mm_film_is_perhaps_a_negative_unless_it_has_black() -> None:
+    """By hand: at 3000 ppi 24 × 36 mm (ISO 1007) are 2835 by 4252 pixels."""
+    frame = at(3000, darkest=30.0, lightest=88.0, hues=0.0)
+    assert "negative-perhaps" in kinds(frame, size=(4252, 2835))
+    assert "negative-perhaps" not in kinds(replace(frame, darkest=3.0), size=(4252, 2835))
+    assert "negative-perhaps" not in kinds(replace(frame, hues=9.0), size=(4252, 2835))
+    assert "negative-perhaps" not in kinds(frame, Original("film-35mm"), size=(4252, 2835))
+    assert "negative-perhaps" not in kinds(frame, size=(9000, 6000))
+
+
 def test_a_back_is_judged_by_less() -> None:
     """Pale paper with writing is neither overexposed nor faded, and 300 ppi are enough for text."""
     back = at(300, clipped_light=0.5, darkest=70.0, lightest=95.0, spread=2.0, grain=(0.5, 0.5))
@@ -116,7 +134,7 @@ def test_every_finding_says_what_was_measured_its_limit_its_source_and_what_to_d
     found = [
         *findings(9000, 9000, bad, Original("film", coloured=True), specks=4),
         *findings(*A4, at(None, glare=0.1, spread_by_direction=(2.0, 1.5, 0.4, 1.5), grain=(0.5, 1.0))),
-        *findings(*A4, at(1200, clear_edges=0.97)),
+        *findings(*A4, at(None, clear_edges=0.97)),
         *findings(*A4, at(72, darkest=45.0, lightest=80.0, cast=2.0, cast_a=3.0, cast_b=20.0, hues=9.0)),
     ]
     assert {each.kind for each in found} == set(BY_KIND)
