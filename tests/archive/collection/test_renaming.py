@@ -225,6 +225,47 @@ def test_a_disc_without_an_order(tmp_path: Path) -> None:
     assert abs(order.index("0001") - order.index(str(names_there[0]))) == 1
 
 
+def test_groups_of_a_disc_are_shown_and_named_one_by_one(tmp_path: Path) -> None:
+    """Three sizes of print, two days and two papers make four groups, each said in words before anything is named; one
+    of them is named by itself, and the others keep their names. 300 pixels at 100 an inch are 7.6 cm."""
+    place = tmp_path / "disc"
+    place.mkdir()
+    random.seed(3)
+    kinds = (
+        ("RGB", (300, 200), "2019:05:04"), ("L", (300, 200), "2019:05:04"),
+        ("L", (200, 200), ""), ("L", (300, 200), "2019:05:05"),
+    )  # fmt: skip
+    for number, name in enumerate(random.sample(range(1000, 9999), 12)):
+        mode, size, day = kinds[number % 4]
+        picture = Image.effect_noise((6, 6), 90).resize(size)
+        if mode == "RGB":
+            picture = Image.merge("RGB", (picture, picture.rotate(180), picture.rotate(90).resize(size)))
+        exif = Image.Exif()
+        if day:
+            exif.get_ifd(0x8769)[0x9004] = f"{day} 10:00:00"  # DateTimeDigitized
+        picture.save(place / f"IMG_{name}.jpg", dpi=(100, 100), exif=exif)
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([place], check=True)
+    plan = archive.scans.plan_names(theme="disc", order="looks")
+    assert [(each.files, each.words) for each in plan.groups] == [
+        (3, "5.1 × 5.1 cm, black and white"),
+        (3, "4 May 2019, 7.6 × 5.1 cm, black and white"),
+        (3, "4 May 2019, 7.6 × 5.1 cm, in colour"),
+        (3, "5 May 2019, 7.6 × 5.1 cm, black and white"),
+    ]
+    assert [each.group for each in plan.names] == [1] * 3 + [2] * 3 + [3] * 3 + [4] * 3
+    done = archive.scans.rename(theme="harbour", order="looks", group=3)
+    assert {Path(each.old) for each in done.names} == {Path(each.old) for each in plan.names if each.group == 3}
+    assert sorted(path.name for path in place.iterdir() if "harbour" in path.name) == [
+        f"harbour_000{number}.jpg" for number in (1, 2, 3)
+    ]
+    assert [each.files for each in archive.scans.plan_names(theme="disc", order="looks").groups] == [3, 3, 3]
+    with pytest.raises(InvalidValueError, match=r"no group 9\. There are 3 groups"):
+        archive.scans.plan_names(theme="disc", order="looks", group=9)
+    with pytest.raises(InvalidValueError, match="only the order of looks has groups"):
+        archive.scans.plan_names(theme="disc", group=1)
+
+
 def test_slips_and_names_that_occur_twice(archive: Archive, folder: Path, tmp_path: Path) -> None:
     """Both are reported with the files."""
     for number, name in enumerate(("harbour_0001", "harbour_0002", "harbuor_0003"), 30):
