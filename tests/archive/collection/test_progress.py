@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from building import archive_with
+from PIL import Image
 from scanned_prints import Print, as_jpeg, photograph, scanned
 
 from kinphoto.archive import Archive
@@ -69,6 +70,21 @@ def test_a_box_is_counted_before_its_first_scan(archive: Archive) -> None:
     assert [box.name for box in archive.photographs.container_names()].count("Blue tin") == 1
     with pytest.raises(NotFoundError):
         archive.photographs.expect("Blue trunk", None)
+
+
+def test_a_box_that_was_counted_or_lent_is_that_of_its_folder(tmp_path: Path) -> None:
+    """Its scans go into it, so that there are not two boxes of one name, an empty one and an uncounted one."""
+    archive = Archive.create(tmp_path / "family")
+    archive.photographs.expect("Tin", 120)
+    archive.photographs.lend("From Clara", "Clara Ombry")
+    for name in ("tin", "From Clara"):
+        (tmp_path / name).mkdir()
+        Image.linear_gradient("L").rotate(len(name)).save(tmp_path / name / "a.png")
+        archive.scans.add([tmp_path / name])
+    assert [box.name for box in archive.photographs.container_names()] == ["From Clara", "Tin"]
+    assert archive.photographs.scanning_progress().left == 119
+    archive.statements.undo()
+    assert [box.photographs for box in archive.photographs.scanning_progress().boxes] == [1]
 
 
 def test_the_months_by_hand(archive: Archive) -> None:

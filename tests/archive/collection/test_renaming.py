@@ -26,6 +26,10 @@ from kinphoto.errors import ArchiveError, ChangedMeanwhileError, InvalidValueErr
 from kinphoto.scans import file_moves
 from kinphoto.store import tables as t
 
+NOT_SEEN = (
+    "no scan in the archive has it: left out at the scanner, given and undone since, or deleted before it was added"
+)
+
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
@@ -125,10 +129,22 @@ def test_a_number_once_given_is_never_given_again(archive: Archive, folder: Path
     (theme,) = archive.scans.names().themes
     assert (theme.scans, theme.first, theme.last, theme.next) == (3, 5, 7, "blue-tin_0010")
     assert [(gap.first, gap.last, gap.why) for gap in theme.gaps] == [
-        (1, 4, "given earlier, and nothing in the archive has it now"),
+        (1, 4, NOT_SEEN),
         (8, 8, "K00003 had it, which was removed from the archive"),
         (9, 9, "stuck to the page"),
     ]
+
+
+def test_a_number_left_out_at_the_scanner_is_not_called_given(tmp_path: Path) -> None:
+    """tin_0001 and tin_0004 came: nobody knows what became of the two between, and nothing else is said."""
+    place = tmp_path / "tin"
+    place.mkdir()
+    for number in (1, 4):
+        Image.linear_gradient("L").rotate(17 * number).save(place / f"tin_000{number}.png")
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([place])
+    (theme,) = archive.scans.names().themes
+    assert [(gap.first, gap.last, gap.why) for gap in theme.gaps] == [(2, 3, NOT_SEEN)]
 
 
 def test_a_back_has_the_number_of_its_front(archive: Archive, folder: Path) -> None:
