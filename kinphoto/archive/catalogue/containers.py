@@ -57,12 +57,12 @@ class Containers:
         highest = known - 1 if known is not None else lineage.index(root) if root in lineage else 0
         for path in lineage[highest::-1]:
             name = Path(path).name or path
-            known = self._announced(name) if path == folder else None
-            if known is None:
+            announced = self._announced(name) if path == folder else None
+            if announced is None:
                 parent = self._work.insert_one(t.container, name=name, folder=path, parent_id=parent)
             else:
-                parent = known["id"]
-                self._work.update(t.container, [known["id"]], folder=path)
+                parent = announced["id"]
+                self._work.update(t.container, [announced["id"]], folder=path)
             self._of_folder[path] = parent
         return self._of_folder[folder]
 
