@@ -169,7 +169,9 @@ class _Watching:
             self._retry_at = time.monotonic() + RETRY
             if not self._stuck:
                 self._stuck = True
-                self._say(Happening.STUCK, f"{opening(problem.what)}. {problem.remedy} Nothing is lost; trying again.", "")
+                self._say(
+                    Happening.STUCK, f"{opening(problem.what)}. {problem.remedy} Nothing is lost; trying again.", ""
+                )
             return
         except KinphotoError:  # one of them is gone again: the next look says which
             self._waiting = {path: each for path, each in self._waiting.items() if os.path.lexists(path)}

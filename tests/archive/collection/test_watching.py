@@ -155,7 +155,7 @@ def test_a_full_disk(archive: Archive, folder: Path, monkeypatch: pytest.MonkeyP
     with watched(archive, folder) as following:
         draw(folder / "tin_0001.png", 1)
         seen = following()
-        assert (seen.what, seen.words.startswith("the disk is full. Free some space.")) == (Happening.STUCK, True)
+        assert (seen.what, seen.words.startswith("The disk is full. Free some space.")) == (Happening.STUCK, True)
         draw(folder / "tin_0002.png", 2)
         full[0] = False
         assert following().what is Happening.CAUGHT_UP
