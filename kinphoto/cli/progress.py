@@ -82,6 +82,8 @@ def _day(given: datetime | None) -> date | None:
 
 
 def _lines(found: Progress) -> Iterator[str]:
+    from kinphoto.gedcom.wording import month
+
     yield found.encouragement
     yield f"Tonight: {found.tonight.photographs}{f' of {found.tonight.quota}' if found.tonight.quota else ''}."
     left = "" if found.left is None else f", about {found.left:,} left"
@@ -90,7 +92,7 @@ def _lines(found: Progress) -> Iterator[str]:
         evenings = counted(found.evenings, "evening")
         yield f"Pace: {found.pace:g} an evening, over {evenings} in the last four weeks."
     if found.evenings_left:
-        when = f", about {datetime.fromisoformat(found.ends + '-01'):%B %Y}" if found.ends else ""
+        when = f", about {month(date.fromisoformat(found.ends + '-01').toordinal())}" if found.ends else ""
         yield f"At that pace the rest takes {counted(found.evenings_left, 'more evening', 'more evenings')}{when}."
     for box in found.boxes:
         yield _box_line(box)

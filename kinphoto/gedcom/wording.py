@@ -132,6 +132,12 @@ def day(ordinal: int) -> str:
     return f"{of_month} {MONTHS[month - 1]} {_year(year)}"
 
 
+def month(ordinal: int) -> str:
+    """The month a day falls in: "May 1917"."""
+    year, month, _ = year_month_day(ordinal)
+    return f"{MONTHS[month - 1]} {_year(year)}"
+
+
 def year(ordinal: int) -> str:
     """The year a day falls in: "1917", "44 B.C."."""
     return _year(year_month_day(ordinal)[0])

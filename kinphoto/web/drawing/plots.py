@@ -5,10 +5,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from math import sqrt
 
 from kinphoto.archive.people.overview import BoxDecades, DayProgress
+from kinphoto.gedcom import wording
 from kinphoto.web.drawing.axis import Axis, Tick, path
 from kinphoto.web.wording import NOT_IN_A_BOX
 
@@ -110,7 +110,7 @@ def growth(progress: Sequence[DayProgress], total: int) -> Growth | None:
         return path((axis.x(one.day), foot - (foot - top) * level / total) for one, *both in levels for level in both)
 
     days = sorted({progress[0].day, progress[-1].day})
-    ticks = tuple(Tick(axis.x(day), f"{date.fromordinal(day):%-d %B %Y}") for day in days)
+    ticks = tuple(Tick(axis.x(day), wording.day(day)) for day in days)
     return Growth(
         600, 200, steps([one.named for one in progress]), steps([one.dated for one in progress]), top, ticks,
         progress[-1], total,
