@@ -24,8 +24,3 @@ def opening(clause: str) -> str:
 def on_day(day: date) -> str:
     """ "9 May 2026"."""
     return f"{day.day} {day:%B %Y}"
-
-
-def month_words(month: str) -> str:
-    """ "May 2026" for "2026-05"."""
-    return f"{date.fromisoformat(f'{month}-01'):%B %Y}"

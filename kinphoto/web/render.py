@@ -16,7 +16,8 @@ from starlette.routing import Route
 
 from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError
-from kinphoto.phrases import counted, month_words, on_day
+from kinphoto.gedcom.wording import month_words
+from kinphoto.phrases import counted, on_day
 from kinphoto.reason.model.span import year_of
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
