@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         photograph_cards,
         photograph_page,
         progress,
+        reading_inside,
         relocating,
         removing,
         renaming,
@@ -89,7 +90,7 @@ else:
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     cutting, glass, pairing = later("collection", "cutting glass pairing")
     hand_over, progress = later("collection", "hand_over progress")
-    whereabouts, words_inside = later("collection", "whereabouts words_inside")
+    reading_inside, whereabouts, words_inside = later("collection", "reading_inside whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
     alike_faces, deciding, face_offers, face_search, switch = later("faces", "alike deciding offers searching switch")
@@ -159,7 +160,7 @@ class Scans(Part):
     written_names = reads(names_inside.names_inside)
     take_names = writes_in_steps(names_inside.take_names)
     written_words = reads(words_inside.words_inside)
-    take_words = writes_in_steps(words_inside.take_words)
+    read_inside = writes_in_steps(reading_inside.read_inside)
     roots = reads(whereabouts.scan_folders)
     move_root = derives(whereabouts.move_folder)
     picture = reads(images.scan_picture)

@@ -20,7 +20,8 @@ from kinphoto.phrases import counted
 from kinphoto.reason.model.span import year_of
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
-from kinphoto.translation.templates import catalogue, in_language
+from kinphoto.translation.catalogues import catalogue
+from kinphoto.translation.templates import in_language
 from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.assets import asset
 from kinphoto.web.done import done_now, effect
@@ -28,7 +29,7 @@ from kinphoto.web.navigation import entries
 from kinphoto.web.preferences import classes, steps
 from kinphoto.web.refusal import refusal
 from kinphoto.web.remedies import on_pages
-from kinphoto.web.wording import NOT_IN_A_BOX, nth
+from kinphoto.web.wording import NOT_IN_A_BOX, named, nth
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import PhotographCard
@@ -128,6 +129,7 @@ def environment() -> Environment:
         life=lambda life: life_years(life.begin, life.end),
         counted=counted,
         nth=nth,
+        named=named,
         edge_width=edge_width,
         proportion=proportion,
         row_width=row_width,
@@ -193,7 +195,8 @@ def this_one(text: str, codes: Sequence[str]) -> str:
     """A question beside its only photograph without the code of that: "in this photograph", or the title alone."""
     if len(codes) != 1:
         return text
-    return text.replace(f" ({codes[0]})", "").replace(codes[0], "this photograph")
+    this = "this photograph"
+    return text.replace(f" ({codes[0]})", "").replace(codes[0], this)
 
 
 def when_short(estimate: Estimate) -> str:

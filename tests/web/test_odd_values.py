@@ -56,7 +56,7 @@ ELSEWHERE = {
     "/story/{story}/change": {"text": "x", "title": "x", "by": "x", "when": "1998", "about": "K00009; I12", "next": ""},
     "/story/{story}/agreed": {"what": "telling", "to": "public", "by": "x", "on": "", "note": "", "next": ""},
     "/story/{story}/private": {"what": "private", "next": ""},
-    "/inside/name": {"name": "Ada M.", "person": "I12"}, "/inside/words": {"next": ""},
+    "/inside/name": {"name": "Ada M.", "person": "I12"}, "/inside/again": {"next": ""},
     "/give/stop": {"next": ""},
     "/table/off": {"photograph": "K00009", "all": ""}, "/table/order": {"photograph": "K00009"},
 }  # fmt: skip

@@ -50,7 +50,7 @@ from kinphoto.store.session import Work, last_change, rows_before
 
 ORDERS = Vocabulary(
     "order",
-    {
+    also={
         "name": ("names", "by name", "file name"),
         "time": ("by time", "scanned", "date", "oldest first"),
         "box": ("by box", "container", "as in the box", "position"),
