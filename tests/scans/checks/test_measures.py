@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from kinphoto.scans.checks import compression, film, marks, resolution, sharpnes
 from kinphoto.scans.checks.measures import Measures, of_picture
 from kinphoto.scans.checks.outline import outline
 from kinphoto.scans.checks.way_up import way_up
+from kinphoto.scans.measure import measure_quality
 
 PRINT = Print(size=(1200, 900), margin=50, border=30)
 
@@ -263,6 +265,16 @@ def test_rows_that_were_never_written_are_counted() -> None:
     assert marks.unwritten_rows(picture) == pytest.approx(0.05)
     picture[-20:] = 255
     assert marks.unwritten_rows(picture) == 0
+
+
+def test_a_bed_that_jpeg_made_even_is_no_damage(tmp_path: Path) -> None:
+    """A grey lid with little noise, saved at quality 70: its rows below the print are all of one level."""
+    quiet = replace(PRINT, bed=128.0, noise=0.2, tilt=0.0)
+    path = tmp_path / "scan.jpg"
+    path.write_bytes(as_jpeg(scanned(photograph("coffee"), quiet, 4), 70))
+    with Image.open(path) as image:
+        assert marks.unwritten_rows(np.asarray(image)) > 0.01
+    assert measure_quality(str(path)).unwritten == 0
 
 
 # Compression ---------------------------------------------------------------------------------------------------
