@@ -128,13 +128,14 @@ def progress(connection: Connection, today: date | None = None) -> Progress:
     known = [box.left for box in boxes if box.left is not None]
     left = sum(known) if known else None
     evenings_left = None if left is None or not pace else math.ceil(left / pace)
-    ends = None
+    end = None
     if evenings_left is not None and evenings_left <= 52 * 7 * len(recent):
-        ends = (today + timedelta(days=round(evenings_left * RECENT / len(recent)))).isoformat()[:7]
+        end = today + timedelta(days=round(evenings_left * RECENT / len(recent)))
+    ends = None if end is None else end.isoformat()[:7]
     total = connection.scalar(select(func.count()).select_from(t.photograph)) or 0
     return Progress(
         so_far, total, left, len(recent), pace, evenings_left, ends,
-        tuple(_months(per_evening, today, left or 0, (pace or 0.0) * len(recent) / RECENT)), boxes, lent(connection),
+        tuple(_months(per_evening, today, left or 0, end)), boxes, lent(connection),
         _encouragement(so_far, total, left, per_evening, today),
     )  # fmt: skip
 
@@ -267,22 +268,24 @@ def _per_evening(connection: Connection) -> Counter[date]:
     return Counter(evening(datetime.fromisoformat(at).astimezone()) for at in first.values())
 
 
-def _months(per_evening: Counter[date], today: date, left: int, a_day: float) -> Iterator[MonthScanned]:
-    """Every month from the first scan on, also those without one, and those to come at a pace of so many a day."""
+def _months(per_evening: Counter[date], today: date, left: int, end: date | None) -> Iterator[MonthScanned]:
+    """Every month from the first scan on, also those without one, and those to come until the likely end."""
     done: Counter[int] = Counter()
     for day, count in per_evening.items():
         done[_month(day)] += count
     if not done:
         return
-    this = _month(today)
-    for month in range(max(min(done), this - PAST), this + AHEAD + 1):
+    this, a_day = _month(today), left / max(1, (end - today).days) if end else 0.0
+    last = min(this + AHEAD, _month(end)) if end and left else this
+    for month in range(max(min(done), this - PAST), last + 1):
         first = date(month // 12, month % 12 + 1, 1)
-        last = date((month + 1) // 12, (month + 1) % 12 + 1, 1) - timedelta(days=1)
-        days = (last - max(today, first - timedelta(days=1))).days if month >= this else 0
+        following = date((month + 1) // 12, (month + 1) % 12 + 1, 1)
+        days = (following - max(today + timedelta(days=1), first)).days if month >= this else 0
         ahead = min(left, round(a_day * days))
+        if end and month == _month(end):
+            ahead = left
         left -= ahead
-        if month <= this or ahead:
-            yield MonthScanned(first.isoformat()[:7], done[month], ahead)
+        yield MonthScanned(first.isoformat()[:7], done[month], ahead)
 
 
 def _month(day: date) -> int:
