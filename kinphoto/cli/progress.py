@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
-from kinphoto.phrases import counted, month_words
+from kinphoto.gedcom.wording import month_words
+from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.progress import BoxProgress, Lent, MonthScanned, Progress
@@ -86,6 +87,7 @@ def _day(given: datetime | None) -> date | None:
 
 
 def _lines(found: Progress) -> Iterator[str]:
+
     yield found.encouragement
     yield f"Tonight: {found.tonight.photographs}{f' of {found.tonight.quota}' if found.tonight.quota else ''}."
     left = "" if found.left is None else f", about {found.left:,} left"

@@ -25,7 +25,8 @@ from kinphoto.archive.collection.container_pages import ContainerRow, container_
 from kinphoto.archive.collection.tonight import Tonight, evening, tonight
 from kinphoto.documents import INTERNAL, Key
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.phrases import counted, on_day
+from kinphoto.gedcom import wording
+from kinphoto.phrases import counted
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -61,8 +62,8 @@ class Lent:
     @property
     def words(self) -> str:
         """ "lent by Clara Ombry, came on 9 May 2026, went back on 1 June 2026"."""
-        back = f", went back on {on_day(self.returned)}" if self.returned else ""
-        return f"lent by {self.lender}, came on {on_day(self.came)}{back}"
+        back = f", went back on {wording.day(self.returned.toordinal())}" if self.returned else ""
+        return f"lent by {self.lender}, came on {wording.day(self.came.toordinal())}{back}"
 
     @property
     def returned_on(self) -> Annotated[str | None, Key("returned"), "the day it went back, or null"]:
@@ -205,7 +206,7 @@ def give_back(work: Work, container: str, on: date | None = None) -> tuple[Lent,
     for each in here:
         if on < each.came:
             raise InvalidValueError(
-                "it cannot have gone back before it came", remedy=f"It came on {on_day(each.came)}."
+                "it cannot have gone back before it came", remedy=f"It came on {wording.day(each.came.toordinal())}."
             )
     work.update(t.envelope, [each.number for each in here], returned=on.toordinal())
     work.what = f"noted that {name} went back to {here[0].lender}"

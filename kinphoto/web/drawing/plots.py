@@ -5,12 +5,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from math import ceil, sqrt
 
 from kinphoto.archive.collection.progress import MonthScanned
 from kinphoto.archive.people.overview import BoxDecades, DayProgress
-from kinphoto.phrases import listed, month_words
+from kinphoto.gedcom import wording
+from kinphoto.phrases import listed
 from kinphoto.web.drawing.axis import Axis, Tick, path
 from kinphoto.web.wording import NOT_IN_A_BOX
 
@@ -113,7 +113,7 @@ def growth(progress: Sequence[DayProgress], total: int) -> Growth | None:
         return path((axis.x(one.day), foot - (foot - top) * level / total) for one, *both in levels for level in both)
 
     days = sorted({progress[0].day, progress[-1].day})
-    ticks = tuple(Tick(axis.x(day), f"{date.fromordinal(day):%-d %B %Y}") for day in days)
+    ticks = tuple(Tick(axis.x(day), wording.day(day)) for day in days)
     return Growth(
         600, 200, steps([one.named for one in progress]), steps([one.dated for one in progress]), top, ticks,
         progress[-1], total,
@@ -160,8 +160,8 @@ def months(scanned: Sequence[MonthScanned]) -> Months | None:
         counts += [f"about {each.ahead:,} to come"] * bool(each.ahead)
         columns.append(MonthColumn(
             round(10 + at * step, 1), round(floor - done, 1), round(done, 1), round(floor - done - ahead, 1),
-            round(ahead, 1), month_words(each.month) if at % every == 0 else "",
-            f"{month_words(each.month)}: {listed(counts)}",
+            round(ahead, 1), wording.month_words(each.month) if at % every == 0 else "",
+            f"{wording.month_words(each.month)}: {listed(counts)}",
         ))  # fmt: skip
     return Months(
         width, floor + 24, floor, round(step * 0.8, 1), tuple(columns), "; ".join(each.words for each in columns)
