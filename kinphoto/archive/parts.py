@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.catalogue import containers, freshness, privacy
     from kinphoto.archive.collection import (
         arranging,
+        care,
         container_pages,
         cutting,
         glass,
@@ -89,7 +90,7 @@ else:
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     cutting, glass, pairing = later("collection", "cutting glass pairing")
-    hand_over, progress = later("collection", "hand_over progress")
+    care, hand_over, progress = later("collection", "care hand_over progress")
     reading_inside, whereabouts, words_inside = later("collection", "reading_inside whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
@@ -191,6 +192,7 @@ class Photographs(Part):
 
     scanning_progress = reads(progress.progress)
     hand_over = reads(hand_over.hand_over)
+    care = reads(care.care)
     set_quota = writes(progress.set_quota)
     expect = writes(progress.expect)
     lend = writes(progress.lend)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from enum import Enum, auto
 from math import hypot, sqrt
 
@@ -130,6 +131,17 @@ def day(ordinal: int) -> str:
     """One day: "2 May 1917"."""
     year, month, of_month = year_month_day(ordinal)
     return f"{of_month} {MONTHS[month - 1]} {_year(year)}"
+
+
+def month(ordinal: int) -> str:
+    """The month a day falls in: "May 1917"."""
+    year, month, _ = year_month_day(ordinal)
+    return f"{MONTHS[month - 1]} {_year(year)}"
+
+
+def month_words(text: str) -> str:
+    """ "May 2026" for "2026-05"."""
+    return month(date.fromisoformat(f"{text}-01").toordinal())
 
 
 def year(ordinal: int) -> str:

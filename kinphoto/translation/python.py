@@ -48,13 +48,19 @@ NOT_READ = frozenset(
 )
 """Functions whose strings are for the program."""
 
+COUNTING = ("counted", "_either")
+"""Functions that are given the words for one and for several after what they count."""
+
+GIVEN_WORDS = ("Vocabulary",)
+"""Functions that are given words that people read, single ones too."""
+
 NOT_READ_FOR = frozenset(
     "encoding errors mode name dir prefix suffix newline template metavar rich_help_panel default key id cls envvar"
     " callback filter_ media_type headers content_type path style justify overflow box format method also".split()
 )
 """Names of arguments whose strings are for the program."""
 
-_WORDS = re.compile(r"[^\W\d_]{2,}[,.:;]? +\S|\} [^\W\d_]{2,}|^[A-Z“][^\W\d_]*[a-z]{2,}[.:?!…]?$|\w[.:?!…]$")
+_WORDS = re.compile(r"^an? \{|[^\W\d_]{2,}[,.:;]? +\S|\} \(?[^\W\d_]{2,}|^[A-Z“][^\W\d_]*[a-z]{2,}[.:?!…]?$|\w[.:?!…]$")
 _CODE = re.compile(
     r"^[/?&#][^ ]*$|^/\w|^[\w.-]*[/_][\w./-]*$|^\.\w+$|^--?\w|^[a-z]+:$|^[A-Z][a-z]+[A-Z]\w*$"
     r"|^(SELECT|INSERT|UPDATE|DELETE|PRAGMA|CREATE|DROP|ALTER|WITH|PROGRESS)\b|\\|://|\(\?"
@@ -168,14 +174,14 @@ class _Reader:
         if name in ("Option", "Argument"):
             kind = "help"
         strings = [each.value for each in node.args[1:] if isinstance(each, ast.Constant)]
-        if name == "counted" and strings and all(isinstance(each, str) for each in strings):
+        if name in COUNTING and strings and all(isinstance(each, str) for each in strings):
             one = str(strings[0])
             self._found.append(Said(node.lineno, one, kind, str(strings[1]) if len(strings) > 1 else f"{one}s"))
             self._node(node.args[0], kind, False)
             return
         for argument in node.args:
             if name not in NOT_READ or not isinstance(argument, ast.Constant | ast.JoinedStr):
-                self._node(argument, kind, False)
+                self._node(argument, kind, name in GIVEN_WORDS)
         for named in node.keywords:
             if named.arg is None or named.arg not in NOT_READ_FOR:
                 self._node(named.value, kind, named.arg == "help")

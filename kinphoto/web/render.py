@@ -15,7 +15,8 @@ from starlette.routing import Route
 
 from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError
-from kinphoto.phrases import counted
+from kinphoto.gedcom.wording import month_words
+from kinphoto.phrases import counted, on_day
 from kinphoto.reason.model.span import year_of
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
@@ -120,6 +121,8 @@ def environment() -> Environment:
         born=born,
         life=lambda life: life_years(life.begin, life.end),
         counted=counted,
+        day=on_day,
+        month=month_words,
         nth=nth,
         named=named,
         edge_width=edge_width,

@@ -259,6 +259,7 @@ EXAMPLES: dict[str, Example] = {
     "photographs.remove": lambda a, files: a.photographs.remove(["K00003"], with_statements=True),
     "photographs.removal_preview": lambda a, files: a.photographs.removal_preview("K00001"),
     "photographs.scanning_progress": lambda a, files: a.photographs.scanning_progress(),
+    "photographs.care": lambda a, files: a.photographs.care("The Green album"),
     "photographs.hand_over": lambda a, files: a.photographs.hand_over("Chest"),
     "photographs.set_quota": lambda a, files: a.photographs.set_quota(40),
     "photographs.expect": lambda a, files: a.photographs.expect("Chest", 400),

@@ -125,7 +125,8 @@ def all_in(words: set[str], known: set[str]) -> bool:
 def said_in_python() -> set[str]:
     """The messages of Python, with their plurals."""
     maker = script("make_words")
-    found = [(text, plural) for surface, text, plural, _ in maker.found() if surface not in (*maker.TEMPLATES, *maker.SCRIPTS)]
+    others = {*maker.TEMPLATES, *maker.SCRIPTS}
+    found = [(text, plural) for surface, text, plural, _ in maker.found() if surface not in others]
     return {text for each in found for text in each if text}
 
 

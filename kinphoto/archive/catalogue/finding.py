@@ -145,14 +145,19 @@ def scans_of(connection: Connection, photograph_id: int) -> Sequence[RowMapping]
 
 
 def find_container(connection: Connection, name: str) -> RowMapping | None:
-    """The container of this name (one that a person named, before one that stands for a folder), or None.
+    """The container of this name (one that a person named, before one that stands for a folder), or None. Letter case
+    matters only where several differ by it.
 
     Raises InvalidValueError for an empty name, AmbiguousError when several folders have it.
     """
     if not name.strip():
         raise InvalidValueError("a box needs a name", remedy="Give one, such as 'Blue album'.")
     c = t.container.c
-    found = connection.execute(select(t.container).where(c.name == name.strip()).order_by(c.id)).mappings().all()
+    wanted = name.strip()
+    found = connection.execute(select(t.container).where(c.name == wanted).order_by(c.id)).mappings().all()
+    if not found:
+        every = connection.execute(select(t.container).order_by(c.id)).mappings()
+        found = [row for row in every if row["name"].casefold() == wanted.casefold()]
     found = [row for row in found if row["folder"] is None][:1] or found
     if len(found) > 1:
         raise AmbiguousError(f"{len(found)} boxes are called '{name}'", [row["folder"] for row in found])

@@ -93,10 +93,17 @@ def _whole(engine: Engine, most: int) -> Whole | None:
         if found := _current(connection):  # somebody else has worked it out meanwhile
             return found
         made, evidence = stamp(connection), gather(connection)
-        from kinphoto.reason.dating import Inference
-
-        _HELD[engine] = found = Whole(made, evidence, Inference(evidence))
+        _HELD[engine] = found = Whole(made, evidence, _dated(evidence, _HELD.get(engine)))
         return found
+
+
+def _dated(evidence: ev.Evidence, before: Whole | None) -> Inference:
+    """The evidence, dated: as before where the change was of something that bears on no date."""
+    if before is not None and before.evidence == evidence:
+        return before.look
+    from kinphoto.reason.dating import Inference
+
+    return Inference(evidence)
 
 
 def _current(connection: Connection) -> Whole | None:

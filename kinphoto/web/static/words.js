@@ -58,8 +58,6 @@ export const WORDS = {
 
   // Cutting apart, the scanner, recording
   print: (number) => `Print ${number}`,
-  newScan: "A new scan.",
-  wrong: "Something is wrong: look at the page.",
   noMicrophone: "There is no microphone.",
   noPermission: "The browser may not use the microphone. Allow it, or choose a file.",
   recording: (time) => `Recording, ${time}`,
