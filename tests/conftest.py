@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 
@@ -13,13 +14,15 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
-from building import MeasuredHere, copied, made_once, of_the_run
+from building import MeasuredHere, Remembered, copied, made_once, of_the_run
 from hypothesis import settings
 
 import kinphoto
 from kinphoto.archive import Archive
 from kinphoto.archive.collection import replacing, scan_checks, scanning, watching
+from kinphoto.archive.dates import whole
 from kinphoto.archive.sample import build
+from kinphoto.reason.advice import question
 
 settings.register_profile("here", deadline=None)  # no test fails because a machine is busy
 settings.register_profile("ci", derandomize=True, deadline=None)
@@ -32,6 +35,13 @@ def pytest_configure() -> None:
     source = Path(__file__).parents[1] / "kinphoto"
     if os.environ.get("KINPHOTO_WHEEL") and Path(kinphoto.__file__).parent == source:
         raise RuntimeError("the tests would import the source tree, not the wheel; run `sh .ci/test`")
+
+
+def pytest_collection_finish() -> None:
+    """Nothing of what is loaded by now will ever be thrown away, so Python need not look through it again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
 
 
 NOBODY = 65534
@@ -69,6 +79,16 @@ def measured_here(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(scan_checks, "Workers", MeasuredHere)
     monkeypatch.setattr(replacing, "Workers", MeasuredHere)
     monkeypatch.setattr(watching, "Workers", MeasuredHere)
+
+
+_DATED, _ASKED = Remembered(whole._dated, 1), Remembered(question.questions, 4)
+
+
+@pytest.fixture(autouse=True)
+def reasoned_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What follows from the sample is worked out once in a process, and again when a test has changed it."""
+    monkeypatch.setattr(whole, "_dated", _DATED)
+    monkeypatch.setattr(question, "questions", _ASKED)
 
 
 @pytest.fixture(scope="session")

@@ -20,6 +20,7 @@ from kinphoto.archive import Archive
 from kinphoto.web.app import make_app
 
 BROWSERS = (
+    "chromium-headless-shell",  # the same engine without windows, in a third of the processor's time
     "chromium", "chromium-browser", "google-chrome", "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
 )  # fmt: skip
 CHROMIUM = next(filter(None, map(shutil.which, BROWSERS)), "/usr/bin/chromium")

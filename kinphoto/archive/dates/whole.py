@@ -103,7 +103,7 @@ def worked_out(engine: Engine) -> Whole | None:
     with from_the_beginning(engine), reading(engine) as connection:
         found = _current(connection)
         if found is None or not found.final:  # nobody else has worked it out meanwhile
-            found = _hold(engine, _dated(connection, None))
+            found = _hold(engine, _everything(connection, _HELD.get(engine), resume=False))
         return found
 
 
@@ -128,19 +128,29 @@ def _resumed(engine: Engine, most: int) -> Whole | None:
         if found := _current(connection):  # somebody else has worked it out meanwhile
             return found
         before = _HELD.get(engine)
-        if before is not None and (before.since >= FROM_BEGINNING or _has_at_most(connection, FEW)):
-            before = None
-        return _hold(engine, _dated(connection, before))
+        resume = before is not None and before.since < FROM_BEGINNING and not _has_at_most(connection, FEW)
+        return _hold(engine, _everything(connection, before, resume=resume))
 
 
-def _dated(connection: Connection, before: Whole | None) -> Whole:
-    """Everything as it is now, from what was held before or from the beginning."""
+def _everything(connection: Connection, before: Whole | None, *, resume: bool) -> Whole:
+    """Everything as it is now: starting from what was held, if so asked, or from the beginning."""
     made, evidence = stamp(connection), gather(connection)
+    if before is not None and resume:
+        if before.evidence == evidence:
+            return Whole(made, evidence, before.look, before.since)
+        from kinphoto.reason.dating import Inference
+
+        return Whole(made, evidence, Inference(evidence, before=before.look, keep=True), before.since + 1)
+    return Whole(made, evidence, _dated(evidence, before if before is not None and before.final else None))
+
+
+def _dated(evidence: ev.Evidence, before: Whole | None) -> Inference:
+    """The evidence, dated from the beginning: as before where the change was of something that bears on no date."""
+    if before is not None and before.evidence == evidence:
+        return before.look
     from kinphoto.reason.dating import Inference
 
-    if before is None:
-        return Whole(made, evidence, Inference(evidence, keep=True))
-    return Whole(made, evidence, Inference(evidence, before=before.look, keep=True), before.since + 1)
+    return Inference(evidence, keep=True)
 
 
 def _hold(engine: Engine, found: Whole) -> Whole:

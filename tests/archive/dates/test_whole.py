@@ -11,6 +11,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.freshness import is_final
 from kinphoto.archive.dates import whole
 from kinphoto.archive.statements.claims import NewClaim
+from kinphoto.archive.statements.descriptions import Description
 
 
 @pytest.fixture
@@ -33,6 +34,24 @@ def test_it_is_worked_out_once(archive: Archive) -> None:
     assert second is not first
     assert second is not None
     assert second.look.dated_exposures(["K00002"])["K00002"].estimate.edtf == "1931"
+
+
+def test_what_bears_on_no_date_is_no_reason_to_date_everything(archive: Archive) -> None:
+    """A title is given: what was concluded still holds. A date is given: it is concluded anew."""
+    first = whole.held(archive.engine)
+    assert first is not None
+    archive.photographs.describe("K1", Description(title="At the pier"))
+    titled = whole.held(archive.engine)
+    assert titled is not None
+    assert titled.made != first.made
+    assert titled.look is first.look
+    archive.statements.record(NewClaim(photograph="K2", kind="taken", date="1931"))
+    dated = whole.held(archive.engine)
+    assert dated is not None
+    assert dated.look is not first.look
+    archive.statements.undo()
+    archive.dates.refresh()
+    assert archive.dates.freshness().fresh
 
 
 def test_where_it_would_take_too_long(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
