@@ -46,6 +46,14 @@ def offers_open(page: Page) -> None:
     page.locator("#offers [role=option]").nth(2).wait_for()
 
 
+def face_begun(page: Page) -> None:
+    """The sheet is closed, and a frame is begun."""
+    page.get_by_role("button", name="Turn the view").wait_for()
+    page.get_by_role("button", name="Close").tap()
+    page.locator("#frame").tap()
+    page.get_by_text("Tap a face").wait_for()
+
+
 def words_typed(page: Page) -> None:
     """A line with a date that has one meaning, and one that has two."""
     page.locator("#read-text").fill("Pellering, Pfingsten 1905. Young Ambrose at the rope, 12/8/1905")
@@ -131,8 +139,13 @@ SHOTS = {
     "log": Shot("/log", 700),
     "bring-in": Shot("/bring-in", 620),
     "sign-in": Shot("/sign-in", 500, lan=True),
+    "questions": Shot("/questions?of=Judith+Quillern", 900),
+    "wide-first": Shot("/", 1440, width=2560),
+    "wide-questions": Shot("/questions?of=Judith+Quillern", 1440, width=2560),
     "phone-first": Shot("/", 844, width=390),
     "phone-naming": Shot("/photograph/K00016?naming=1", 900, offers_open, width=390),
+    "phone-questions": Shot("/questions?of=Judith+Quillern", 844, width=390),
+    "phone-framing": Shot("/photograph/K00016?naming=1", 844, face_begun, width=390),
     "phone-person": Shot("/person/I24", 1300, width=390),
     "phone-when": Shot("/photograph/K00009", part="#when", done=one_switched_off, width=390),
     "dark": Shot("/photograph/K00009", 1130, dark=True),
@@ -187,10 +200,11 @@ def served(folder: Path, lan: bool, nowhere: bool) -> Iterator[str]:
 
 
 def taken(browser: Browser, address: str, shot: Shot, temporary: str) -> Image.Image:
-    """The picture of a page."""
+    """The picture of a page; of a phone only its window, since a picture of all of it knows no fingers."""
     phone = shot.width < 600
+    high = (shot.height or 900) if phone or shot.width > 2000 else 900
     context = browser.new_context(
-        viewport={"width": shot.width, "height": 900}, is_mobile=phone, has_touch=phone,
+        viewport={"width": shot.width, "height": high}, is_mobile=phone, has_touch=phone,
         color_scheme="dark" if shot.dark else "light", reduced_motion="reduce",
     )  # fmt: skip
     page = context.new_page()
@@ -201,7 +215,7 @@ def taken(browser: Browser, address: str, shot: Shot, temporary: str) -> Image.I
         shot.done(page)
     for folder in (f"{temporary}/nowhere", temporary):
         page.evaluate(HIDE_WHERE, folder)
-    drawn = page.locator(shot.part).screenshot() if shot.part else page.screenshot(full_page=True)
+    drawn = page.locator(shot.part).screenshot() if shot.part else page.screenshot(full_page=not phone)
     context.close()
     picture = Image.open(io.BytesIO(drawn)).convert("RGB")
     return picture.crop((0, 0, picture.width, min(shot.height or picture.height, picture.height)))

@@ -4,12 +4,13 @@ Into docs/words/, or the folder that is named:      python docs/make_words.py
 What is wrong with a translation, line by line:     python docs/make_words.py --check de.po
 
 The catalogues follow from the code, so they are not kept with it. They are templates of GNU gettext: of each message
-the files in which it stands, and no more, so that two of them can be compared. Only what `TRANSLATED` names is looked
-up while kinphoto runs; the others are for reading.
+the files in which it stands, and no more, so that two of them can be compared. What `TRANSLATED` names is shown in
+another language where it has a catalogue; the others are for reading.
 """
 
 from __future__ import annotations
 
+import ast
 import sys
 import tomllib
 from collections import defaultdict
@@ -23,7 +24,8 @@ from jinja2 import Environment, FileSystemLoader
 
 from kinphoto.translation.markup import Message as Words
 from kinphoto.translation.markup import NotTheSameError
-from kinphoto.translation.python import python_messages
+from kinphoto.translation.modules import SURFACES
+from kinphoto.translation.python import file_messages, fills_in_the_same
 from kinphoto.translation.scripts import script_messages
 from kinphoto.translation.templates import exchanged, template_messages
 
@@ -38,29 +40,10 @@ TEMPLATES = {
 
 SCRIPTS = {"scripts": "kinphoto/web/static", "given": "kinphoto/share/site"}
 
-TRANSLATED = ("pages", "given", "scripts")
+TRANSLATED = ("pages", "given", "scripts", *SURFACES)
 """Whose messages are looked up when a catalogue in another language is there."""
 
-PYTHON = {"cli": "commands", "web": "labels"}
-"""The surface of a folder of the program; of all others "sentences"."""
-
-KINDS = {"error": "errors", "help": "commands", "field": "documents"}
-"""Where messages of a kind belong, wherever they stand."""
-
-UNREAD = (
-    "store/migrations",
-    "store/tables.py",
-    "gedcom/languages.py",
-    "gedcom/feasts.py",
-    "translation",
-    "documents.py",
-)
-"""What holds the words of tree files and backs, which are read by kinphoto, or none."""
-
 PROCESSES = "kinphoto/reason/processes.toml"
-
-WORDS_ALONE = ("web/wording.py", "archive/words/kinds.py", "archive/people/kin_words.py")
-"""Tables that hold nothing but words, and single ones, too."""
 
 HEADER = "# What people read of kinphoto. Written by docs/make_words.py."
 
@@ -83,10 +66,8 @@ def found() -> Iterator[Found]:
         yield from (("sentences", text, None, PROCESSES) for text in (entry["title"], *entry.get("cautions", [])))
     for path in sorted((ROOT / "kinphoto").rglob("*.py")):
         name = path.relative_to(ROOT / "kinphoto").as_posix()
-        if not name.startswith(UNREAD):
-            for said in python_messages(path.read_text(encoding="utf-8"), name in WORDS_ALONE):
-                surface = KINDS.get(said.kind, PYTHON.get(name.partition("/")[0], "sentences"))
-                yield surface, said.text, said.plural, f"kinphoto/{name}"
+        for surface, said in file_messages(name, ast.parse(path.read_text(encoding="utf-8"))):
+            yield surface, said.text, said.plural, f"kinphoto/{name}"
 
 
 def catalogues() -> dict[str, Catalog]:
@@ -114,6 +95,10 @@ def faults(book: Catalog) -> Iterator[str]:
     for message in book:
         english, other = message.id, message.string
         if not isinstance(english, str) or not isinstance(other, str) or not english or not other:
+            continue
+        if any("kinphoto/" in file and file.endswith((".py", ".toml")) for file, _ in message.locations):
+            if not fills_in_the_same(english, other):
+                yield f"line {message.lineno}: “{other}” does not fill in what “{english}” fills in"
             continue
         try:
             Words.of(english).filled(other)

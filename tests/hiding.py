@@ -93,6 +93,7 @@ def plant(tmp_path: Path) -> Archive:
     (tmp_path / "family.ged").write_text(FAMILY, encoding="utf-8")
     archive.tree.import_file(tmp_path / "family.ged")
     archive.scans.add([scans])
+    archive.statements.undo()  # what the files say: see take_from_files
     archive.scans.join(["1 zelda.jpg", "back of 1 zelda.jpg"], side="verso")
     archive.statements.add_informant("Zelda Quickenborough", "I3", "the judge in Leeds")
     face = "0.1,0.2,0.3,0.4"
@@ -127,7 +128,7 @@ def plant(tmp_path: Path) -> Archive:
 def take_from_files(archive: Archive) -> None:
     """What programs wrote into the scans becomes statements of "the file": titles and captions of all, the days of
     those on which Zelda is. Her name, which is in all of them too, is taken by whoever wants it."""
-    taken = archive.scans.take_words()
+    taken = archive.scans.read_inside()
     assert taken.texts >= 14
     assert taken.dates >= 3
     assert "K00001" in taken.photographs

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.catalogue import containers, freshness, privacy
     from kinphoto.archive.collection import (
         arranging,
+        care,
         container_pages,
         cutting,
         glass,
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
         photograph_cards,
         photograph_page,
         progress,
+        reading_inside,
         relocating,
         removing,
         renaming,
@@ -88,8 +90,8 @@ else:
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     cutting, glass, pairing = later("collection", "cutting glass pairing")
-    hand_over, progress = later("collection", "hand_over progress")
-    whereabouts, words_inside = later("collection", "whereabouts words_inside")
+    care, hand_over, progress = later("collection", "care hand_over progress")
+    reading_inside, whereabouts, words_inside = later("collection", "reading_inside whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
     alike_faces, deciding, face_offers, face_search, switch = later("faces", "alike deciding offers searching switch")
@@ -159,7 +161,7 @@ class Scans(Part):
     written_names = reads(names_inside.names_inside)
     take_names = writes_in_steps(names_inside.take_names)
     written_words = reads(words_inside.words_inside)
-    take_words = writes_in_steps(words_inside.take_words)
+    read_inside = writes_in_steps(reading_inside.read_inside)
     roots = reads(whereabouts.scan_folders)
     move_root = derives(whereabouts.move_folder)
     picture = reads(images.scan_picture)
@@ -190,6 +192,7 @@ class Photographs(Part):
 
     scanning_progress = reads(progress.progress)
     hand_over = reads(hand_over.hand_over)
+    care = reads(care.care)
     set_quota = writes(progress.set_quota)
     expect = writes(progress.expect)
     lend = writes(progress.lend)

@@ -240,6 +240,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
     from kinphoto.archive.collection.progress import Lent, Progress
+    from kinphoto.archive.collection.reading_inside import InsideTaken
     from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.renaming import RenamingPlan
@@ -249,7 +250,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.scanning import ScansAdded
     from kinphoto.archive.collection.watching import Seen
     from kinphoto.archive.collection.whereabouts import ScanFolder
-    from kinphoto.archive.collection.words_inside import WordsInside, WordsTaken
+    from kinphoto.archive.collection.words_inside import WordsInside
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
@@ -302,7 +303,7 @@ def documents() -> dict[str, dict[str, str]]:
         "scans join": Joined,
         "scans part": Separated,
         "scans turn": Turned,
-        "scans inside": ({"names": [NameInside]}, NamesTaken, {"words": [WordsInside]}, WordsTaken),
+        "scans inside": ({"names": [NameInside]}, NamesTaken, {"words": [WordsInside]}, InsideTaken),
         "scans names": NamesReport,
         "scans rename": RenamingPlan,
         "scans watch": Seen,

@@ -44,11 +44,14 @@ def _couple_lines(found: tuple[Couple, ...], text: str) -> Iterator[str]:
     for couple in found:
         facts = [
             " and ".join(person(one.name, one.id, one.life.years) for one in couple.partners),
-            *(f"{_EVENTS.get(event.tag, event.tag)} {event.date or 'without a date'}" for event in couple.events),
+            *(
+                _EVENTS.get(event.tag, f"{event.tag} {{}}").format(event.date or "without a date")
+                for event in couple.events
+            ),
             counted(couple.children, "child", "children") if couple.children else "",
             "no longer in the tree" if couple.gone else "",
         ]
         yield f"{couple.id:<6} {', '.join(fact for fact in facts if fact)}"
 
 
-_EVENTS = {"MARR": "married", "ENGA": "engaged", "DIV": "divorced"}
+_EVENTS = {"MARR": "married {}", "ENGA": "engaged {}", "DIV": "divorced {}"}

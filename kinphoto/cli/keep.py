@@ -257,15 +257,8 @@ def _warn_of(done: BackedUp) -> None:
 
 
 def restored_lines(done: Restored, source: str) -> Iterator[str]:
-    """What was made again from a backup or package."""
-    yield f"The archive of {done.made[:10]} is now in {done.archive}."
-    left = f", {done.left_in_place:,} left where they were" if done.left_in_place else ""
-    yield f"{counted(done.scans, 'scan')} put there{left}."
-    for heading, lines in (
-        (f"Not in the {source}, so not restored", done.missing),
-        (f"DAMAGED in the {source}, put there as they are", done.damaged),
-    ):
-        if lines:
-            yield f"{heading} ({len(lines)}):"
-        yield from shortened(lines, _SHOWN)
+    """What was made again from a backup or package, and how to look at it."""
+    for line, files in done.report(source):
+        yield line
+        yield from shortened(files, _SHOWN)
     yield f"To look at it: kinphoto serve --archive {done.archive}"

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.numbers import NamesReport, ThemeNames
     from kinphoto.archive.collection.renaming import RenamingPlan
 
-_SHOWN = 20
+_SHOWN, _OF_A_GROUP = 20, 3
+"""Lines of a list, and of each group in one."""
 
 
 def names(
@@ -63,6 +64,10 @@ def rename(
             help="Number them by file name, time, as in the box, or what is alike together.",
         ),
     ] = "name",
+    group: Annotated[
+        int | None,
+        typer.Option(metavar="N", help="With --order looks: only this group, which may get a theme of its own.", min=1),
+    ] = None,
     apply: Annotated[
         bool, typer.Option("--apply", help="Rename the files. Without it the plan is only shown.")
     ] = False,
@@ -76,7 +81,10 @@ def rename(
     still finds it. `kinphoto undo` renames everything back.
     """
     scans = open_archive(archive).scans
-    found = (scans.rename if apply else scans.plan_names)(what or [], theme, order)
+    if apply:
+        found = scans.rename(what or [], theme, order, group=group)
+    else:
+        found = scans.plan_names(what or [], theme, order, group)
     answer(as_json, found, _plan_lines(found))
 
 
@@ -124,7 +132,12 @@ def _plan_lines(found: RenamingPlan) -> Iterator[str]:
         yield f"{counted(len(found.names), 'file')} would be renamed:"
     else:
         yield "There is nothing to rename."
-    yield from shortened(lines, _SHOWN)
+    for each in found.groups:
+        yield f"Group {each.number}: {counted(each.files, 'file')}{f', {each.words}' if each.words else ''}"
+        yield from shortened([line for line, name in zip(lines, found.names, strict=True) if name.group == each.number],
+                             _OF_A_GROUP)  # fmt: skip
+    if not found.groups:
+        yield from shortened(lines, _SHOWN)
     if found.beside:
         yield f"{counted(len(found.beside), 'file')} beside them {'moved' if found.done else 'would move'} along:"
         yield from shortened([f"{Path(each.old).name} -> {Path(each.new).name}" for each in found.beside], _SHOWN)

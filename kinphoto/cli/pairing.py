@@ -40,13 +40,13 @@ def pair(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Propose fronts and backs, scans made again, and other prints of a picture, for a whole folder at once.
+    """Offer fronts and backs, scans made again, and other prints of a picture, for a whole folder at once.
 
     By name, by the order of scanning (each back after its front, or all backs last, from either end) and by what they
     look like. Nothing is joined until you confirm it: --join takes those that are sure, --yes and --no single ones.
     Where you know better what two scans of one picture are, give the key another first word: `rescan` (the same print
     again), `negative` (another print of one negative) or `copy` (the second was taken of the first).
-    The page *Pairs* (`kinphoto serve`) shows them side by side. `kinphoto undo` separates them again.
+    The page *Fronts and backs* (`kinphoto serve`) shows them side by side. `kinphoto undo` separates them again.
     """
     scans = open_archive(archive).scans
     done: Confirmed | None = None

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.gedcom.wording import month_words
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.progress import BoxProgress, Lent, Progress
+    from kinphoto.archive.collection.progress import BoxProgress, Lent, MonthScanned, Progress
+
+_BAR = 30
+"""Letters of the longest bar of a month."""
 
 
 def progress(
@@ -50,7 +54,8 @@ def expect(
 ) -> None:
     """Say about how many prints are in a box, so that `kinphoto progress` knows what is left."""
     done = open_archive(archive).photographs.expect(container, prints)
-    answer(as_json, done, f"{done.name} holds about {counted(prints, 'print')}.")
+    new = ", a new box," if done.made else ""
+    answer(as_json, done, f"{done.name}{new} holds about {counted(prints, 'print')}.")
 
 
 def lent(
@@ -74,7 +79,7 @@ def lent(
         found = photographs.give_back(container, _day(on))
     else:
         found = photographs.lend(container, by, _day(came), condition, holds)
-    answer(as_json, {"lent": found}, (_lent_line(each) for each in found))
+    answer(as_json, {"lent": found}, (line for each in found for line in _lent_lines(each)))
 
 
 def _day(given: datetime | None) -> date | None:
@@ -82,6 +87,7 @@ def _day(given: datetime | None) -> date | None:
 
 
 def _lines(found: Progress) -> Iterator[str]:
+
     yield found.encouragement
     yield f"Tonight: {found.tonight.photographs}{f' of {found.tonight.quota}' if found.tonight.quota else ''}."
     left = "" if found.left is None else f", about {found.left:,} left"
@@ -90,13 +96,14 @@ def _lines(found: Progress) -> Iterator[str]:
         evenings = counted(found.evenings, "evening")
         yield f"Pace: {found.pace:g} an evening, over {evenings} in the last four weeks."
     if found.evenings_left:
-        when = f", about {datetime.fromisoformat(found.ends + '-01'):%B %Y}" if found.ends else ""
+        when = f", about {month_words(found.ends)}" if found.ends else ""
         yield f"At that pace the rest takes {counted(found.evenings_left, 'more evening', 'more evenings')}{when}."
+    yield from _month_lines(found.months)
     for box in found.boxes:
         yield _box_line(box)
     for each in found.lent:
         if each.returned is None:
-            yield _lent_line(each)
+            yield from _lent_lines(each)
 
 
 def _box_line(box: BoxProgress) -> str:
@@ -109,7 +116,18 @@ def _box_line(box: BoxProgress) -> str:
     return f"  {box.container or '(not in any box yet)'}: {'; '.join([f'{box.photographs:,}{of}', *wanting])}"
 
 
-def _lent_line(each: Lent) -> str:
-    back = f", went back on {each.returned_on}" if each.returned_on else ""
+def _month_lines(months: Sequence[MonthScanned]) -> Iterator[str]:
+    """A bar a month: what was done, and what is likely still to come."""
+    most = max((each.done + each.ahead for each in months), default=0)
+    for each in months if len(months) > 1 else ():
+        done, both = (round(count * _BAR / most) if most else 0 for count in (each.done, each.done + each.ahead))
+        counts = [f"{each.done:,}"] * bool(each.done) + [f"about {each.ahead:,} to come"] * bool(each.ahead)
+        bar = f"{'#' * done}{'.' * (both - done)}"
+        yield f"  {month_words(each.month):>14}  {bar:{_BAR}}  {', '.join(counts) or '0'}"
+
+
+def _lent_lines(each: Lent) -> Iterator[str]:
     more = "; ".join(filter(None, (each.holds, each.condition)))
-    return f"{each.container}: lent by {each.lender}, came on {each.came_on}{back}{f' ({more})' if more else ''}"
+    yield f"{each.container}: {each.words}{f' ({more})' if more else ''}"
+    if each.returned is None:
+        yield from (f"  {advice}" for advice in each.care)

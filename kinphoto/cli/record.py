@@ -309,8 +309,10 @@ def describe(
         former_number=former_number,
         container=container,
     )
+    from kinphoto.archive.words.fields import FIELDS
+
     done = store.photographs.describe(photograph, description)
-    fields = "; ".join(f"{name.replace('_', ' ')}: {value or '(nothing)'}" for name, value in done.given.items())
+    fields = "; ".join(f"{FIELDS[name]}: {value or '(nothing)'}" for name, value in done.given.items())
     answer(as_json, done, f"{done.photograph}: {fields}")
 
 

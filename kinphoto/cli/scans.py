@@ -16,9 +16,9 @@ from kinphoto.cli.show import SIDES
 from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
-    from kinphoto.archive import Archive
     from kinphoto.archive.collection.joining import Joined
     from kinphoto.archive.collection.names_inside import NameInside
+    from kinphoto.archive.collection.reading_inside import InsideTaken
     from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import ScansAdded
@@ -73,62 +73,56 @@ def add(
 
 
 @app.command("inside")
-def names(
+def inside(
     name: Annotated[str, typer.Argument(metavar="[NAME]", help="A name as it stands in the files.")] = "",
     person: Annotated[str, typer.Argument(metavar="[PERSON]", help="Whom it means: an id or a name.")] = "",
-    words: Annotated[
-        bool, typer.Option("--words", help="List titles, captions and dates of exposure instead of names.")
-    ] = False,
-    record: Annotated[bool, typer.Option("--record", help="With --words: record all of them, in one change.")] = False,
+    words: Annotated[bool, typer.Option("--words", help="List titles, captions and dates instead of names.")] = False,
+    again: Annotated[bool, typer.Option("--again", help="Read all files again; record what is new in them.")] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """List the names other programs wrote into your scans, or say whom one of them means; or list words and dates.
 
-    With NAME and PERSON, that person is named on every photograph whose file has the name, where the file says they
-    are, with "the file" as who told us. Names are read from MWG and IPTC fields, in the files or in .xmp sidecars.
-    With --words, titles, captions and dates are read from XMP, EXIF and IPTC fields; a day on which somebody may have
-    scanned the picture is left out. `--words --record` records them, and one `kinphoto undo` undoes all of it.
+    What stands in files, or in .xmp sidecars beside them, is recorded when scans are added, with "the file" as who told
+    you: titles, captions, dates of exposure (never a day on which somebody may have scanned the picture), and everybody
+    who is named, as somebody not identified yet. With NAME and PERSON, that person is named on every photograph whose
+    file has the name, where the file says they are. With --again, all files are read once more, as they may have been
+    written into since.
     """
     store = open_archive(archive)
-    if words or record:
-        if name:
-            raise typer.BadParameter("give a name, or --words, not both.")
-        _words(store, record=record, as_json=as_json)
-        return
-    if name:
+    if name and (words or again):
+        raise typer.BadParameter("give a name, or --words or --again, not both.")
+    if again:
+        with progress_bar("Reading the files") as progress:
+            taken = store.scans.read_inside(progress)
+        answer(as_json, taken, _taken_lines(taken))
+    elif words:
+        found = store.scans.written_words()
+        lines = [f"{one.photograph}: {'; '.join([*one.texts, *([one.date] if one.date else [])])}" for one in found]
+        answer(as_json, {"words": found}, lines or "The files of your scans say nothing about the pictures.")
+    elif name:
         done = store.scans.take_names(name, person or name)
         lines = [f"{done.person.name} ({done.person.id}) is now named on {listed(done.photographs[:12]) or 'no more'}."]
         lines += [f"{one.photograph} is left as it was: {one.why}." for one in done.refused]
         answer(as_json, done, lines)
-        return
-    with progress_bar("Reading the files") as progress:
-        found = store.scans.written_names(progress)
-    answer(as_json, {"names": found}, _name_lines(found))
+    else:
+        names = store.scans.written_names()
+        answer(as_json, {"names": names}, _name_lines(names))
 
 
-def _words(store: Archive, *, record: bool, as_json: bool) -> None:
-    if record:
-        with progress_bar("Reading the files") as progress:
-            done = store.scans.take_words(progress)
-        counts = f"{counted(done.texts, 'text')} and {counted(done.dates, 'date')}"
-        lines = [f"Recorded {counts} for {counted(len(done.photographs), 'photograph')}, as the files say."]
-        lines += [f"{one.photograph}: not recorded, as {one.why}." for one in done.refused]
-        if done.change:
-            lines.append(f"To undo all of it: kinphoto undo {done.change}")
-        answer(as_json, done, lines)
-        return
-    with progress_bar("Reading the files") as progress:
-        found = store.scans.written_words(progress)
-    shown = [f"{one.photograph}: {'; '.join([*one.texts, *([one.date] if one.date else [])])}" for one in found]
-    none = "The files of your scans say nothing about the pictures."
-    more = ["To record all of them: kinphoto scans inside --words --record"] if shown else []
-    answer(as_json, {"words": found}, [*shown, *more] or none)
+def _taken_lines(taken: InsideTaken) -> Iterator[str]:
+    if taken.change is None:
+        yield "Nothing new is in the files of your scans."
+    else:
+        yield f"Recorded {taken.words}, as the files say."
+        yield f"To undo all of it: kinphoto undo {taken.change}"
+    for one in taken.refused:
+        yield f"{one.photograph}: not recorded, as {one.why}."
 
 
 def _name_lines(found: tuple[NameInside, ...]) -> Iterator[str]:
     if not found:
-        yield "There are no names in the files of your scans."
+        yield "There are no names in the files of your scans that nobody has been matched to."
         return
     for one in found:
         who = f", perhaps {one.person.name} ({one.person.id})" if one.person else ""

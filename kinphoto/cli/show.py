@@ -133,8 +133,7 @@ def _name_line(one: NameOnFace) -> str:
         for age in one.ages
     ]
     perhaps = "perhaps" if one.rival or one.contested else ""
-    says = f"says {one.informant}" if one.informant else ""
-    return ", ".join(filter(None, [who, role, *ages, perhaps, one.trust or "", says, one.why]))
+    return ", ".join(filter(None, [who, role, *ages, perhaps, one.trust or "", one.source, one.why]))
 
 
 def _mark_line(mark: StatementShown) -> str:

@@ -43,7 +43,9 @@ def watch(
     the bell rings when something is wrong. The page *At the scanner* (`kinphoto serve`) shows the same in large
     letters. Files are only read. Ctrl-C stops; nothing is lost, and the next start catches up.
     """
-    scans, stop = open_archive(archive).scans, Event()
+    from kinphoto.archive.collection.care import BEFORE
+
+    store, stop = open_archive(archive), Event()
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, lambda *_: stop.set())
 
@@ -59,8 +61,10 @@ def watch(
             sys.stderr.flush()
 
     if not as_json:
-        warn("Ctrl-C stops watching. Film from before about 1950 may be nitrate, which can catch fire: do not scan it.")
-    scans.watch(folder, tell, stop, container=container, theme=theme, network=network)
+        warn("Ctrl-C stops watching.")
+        for line in (*BEFORE, *store.photographs.care(container or folder.name or "scans")):
+            warn(line)
+    store.scans.watch(folder, tell, stop, container=container, theme=theme, network=network)
 
 
 def _document(seen: Seen) -> str:

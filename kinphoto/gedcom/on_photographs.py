@@ -88,8 +88,10 @@ def _certain_month(value: str, text: str) -> str:
 
 def _in_words(value: str) -> str:
     """A choice as it is shown, and can be typed: "12 August 1900", "before the First World War"."""
-    small = ("About", "Before", "After", "Since", "Until", "In", "The", "Of", "Between", "And", "Perhaps", "Early",
-             "Mid", "Late", "Shortly", "Spring", "Summer", "Autumn", "Winter", "From", "To")  # fmt: skip
+    small = (
+        "About Before After Since Until In The Of Between And Perhaps Early Mid Late Shortly Spring Summer Autumn "
+        "Winter From To".split()
+    )
     words = [_NAMES.get(word.rstrip(".,"), word.capitalize()) for word in value.split()]
     return " ".join(word.lower() if word in small else word for word in words)
 

@@ -12,8 +12,9 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from kinphoto.phrases import counted, listed
+from kinphoto.translation.catalogues import catalogue
 from kinphoto.translation.scripts import script_in_language
-from kinphoto.translation.templates import catalogue, in_language
+from kinphoto.translation.templates import in_language
 
 STATIC = ("site.css", "site.js", "search.js")
 """The files that every site has beside its pages."""

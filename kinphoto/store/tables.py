@@ -13,7 +13,7 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData,
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0019"
+SCHEMA = "0020"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -338,6 +338,7 @@ appearance = _table(
     Column("why", Text, nullable=False, default=""),
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
+    Column("called", Text, nullable=False, default="", server_default=""),  # what a file calls them
     Index(None, "photograph_id", "person_id", "denied", "withdrawn"),  # these alone say who is in which
     Index(None, "person_id", "photograph_id", "denied", "withdrawn"),
 )

@@ -11,8 +11,33 @@ from __future__ import annotations
 import ast
 import inspect
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+FOLDERS = {"cli": "commands", "web": "labels"}
+"""The surface of what a folder of the program says; of all others "sentences"."""
+
+KINDS = {"error": "errors", "help": "commands", "field": "documents"}
+"""Where messages of a kind belong, wherever they stand."""
+
+UNREAD = ("store/migrations", "store/tables.py", "translation", "documents.py")
+"""What says nothing to people."""
+
+ERRORS_ALONE = (
+    "gedcom/languages.py",
+    "gedcom/feasts.py",
+    "gedcom/spoken.py",
+    "gedcom/spelling.py",
+    "gedcom/vernacular.py",
+    "gedcom/encodings.py",
+    "gedcom/seven_rules.py",
+    "gedcom/write.py",
+    "share/xmp.py",
+)
+"""What holds the words of backs, of tree files and of other formats, which are read and written as they are."""
+
+WORDS_ALONE = ("web/wording.py", "archive/words/kinds.py", "archive/words/fields.py", "archive/people/kin_words.py")
+"""Tables that hold nothing but words, and single ones, too."""
 
 NOT_READ = frozenset(
     "compile match fullmatch search sub finditer findall getattr hasattr setattr delattr Path open encode decode get"
@@ -23,17 +48,30 @@ NOT_READ = frozenset(
 )
 """Functions whose strings are for the program."""
 
+COUNTING = ("counted", "_either")
+"""Functions that are given the words for one and for several after what they count."""
+
+GIVEN_WORDS = ("Vocabulary",)
+"""Functions that are given words that people read, single ones too."""
+
 NOT_READ_FOR = frozenset(
     "encoding errors mode name dir prefix suffix newline template metavar rich_help_panel default key id cls envvar"
-    " callback filter_ media_type headers content_type path style justify overflow box format method".split()
+    " callback filter_ media_type headers content_type path style justify overflow box format method also".split()
 )
 """Names of arguments whose strings are for the program."""
 
-_WORDS = re.compile(r"[^\W\d_]{2,}[,.:;]? +\S|\} [^\W\d_]{2,}|^[A-Z“][^\W\d_]*[a-z]{2,}[.:?!…]?$|\w[.:?!…]$")
+_WORDS = re.compile(r"^an? \{|[^\W\d_]{2,}[,.:;]? +\S|\} \(?[^\W\d_]{2,}|^[A-Z“][^\W\d_]*[a-z]{2,}[.:?!…]?$|\w[.:?!…]$")
 _CODE = re.compile(
-    r"^[/?&#][^ ]*$|^[\w.-]*[/_][\w./-]*$|^(SELECT|INSERT|UPDATE|DELETE|PRAGMA|CREATE|DROP|ALTER|WITH|PROGRESS)\b|\\|://|^--?\w"
+    r"^[/?&#][^ ]*$|^/\w|^[\w.-]*[/_][\w./-]*$|^\.\w+$|^--?\w|^[a-z]+:$|^[A-Z][a-z]+[A-Z]\w*$"
+    r"|^(SELECT|INSERT|UPDATE|DELETE|PRAGMA|CREATE|DROP|ALTER|WITH|PROGRESS)\b|\\|://|\(\?"
+    r"|^<[a-z]+:|^(const|from [\w.]+ import|usage:) |^Bag|'(self|none)'|max-age|no-cache|^attachment;"
 )
-_LETTER = re.compile(r"[^\W\d_]{2,}")
+"""Addresses, paths, names of files and options, SQL, patterns, tags of XML, scripts, fields of other formats."""
+_SMALL_LETTER = re.compile(r"[^\W\d_A-ZÀ-Þ]")
+"""Without one it is a word of a tree file or of another format."""
+_LETTER = re.compile(r"[^\W\d_]{2,}|'s\b|\ba\b")
+_AROUND = " \n·"
+"""What may stand around words and is not theirs."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +83,18 @@ class Said:
     kind: str = ""
     """error, help, or field (of a document that `--json` prints); else a sentence, a line or a label."""
     plural: str | None = None
+    node: ast.AST | None = field(default=None, repr=False, compare=False)
+    """What is said there: a string, an f-string, or the function whose docstring it is; None of what is counted, which
+    is looked up with its number."""
+
+
+def file_messages(file: str, tree: ast.Module) -> Iterator[tuple[str, Said]]:
+    """The messages of a file of the program, named as it is in its folder, each with its surface."""
+    if not file.startswith(UNREAD):
+        for said in _Reader(file in WORDS_ALONE).read(tree):
+            if said.kind != "error" and file in ERRORS_ALONE:
+                continue
+            yield KINDS.get(said.kind, FOLDERS.get(file.partition("/")[0], "sentences")), said
 
 
 def python_messages(source: str, all_words: bool = False) -> Iterator[Said]:
@@ -79,8 +129,9 @@ class _Reader:
                 pass  # a docstring
             case ast.FunctionDef(decorator_list=decorators) | ast.AsyncFunctionDef(decorator_list=decorators):
                 said = ast.get_docstring(node)
-                if said and any(_makes_a_command(each) for each in decorators):
-                    self._found.append(Said(node.lineno, " ".join(said.split()), "help"))
+                if said and (any(map(_makes_a_command, decorators)) or _has_options(node)):
+                    paragraphs = [" ".join(each.split()) for each in said.split("\n\n")]
+                    self._found.append(Said(node.lineno, "\n\n".join(paragraphs), "help", node=node))
                 self._each(node, kind, False)
             case ast.Call():
                 self._call(node, kind, words)
@@ -116,32 +167,36 @@ class _Reader:
 
     def _call(self, node: ast.Call, kind: str, words: bool) -> None:
         name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
-        if isinstance(node.func, ast.Attribute):
-            self._node(node.func.value, kind, False)
+        if isinstance(node.func, ast.Attribute) and not self._is_split(node.func):
+            self._node(node.func.value, kind, name == "join")  # what stands between the words of a list: " and "
         if name.endswith("Error"):
             kind = "error"
         if name in ("Option", "Argument"):
             kind = "help"
         strings = [each.value for each in node.args[1:] if isinstance(each, ast.Constant)]
-        if name == "counted" and strings and all(isinstance(each, str) for each in strings):
+        if name in COUNTING and strings and all(isinstance(each, str) for each in strings):
             one = str(strings[0])
             self._found.append(Said(node.lineno, one, kind, str(strings[1]) if len(strings) > 1 else f"{one}s"))
             self._node(node.args[0], kind, False)
             return
         for argument in node.args:
             if name not in NOT_READ or not isinstance(argument, ast.Constant | ast.JoinedStr):
-                self._node(argument, kind, False)
+                self._node(argument, kind, name in GIVEN_WORDS)
         for named in node.keywords:
             if named.arg is None or named.arg not in NOT_READ_FOR:
                 self._node(named.value, kind, named.arg == "help")
 
+    def _is_split(self, called: ast.Attribute) -> bool:
+        """Whether it is a method of a string that is written there, as of keys that are split."""
+        return called.attr in NOT_READ and isinstance(called.value, ast.Constant) and not self._all_words
+
     def _keep(self, node: ast.Constant | ast.JoinedStr, text: str, kind: str, words: bool) -> None:
-        shown = inspect.cleandoc(text).strip(" \n·")
+        shown = inspect.cleandoc(text).strip(_AROUND)
         own = re.sub(r"\{[^}]*\}", "", shown)
-        if not _LETTER.search(own) or _CODE.search(own):
+        if not _LETTER.search(own) or not _SMALL_LETTER.search(own) or _CODE.search(own):
             return
         if words or self._all_words or _WORDS.search(shown):
-            self._found.append(Said(node.lineno, shown, kind))
+            self._found.append(Said(node.lineno, shown, kind, node=node))
 
 
 def _is_line(node: ast.expr) -> bool:
@@ -152,6 +207,51 @@ def _is_line(node: ast.expr) -> bool:
 
 def _makes_a_command(decorator: ast.expr) -> bool:
     return ast.unparse(decorator).partition("(")[0].endswith((".command", ".callback"))
+
+
+def _has_options(node: ast.FunctionDef | ast.AsyncFunctionDef) -> bool:
+    """Whether it takes what is given at the command line, which only a command does."""
+    notes = (note for each in node.args.args if each.annotation for note in ast.walk(each.annotation))
+    names = (note.attr if isinstance(note, ast.Attribute) else getattr(note, "id", "") for note in notes)
+    return any(name.endswith(("Option", "Argument")) for name in names)
+
+
+def replace_words(said: Said, translate: Callable[[str], str]) -> None:
+    """Put the words of another language in the place of a message, in the tree that it was found in. One whose
+    translation does not fill in the same stays English."""
+    other = translate(said.text)
+    if said.node is None or other == said.text or not fills_in_the_same(said.text, other):
+        return
+    match said.node:
+        case ast.Constant(value=str() as text) as node:
+            node.value = _in_place(text, other)
+        case ast.JoinedStr() as node:
+            values = _filled_in(node)
+            parts = re.split(r"(\{[^{}]*\})", _in_place(_joined(node), other))
+            node.values = [values.get(part) or ast.copy_location(ast.Constant(part), node) for part in parts if part]
+        case ast.FunctionDef(body=[ast.Expr(value=ast.Constant() as node), *_]):
+            node.value = other
+
+
+def fills_in_the_same(one: str, other: str) -> bool:
+    """Whether both fill in the same, each as often."""
+    return sorted(_FILLED.findall(one)) == sorted(_FILLED.findall(other))
+
+
+_FILLED = re.compile(r"\{[^{}]*\}|%[\d.]*[sdf]")
+
+
+def _in_place(text: str, other: str) -> str:
+    """Other words in the place of those of a string, with the space around them as it was."""
+    start = len(text) - len(text.lstrip(_AROUND))
+    return text[:start] + other + text[len(text.rstrip(_AROUND)) :] if text.strip(_AROUND) else text
+
+
+def _filled_in(node: ast.JoinedStr) -> dict[str, ast.FormattedValue]:
+    """What an f-string fills in, by its name in braces."""
+    names: dict[str, str] = {}
+    found = (part for part in node.values if isinstance(part, ast.FormattedValue))
+    return {"{" + _named(part.value, names) + "}": part for part in found}
 
 
 def _joined(node: ast.JoinedStr) -> str:

@@ -1,17 +1,14 @@
 """Templates in another language: an environment of Jinja reads each through its catalogue, before it is compiled.
 
-A catalogue is a file of GNU gettext, `kinphoto/locale/LANGUAGE/LC_MESSAGES/SURFACE.mo`. The language is that of whoever
-starts kinphoto, by the usual variables (LANGUAGE, LC_ALL, LC_MESSAGES, LANG). Where there is no catalogue, which means
-English, an environment stays as it is.
+Where there is no catalogue, which means English, an environment stays as it is.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from functools import cache, partial
-from gettext import NullTranslations, translation
-from pathlib import Path
+from functools import partial
+from gettext import NullTranslations
 from typing import Any
 
 from jinja2 import Environment, nodes
@@ -19,22 +16,12 @@ from jinja2.compiler import CodeGenerator
 from jinja2.ext import Extension
 from markupsafe import escape
 
+from kinphoto.translation.catalogues import counted
 from kinphoto.translation.constants import macros, words
 from kinphoto.translation.markup import messages, translated
 
 ENDINGS = ("html", "svg")
 """Of the files in a folder of templates that are templates."""
-
-CATALOGUES = Path(__file__).parents[1] / "locale"
-
-
-@cache
-def catalogue(surface: str) -> NullTranslations | None:
-    """What people read of a surface in the language of whoever started kinphoto; None for English."""
-    try:
-        return translation(surface, CATALOGUES)
-    except OSError:
-        return None
 
 
 def template_messages(environment: Environment) -> Iterator[tuple[str, int, str, str | None]]:
@@ -73,7 +60,7 @@ def in_language(environment: Environment, book: NullTranslations | None) -> Envi
     environment.code_generator_class = InLanguage
     environment.add_extension(Reading)
     if "counted" in environment.filters:
-        environment.filters["counted"] = partial(_counted, book)
+        environment.filters["counted"] = partial(counted, book)
     return environment
 
 
@@ -87,8 +74,3 @@ def exchanged(text: str, translate: Callable[[str], str]) -> str:
 
 
 _FORMATS = re.compile(r"%[\d.]*[a-z]")
-
-
-def _counted(book: NullTranslations, number: int, one: str, many: str = "") -> str:
-    """The filter `counted` in another language, which may have more than two numbers."""
-    return f"{number:,} {book.ngettext(one, many or one + 's', number)}"

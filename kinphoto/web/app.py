@@ -140,7 +140,6 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app.state.jobs = jobs
     app.state.scanner = scanner
     app.state.overviews = {}
-    app.state.inside = None
     app.state.made = made
     app.state.refresh = refresh
     app.state.upkeep = upkeep

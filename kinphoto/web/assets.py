@@ -6,8 +6,8 @@ import hashlib
 from functools import cache
 from importlib import resources
 
+from kinphoto.translation.catalogues import catalogue
 from kinphoto.translation.scripts import script_in_language
-from kinphoto.translation.templates import catalogue
 
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 

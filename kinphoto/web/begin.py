@@ -24,7 +24,9 @@ from kinphoto.web.access import Access, Credentials
 from kinphoto.web.app import THIS_MACHINE, make_app
 from kinphoto.web.forms import LARGEST_OF_ANYBODY, TOKEN, Form, read
 from kinphoto.web.guard import Guard
-from kinphoto.web.pages import beginning, static, view
+from kinphoto.web.jobs import Jobs
+from kinphoto.web.pages import beginning, bring_in, static, view
+from kinphoto.web.render import get_route
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -44,12 +46,15 @@ class Beginning:
         self._app = Starlette(
             lifespan=self._lifespan,
             routes=[
-                Route("/", self._ask), Route(ADDRESS, self._begin, methods=["GET", "POST"]), *view.routes,
+                Route("/", self._ask), Route(ADDRESS, self._begin, methods=["GET", "POST"]),
+                get_route("/bring-in/progress", bring_in.progress), *view.routes,
                 *static.routes, Route("/{path:path}", self._to_the_page),
             ],
             middleware=[Middleware(Guard, hosts=THIS_MACHINE)],
         )  # fmt: skip
         self._app.state.here = here
+        self._app.state.jobs = Jobs()
+        self._app.state.made_again = None
         self._app.state.access = Access(Credentials(secrets.token_urlsafe(32)))
         self._app.state.upkeep = SimpleNamespace(noticed=lambda: None)
 
@@ -84,12 +89,15 @@ class Beginning:
                 return RedirectResponse("/", 303)
             access: Access = self._app.state.access
             if access.accepts_token(access.visitor(request), form.get(TOKEN, "")):
-                made = await run_in_threadpool(beginning.carry_out, form, self._app.state.here)
+                made = await run_in_threadpool(beginning.carry_out, form, self._app.state.here, self._app.state.jobs)
             else:
                 stale = "this page was open for longer than kinphoto runs"
                 made = beginning.Refused("name", InvalidValueError(stale, remedy="Press it once more."))
             if isinstance(made, beginning.Refused):
                 return await run_in_threadpool(beginning.ask, request, form, made)
+            if isinstance(made, Path):
+                self._app.state.made_again = made
+                return RedirectResponse("/", 303)
             pages = make_app(made)
             await self._running.enter_async_context(pages.router.lifespan_context(pages))
             self._pages = pages

@@ -123,11 +123,10 @@ def _face(face: Face, number: int, chosen: str | None, context: FaceContext) -> 
 
 
 def _name(one: NameOnFace, rivals: int, context: FaceContext) -> NameShown:
-    source = f"says {one.informant}" if one.informant else ""
     return NameShown(
         one.id, one.person, one.name, str(one.role), one.rival, rivals, one.id in context.aside,
         tuple(age.words for age in one.ages), life_years(one.life.begin, one.life.end),
-        "; ".join(filter(None, (source, one.why, "somebody says it is not" if one.contested else ""))),
+        "; ".join(filter(None, (one.source, one.why, "somebody says it is not" if one.contested else ""))),
         context.kin.get(one.person or "", ""),
         _then(one.life, context.estimate) if one.role is Role.PRESENT and one.id not in context.aside else "",
     )  # fmt: skip

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import re
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from urllib.parse import parse_qsl, quote, unquote, urlsplit
 
@@ -56,6 +57,14 @@ class Form(dict[str, str]):
     def text(self, key: str) -> str | None:
         """What was typed into a field, without the space around it; None for nothing."""
         return self.get(key, "").strip() or None
+
+    def day(self, key: str) -> date | None:
+        """The day in a field, as the browser's calendar gives it; None for nothing. Raises InvalidValueError."""
+        typed = self.text(key)
+        try:
+            return None if typed is None else date.fromisoformat(typed)
+        except ValueError as problem:
+            raise InvalidValueError(f"'{typed}' is not a day", remedy="Write it like 2026-05-09.") from problem
 
     def number(self, key: str) -> int | None:
         """The whole number in a field; None for nothing. Raises InvalidValueError for anything else."""

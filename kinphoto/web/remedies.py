@@ -57,15 +57,16 @@ _MENTION = re.compile(
 )
 
 
-def on_pages(text: str) -> Markup:
-    """A sentence of the archive for a page: "To see them all: kinphoto log." becomes "To see them all: History.". One
-    that was made for a page stays as it is."""
+def on_pages(text: str, here: str = "") -> Markup:
+    """A sentence of the archive for a page: "To see them all: kinphoto log." becomes "To see them all: History.", and
+    "see below" on that page itself (`here` is its address). One that was made for a page stays as it is."""
     if isinstance(text, Markup):
         return text
     made, at = Markup(), 0
     for found in _MENTION.finditer(text):
         words, address = PLACES[re.sub(r" +", " ", next(filter(None, found.groups())))]
         link = Markup('<a href="{}">{}</a>').format(address, words) if address else Markup(escape(words))
+        link = Markup("see below") if address and address == here else link
         made += escape(text[at : found.start()].replace("`", "")) + link
         at = found.end()
     return made + escape(text[at:].replace("`", ""))

@@ -16,11 +16,13 @@ from starlette.routing import Route
 
 from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError
-from kinphoto.phrases import counted
+from kinphoto.gedcom.wording import month_words
+from kinphoto.phrases import counted, on_day
 from kinphoto.reason.model.span import year_of
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
-from kinphoto.translation.templates import catalogue, in_language
+from kinphoto.translation.catalogues import catalogue
+from kinphoto.translation.templates import in_language
 from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.assets import asset
 from kinphoto.web.done import done_now, effect
@@ -28,7 +30,7 @@ from kinphoto.web.navigation import entries
 from kinphoto.web.preferences import classes, steps
 from kinphoto.web.refusal import refusal
 from kinphoto.web.remedies import on_pages
-from kinphoto.web.wording import NOT_IN_A_BOX, nth
+from kinphoto.web.wording import NOT_IN_A_BOX, named, nth
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import PhotographCard
@@ -127,7 +129,10 @@ def environment() -> Environment:
         born=born,
         life=lambda life: life_years(life.begin, life.end),
         counted=counted,
+        day=on_day,
+        month=month_words,
         nth=nth,
+        named=named,
         edge_width=edge_width,
         proportion=proportion,
         row_width=row_width,
@@ -193,7 +198,8 @@ def this_one(text: str, codes: Sequence[str]) -> str:
     """A question beside its only photograph without the code of that: "in this photograph", or the title alone."""
     if len(codes) != 1:
         return text
-    return text.replace(f" ({codes[0]})", "").replace(codes[0], "this photograph")
+    this = "this photograph"
+    return text.replace(f" ({codes[0]})", "").replace(codes[0], this)
 
 
 def when_short(estimate: Estimate) -> str:

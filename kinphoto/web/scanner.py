@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.watching import Seen
 
 _KEPT = 30
+_SETTLED = ("back", "caught-up", "started", "stopped")
+"""What happens to a folder after which earlier trouble is over."""
 
 
 class Scanner:
@@ -27,7 +29,7 @@ class Scanner:
         self._stop = Event()
         self._thread: Thread | None = None
         self.folder = self.container = self.theme = self.problem = ""
-        self.seen: deque[Seen] = deque(maxlen=_KEPT)
+        self._numbered: deque[tuple[int, Seen]] = deque(maxlen=_KEPT)
         self.number = 0
         """How many things have happened, for whoever asks whether there is something new."""
 
@@ -35,6 +37,25 @@ class Scanner:
     def watching(self) -> bool:
         """Whether a folder is watched now."""
         return self._thread is not None and self._thread.is_alive()
+
+    @property
+    def seen(self) -> tuple[Seen, ...]:
+        """What happened last, the newest first."""
+        return tuple(seen for _, seen in list(self._numbered))
+
+    def since(self, number: int) -> tuple[Seen, ...]:
+        """What was seen since so many things had happened, the newest first, as far as it is kept."""
+        return tuple(seen for at, seen in list(self._numbered) if at > number)
+
+    @property
+    def trouble(self) -> Seen | None:
+        """The last thing that was wrong, where it was no scan that could be shown and no other has come since."""
+        for seen in self.seen:
+            if seen.photograph or seen.what in _SETTLED:
+                return None
+            if not seen.good:
+                return seen
+        return None
 
     def start(self, folder: str, container: str, theme: str) -> None:
         """Watch this folder from now on, and no other. New photographs go into the container, if one is named."""
@@ -69,7 +90,7 @@ class Scanner:
             self.number += 1
 
     def _take(self, seen: Seen) -> None:
-        self.seen.appendleft(seen)
+        self._numbered.appendleft((self.number + 1, seen))
         self.number += 1
         if seen.photograph:
             self._poke()

@@ -29,11 +29,41 @@ TOGETHER = {
 """How several photographs can belong together."""
 
 MARKS = {kind: words.fact for kind, words in KINDS.items() if words.fact} | {
-    kind: opening(KINDS[related].label_from(other).rpartition(" ")[0])
+    kind: opening(KINDS[related].label_from(other).format(photo="", other="").strip())
     for related in RELATION_KINDS
     for kind, other in ((related, False), (KINDS[related].other_way or related, True))
 }
 """The label of what was recorded; of a relation also as seen from the other photograph."""
+
+NAMED = {
+    "certain": "certain", "strong": "strong", "fair": "fair", "weak": "weak",
+    "household": "household", "public": "public",
+}  # fmt: skip
+"""How far a statement is trusted, and the audiences that every archive has; the others have names of their own."""
+
+
+def named(word: str | None) -> str | None:
+    """A fixed word of the archive as it is shown; any other as it is."""
+    return NAMED.get(word, word) if word else word
+
+
+EVENTS = {
+    "MARR": "Marriage",
+    "ENGA": "Engagement",
+    "GRAD": "Graduation",
+    "CHR": "Christening",
+    "BAPM": "Baptism",
+    "CONF": "Confirmation",
+    "FCOM": "First communion",
+    "EMIG": "Emigration",
+    "IMMI": "Immigration",
+    "BIRT": "Birth",
+    "DEAT": "Death",
+    "BURI": "Burial",
+    "RETI": "Retirement",
+    "DIV": "Divorce",
+}
+"""What can be seen of a life in a tree, by the tag it has there."""
 
 DESCRIBED = {
     "title": "Title",

@@ -89,10 +89,6 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("files")
     (folder / "family.ged").write_text(FAMILY)
     (folder / "box").mkdir()
-    facts = PictureFacts(
-        identifier="", size=(60, 40), title="The mill", people=(PersonFact("Tom H.", (0.6, 0.6, 0.2, 0.2)),)
-    )
-    (folder / "box" / "one.xmp").write_bytes(packet(facts))
     (folder / "grown.ged").write_text(FAMILY.replace("0 @F1@", "0 @I4@ INDI\n1 NAME Una /Holm/\n0 @F1@"))
     (folder / "links.csv").write_text("photo,person\nK00003,I1\n")
     for place, names in {"box": ("one", "two", "one_back", "four", "four_back"), "more": ("one better", "six")}.items():
@@ -121,11 +117,19 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.give.record_consent("I1", "public", asked_by="May", on="3 May 2026")
     archive.stories.tell(NewStory(text="The ferry sank.", by="May", about=["K00001", "I1"]))
     archive.photographs.lend("Chest", "Cousin Una")
+    _write_beside(files / "box" / "one.png", people=(PersonFact("Tom H.", (0.6, 0.6, 0.2, 0.2)),))
+    archive.scans.read_inside()
+    _write_beside(files / "box" / "two.png", title="The mill")
     archive.dates.refresh()
     archive.faces.turn_on("May", living=True)
     _as_if_two_faces_were_found(archive, "K00003")
     archive.close()
     return archive.folder
+
+
+def _write_beside(scan: Path, **facts: Any) -> None:
+    """What another program says of a scan, in a sidecar."""
+    scan.with_suffix(".xmp").write_bytes(packet(PictureFacts(identifier="", size=(60, 40), **facts)))
 
 
 def _as_if_two_faces_were_found(archive: Archive, code: str) -> None:
@@ -233,7 +237,7 @@ EXAMPLES: dict[str, Example] = {
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),
     "scans.written_names": lambda a, files: a.scans.written_names(),
     "scans.written_words": lambda a, files: a.scans.written_words(),
-    "scans.take_words": lambda a, files: a.scans.take_words(),
+    "scans.read_inside": lambda a, files: a.scans.read_inside(),
     "scans.take_names": lambda a, files: a.scans.take_names("Tom H.", "I2"),
     "photographs.details": lambda a, files: a.photographs.details("K00001", for_anybody=False),
     "photographs.faces": lambda a, files: a.photographs.faces("K00001"),
@@ -255,6 +259,7 @@ EXAMPLES: dict[str, Example] = {
     "photographs.remove": lambda a, files: a.photographs.remove(["K00003"], with_statements=True),
     "photographs.removal_preview": lambda a, files: a.photographs.removal_preview("K00001"),
     "photographs.scanning_progress": lambda a, files: a.photographs.scanning_progress(),
+    "photographs.care": lambda a, files: a.photographs.care("The Green album"),
     "photographs.hand_over": lambda a, files: a.photographs.hand_over("Chest"),
     "photographs.set_quota": lambda a, files: a.photographs.set_quota(40),
     "photographs.expect": lambda a, files: a.photographs.expect("Chest", 400),
@@ -387,7 +392,7 @@ NO_MORE_TO_DO = {
     "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant", "give.add_audience", "give.revoke", "give.mark_private",
-    "faces.leave_out", "scans.take_names", "scans.take_words", "stories.change", "scans.accept", "scans.accept_on",
+    "faces.leave_out", "scans.take_names", "scans.read_inside", "stories.change", "scans.accept", "scans.accept_on",
     "scans.set_floor",
 }  # fmt: skip
 """Those that change nothing when they are called the same way again."""

@@ -1,11 +1,12 @@
-"""A hundred faces of the sample are framed and named in a real browser, 34 in each of three ways: how long, and how
-many wrong names.
+"""A hundred faces of the sample are framed and named in a real browser in each of three ways: how long, and how many
+wrong names.
 
-    python tests/bench/hundred_faces.py [--faces N] [--by HOW] [--of CHECKOUT]
+    python tests/bench/hundred_faces.py [--faces N] [--by HOW] [--rest MS] [--of CHECKOUT]
 
 Starts from an archive that has the sample's scans and its tree and no name, and names the faces that the sample's
 family named, by mouse, by keys, and by touch. Whoever does it looks: letters are typed until the right person is
-offered, and that one is taken. `--of` measures the pages of another checkout instead.
+offered, and that one is taken. The next face is begun as soon as the name stands in the list, with no rest between
+unless one is asked for. `--of` measures the pages of another checkout instead.
 
 Seconds of a person are reckoned by the keystroke-level model (Card, Moran and Newell, "The keystroke-level model for
 user performance time with interactive systems", Communications of the ACM 23, 1980; operator times from memory): K
@@ -146,7 +147,7 @@ def framed_by_keys(page: Any, box: tuple[float, float, float, float]) -> int:
     return len(keys) + 1
 
 
-def named(page: Any, how: str, face: Face, hand: Hand, address: str) -> None:
+def named(page: Any, how: str, face: Face, hand: Hand) -> None:
     """An age is judged, letters are typed until the right one is offered, and that one is taken."""
     from playwright.sync_api import expect
 
@@ -189,10 +190,9 @@ def named(page: Any, how: str, face: Face, hand: Hand, address: str) -> None:
         hand.does("HPBB")
     called.nth(before).wait_for()
     hand.machine.append(time.perf_counter() - began)
-    page.wait_for_timeout(400)  # whoever is next looks first, and the page has come to rest
 
 
-def evening(browser: Any, address: str, how: str, faces: list[Face]) -> Hand:
+def evening(browser: Any, address: str, how: str, faces: list[Face], rest: int) -> Hand:
     """All of them, one photograph after another."""
     hand = Hand()
     width, height = SIZES[how]
@@ -208,7 +208,8 @@ def evening(browser: Any, address: str, how: str, faces: list[Face]) -> Hand:
             hand.does("K" if how == "keys" else "PBB")
         page.keyboard.press("Escape")
         framed(page, how, face, hand)
-        named(page, how, face, hand, address)
+        named(page, how, face, hand)
+        page.wait_for_timeout(rest)
     context.close()
     return hand
 
@@ -267,8 +268,9 @@ def row(how: str, hand: Hand, wrong: int, number: int) -> str:
 def main() -> None:
     """Print a table."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
-    parser.add_argument("--faces", type=int, default=34, help="by each of the three")
+    parser.add_argument("--faces", type=int, default=100, help="by each of the three")
     parser.add_argument("--by", choices=SIZES, action="append", help="only so")
+    parser.add_argument("--rest", type=int, default=0, help="milliseconds between two faces")
     parser.add_argument("--of", type=Path, default=HERE)
     asked = parser.parse_args()
     sys.path.insert(0, str(asked.of.resolve()))
@@ -296,7 +298,7 @@ def main() -> None:
                 script = (asked.of / "kinphoto" / "web" / "static" / "naming.js").read_text(encoding="utf-8")
                 makes_new = "activate(letters ? 0" in script
                 blind = [without_looking(address, faces, slip, makes_new) for slip in (False, True)]
-            hand = evening(browser, address, how, faces)
+            hand = evening(browser, address, how, faces, asked.rest)
             rows.append((how, hand, wrong_names(archive, faces), len(faces)))
             print(row(*rows[-1]), flush=True)
             next(pages, None)

@@ -30,10 +30,13 @@ class Bed:
     lid: float
     paper: tuple[float, ...]
     borders: tuple[float, ...]
+    board: bool = False
 
     @property
     def kinds(self) -> tuple[str, ...]:
         """What makes each print hard or easy to tell from the lid."""
+        if self.board:
+            return tuple("album board, " + ("white border" if border else "no border") for border in self.borders)
         return tuple(
             "dark lid" if self.lid < 128 else "no border" if not border else
             "white border, 6 levels or more" if self.lid - paper >= 6 else "white border, less than 6 levels"
@@ -41,8 +44,11 @@ class Bed:
         )  # fmt: skip
 
 
-def drawn(seed: int, ppi: float = 150.0, least: int = 2, most: int = 8, gap: float = 2.0) -> Bed:
-    """A bed with `least` to `most` prints at least `gap` millimetres apart, turned by up to 8 degrees."""
+def drawn(
+    seed: int, ppi: float = 150.0, least: int = 2, most: int = 8, gap: float = 2.0, *, board: bool = False
+) -> Bed:
+    """A bed with `least` to `most` prints at least `gap` millimetres apart, turned by up to 8 degrees; with `board` the
+    page of an album fills it, black, brown, grey or green, with the grain of its cardboard and faded at the rim."""
     rng = np.random.default_rng(seed)
     scale = ppi / MM
     size = round(GLASS[0] * scale), round(GLASS[1] * scale)
@@ -56,7 +62,11 @@ def drawn(seed: int, ppi: float = 150.0, least: int = 2, most: int = 8, gap: flo
         if free:  # the one nearest to another, so that gaps are narrow
             places.append(min(free, key=lambda one: min((one.apart(other) for other in places), default=0.0)))
     lid = float(rng.uniform(242, 252)) if rng.random() < 0.8 else float(rng.uniform(18, 45))
+    if board:
+        lid = float(rng.uniform(28, 120))
     bed = np.full((size[1], size[0], 3), lid, dtype=np.float32)
+    if board:
+        bed += _cardboard(bed.shape[:2], rng)
     rows, columns = np.indices(bed.shape[:2], dtype=np.float32)
     bed += (rng.uniform(-3, 3) * (rows / size[1] - 0.5) + rng.uniform(-3, 3) * (columns / size[0] - 0.5))[..., None]
     papers, borders = [], []
@@ -75,7 +85,16 @@ def drawn(seed: int, ppi: float = 150.0, least: int = 2, most: int = 8, gap: flo
         picture.save(file, "JPEG", quality=90)
         picture = Image.open(file)
         picture.load()
-    return Bed(picture, ppi, tuple(one.scaled(scale) for one in places), lid, tuple(papers), tuple(borders))
+    return Bed(picture, ppi, tuple(one.scaled(scale) for one in places), lid, tuple(papers), tuple(borders), board)
+
+
+def _cardboard(shape: tuple[int, ...], rng: np.random.Generator) -> NDArray[np.float32]:
+    """The colour of a board and its grain: fibres of some tenths of a millimetre, and clouds of some centimetres."""
+    tint = np.array([(0, 0, 0), (14, 2, -12), (4, 0, -3), (-6, 6, -4)])[int(rng.integers(4))]
+    fibres = ndimage.gaussian_filter(rng.normal(0, 1, shape), 1.2)
+    clouds = ndimage.zoom(rng.normal(0, 1, (9, 7)), (shape[0] / 9, shape[1] / 7), order=3)[: shape[0], : shape[1]]
+    grain = fibres / fibres.std() * rng.uniform(0.8, 3.0) + clouds * rng.uniform(0.5, 2.5)
+    return (grain[..., None] + tint).astype(np.float32)
 
 
 def _anywhere(rng: np.random.Generator, wanted: int) -> Place:

@@ -158,6 +158,7 @@ def test_on_a_phone(own: Served, context: Any) -> None:
     page = context("phone")
     page.goto(own.address + "/photograph/K00014?naming=1")
     before = len(own.archive.photographs.faces("K00014").faces)
+    page.get_by_role("button", name="Close").tap()
     page.get_by_role("button", name="Frame a face").tap()
     box = page.locator(".looking").bounding_box()
     assert box is not None

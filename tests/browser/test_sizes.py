@@ -34,6 +34,14 @@ SMALL_TARGETS = """(least) => [...document.querySelectorAll("button, select, sum
   .filter(([box]) => box.width && box.height && Math.round(box.height) < least)
   .map(([box, one]) => `${Math.round(box.height)} ${one.tagName} ${one.className} ${one.textContent.trim()}`)"""
 
+SMALL_LINKS = """(least) => [...document.querySelectorAll(".site-header a[href], main a[href]:not(svg a)")]
+  .filter((one) => one.checkVisibility() && !one.closest(".unseen"))
+  .filter((one) => ![...one.parentElement.childNodes].some((other) => other.nodeType === 3 && other.data.trim()))
+  .map((one) => [one.getBoundingClientRect(), one])
+  .filter(([box]) => box.width && Math.round(box.height) < least)
+  .map(([box, one]) => `${Math.round(box.height)} ${one.className} ${one.textContent.trim()}`)"""
+"""Links that stand alone, with no words beside them. Lines of the evidence and of a life are as they are drawn."""
+
 
 @pytest.mark.parametrize("name", PAGES)
 def test_type_is_large_enough(served: Served, context: Any, name: str) -> None:
@@ -48,10 +56,12 @@ def test_type_is_large_enough(served: Served, context: Any, name: str) -> None:
 
 @pytest.mark.parametrize("name", PAGES)
 def test_a_finger_meets_what_is_to_be_pressed(served: Served, context: Any, name: str) -> None:
-    """On a phone every button, field and fold is 44 pixels high, and no key is spoken of; the header is one row."""
+    """On a phone every button, field and fold is 44 pixels high, and every link that stands alone; no key is spoken of;
+    the header is one row."""
     page = context("phone", missing=name == "refused")
     page.goto(served.address + PAGES[name])
     assert page.evaluate(SMALL_TARGETS, FINGER) == []
+    assert page.evaluate(SMALL_LINKS, FINGER) == []
     expect(page.locator("kbd").filter(visible=True)).to_have_count(0)
     header = page.locator(".site-header").bounding_box()
     assert header is not None

@@ -9,7 +9,7 @@ from types import SimpleNamespace
 import pytest
 
 from kinphoto.share import pages
-from kinphoto.translation import templates
+from kinphoto.translation import catalogues, templates
 
 WORDS = {"Search": "Suche", "{count} photographs": "{count} Fotografien", "told by": "erzählt von"}
 
@@ -59,10 +59,10 @@ def test_words_in_expressions_keep_the_space_around_them() -> None:
 
 def test_no_catalogue_means_no_change(monkeypatch: pytest.MonkeyPatch) -> None:
     """In English nothing is put between a template and its compiler."""
-    monkeypatch.setattr(templates, "CATALOGUES", templates.CATALOGUES / "nowhere")
-    templates.catalogue.cache_clear()
-    assert templates.catalogue("given") is None
+    monkeypatch.setattr(catalogues, "CATALOGUES", catalogues.CATALOGUES / "nowhere")
+    catalogues.catalogue.cache_clear()
+    assert catalogues.catalogue("given") is None
     environment = pages._environment.__wrapped__()
     assert templates.in_language(environment, None) is environment
     assert environment.extensions == {}
-    templates.catalogue.cache_clear()
+    catalogues.catalogue.cache_clear()

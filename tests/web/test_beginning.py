@@ -6,13 +6,16 @@ import asyncio
 import html
 import os
 import re
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import httpx2
 import pytest
+from PIL import Image
 
 from kinphoto.archive import Archive
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.web.begin import Beginning
 from kinphoto.web.pages import beginning
 
@@ -26,6 +29,7 @@ class Started:
         app = Beginning(here, lambda archive: self.opened.append(archive.folder))
         self._life = app._app.router.lifespan_context(app._app)
         self._loop.run_until_complete(self._life.__aenter__())
+        self.jobs = app._app.state.jobs
         self._client = httpx2.AsyncClient(
             transport=httpx2.ASGITransport(app, client=("127.0.0.1", 50_000)), base_url="http://127.0.0.1:5817"
         )
@@ -176,6 +180,49 @@ def test_the_sample_is_a_press_away(started: Started, home: Path) -> None:
     assert started.post({"do": "sample"}).status_code == 303
     assert beginning.sample_folder(home).joinpath("kinphoto.db").is_file()
     assert "photographs from" in started.get("/").text
+
+
+@pytest.mark.parametrize("source", ["package", "backup"])
+def test_an_archive_is_made_again_from_what_was_kept(started: Started, home: Path, tmp_path: Path, source: str) -> None:
+    """The old one is gone: from a package or a backup it is made again in the pages, with its scans, and opened with
+    one press."""
+    (tmp_path / "box").mkdir()
+    Image.new("RGB", (60, 40), (90, 60, 30)).save(tmp_path / "box" / "mill.jpg")
+    archive = Archive.create(tmp_path / "old")
+    archive.scans.add([tmp_path / "box"])
+    archive.statements.record(NewClaim(photograph="K00001", kind="recollection", text="The old mill", by="May"))
+    kept = tmp_path / "disk"
+    if source == "package":
+        kept = Path(archive.keep.make_package(kept).folder)
+    else:
+        archive.keep.back_up(kept)
+    archive.close()
+    for gone in ("old", "box"):
+        shutil.rmtree(tmp_path / gone)
+    answer = started.post({"do": "again", "source": str(kept), "name": "Marsh", "where": str(home)})
+    assert answer.status_code == 303
+    started.jobs.finish()
+    page = started.get("/").text
+    assert f"is now in {home / 'Marsh'}" in page
+    assert "Open Marsh" in page
+    assert started.post({"do": "open", "folder": str(home / "Marsh")}).status_code == 303
+    assert "The old mill" in started.get("/photograph/K00001").text
+
+
+def test_what_cannot_be_made_again(started: Started, home: Path) -> None:
+    """A folder that is not there is said beside its field; one without a backup when it was looked into; and nothing is
+    put where something is."""
+    fields = {"do": "again", "name": "Marsh", "where": str(home)}
+    assert "Is the disk plugged in?" in said(started.post({**fields, "source": "/nowhere/at all"}))
+    (home / "empty").mkdir()
+    assert started.post({**fields, "source": str(home / "empty")}).status_code == 303
+    started.jobs.finish()
+    page = started.get("/").text
+    assert "there is no backup here" in page
+    assert "Open Marsh" not in page
+    (home / "Marsh").mkdir()
+    (home / "Marsh" / "letter.txt").write_text("dear Ada")
+    assert "called “Marsh” there already" in said(started.post({**fields, "source": str(home / "empty")}))
 
 
 def test_only_our_own_page_makes_an_archive(started: Started, home: Path) -> None:

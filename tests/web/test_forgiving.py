@@ -125,6 +125,7 @@ def test_every_command_has_a_place() -> None:
     """None is left out, and the addresses are those of pages."""
     assert {name.split()[0] for name in PLACES} == set(COMMANDS)
     assert on_pages("To see them all: kinphoto log.") == 'To see them all: <a href="/log">History</a>.'
+    assert on_pages("To see them all: kinphoto log.", "/log") == "To see them all: see below."
     assert on_pages("`kinphoto log` lists <them>.") == '<a href="/log">History</a> lists &lt;them&gt;.'
     assert on_pages("kinphoto cannot read this.") == "kinphoto cannot read this."
 

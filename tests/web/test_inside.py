@@ -17,7 +17,7 @@ from .conftest import Browser
 
 
 def test_names_and_words_are_found_and_recorded(tmp_path: Path) -> None:
-    """Somebody looks, says who a name is, and records the words: each with the file as who told us."""
+    """They are recorded with the file as who told us; somebody says who a name is, and has the files read again."""
     archive: Archive = archive_with(tmp_path)
     archive.people.add("Ada Marsh", "1890")
     (tmp_path / "scans").mkdir()
@@ -27,16 +27,16 @@ def test_names_and_words_are_found_and_recorded(tmp_path: Path) -> None:
     archive.scans.add([tmp_path / "scans"])
     browser = Browser(Client(make_app(archive), base_url="http://127.0.0.1:5817"))
     jobs = browser.client.app.state.jobs  # type: ignore[attr-defined]
-    assert "The &lt;mill&gt;" not in browser.get("/inside")
-    browser.done("/inside/look", {}, "/inside")
-    jobs.finish()
     page = browser.get("/inside")
     assert "Ada M." in page
     assert "The &lt;mill&gt;" in page
     browser.done("/inside/name", {"name": "Ada M.", "person": "X1"}, "/inside")
-    browser.done("/inside/words", {}, "/inside")
+    facts = PictureFacts(identifier="", size=(60, 40), title="The pier", people=(PersonFact("Ada M."),))
+    (tmp_path / "scans" / "a.xmp").write_bytes(packet(facts))
+    browser.done("/inside/again", {}, "/inside")
     jobs.finish()
+    assert "The pier" in browser.get("/inside")
     told = {one.name: (one.statements, one.appearances) for one in archive.statements.informants()}
-    assert told == {"the file": (1, 1)}
+    assert told == {"the file": (2, 1)}
     assert "Ada M." not in browser.get("/inside").partition("<h2>Names</h2>")[2]
     archive.engine.dispose()

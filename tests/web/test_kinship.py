@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+from urllib.parse import quote
 
 from kinphoto.archive import Archive
 from kinphoto.archive.people.kin_sentences import how, sentences
@@ -41,6 +42,17 @@ def test_namesakes_are_offered_with_their_years(browser: Browser) -> None:
     assert "There is nobody called 'Clemens Ombry'" in text
     assert ">Clemence Ombry</button>" in text, "a name that is spelled nearly the same"
     assert "is Henrik" not in text
+
+
+def test_namesakes_stand_in_their_fields_with_their_years(browser: Browser) -> None:
+    """Whoever comes from the page of a person sees a name and no id, and the words in the field are understood."""
+    asked = "/kinship?one=I24&other=I70"
+    assert 'name="one" value="Ambrose Quillern (1890–1974)"' in html.unescape(browser.get(asked))
+    for words in ("Ambrose Quillern (1890–1974)", "ambrose quillern (1890 to 1974)", "Ambrose Quillern (1890-1974)"):
+        text = html.unescape(browser.get(f"/kinship?one={quote(words)}&other=I70"))
+        assert "Ambrose Quillern is Henrik Vale's father-in-law." in text, words
+    other_years = quote("Ambrose Quillern (1891–1974)")
+    assert "There is nobody called" in html.unescape(browser.get(f"/kinship?one={other_years}"))
 
 
 def test_names_are_offered_while_one_is_typed(browser: Browser, archive: Archive) -> None:

@@ -37,3 +37,35 @@ def test_a_plan_is_shown_and_carried_out(tmp_path: Path) -> None:
     assert sorted(path.name for path in folder.iterdir()) == ["tin_0001.png", "tin_0002.png", "tin_0003.png"]
     browser.post("/undo", {"next": "/log"})
     assert sorted(path.name for path in folder.iterdir()) == ["IMG_1.png", "IMG_10.png", "IMG_2.png"]
+
+
+def test_a_disc_is_laid_out_in_groups_before_anything_is_named(tmp_path: Path) -> None:
+    """Each group has its heading above its pictures, and is planned and named by itself; the rest stays as it was."""
+    folder = tmp_path / "disc"
+    folder.mkdir()
+    for number in range(1, 5):
+        size = (300, 200) if number % 2 else (200, 200)
+        Image.linear_gradient("L").rotate(17 * number).resize(size).save(folder / f"IMG_{number}.png", dpi=(100, 100))
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([folder])
+    browser = Browser(Client(make_app(archive, ["testserver"])))
+    text = browser.get("/names", params={"theme": "lab", "order": "looks"})
+    first, second = (
+        text.index(f"Group {number}: 2 files, {size}") for number, size in ((1, "5.1 × 5.1"), (2, "7.6 × 5.1"))
+    )
+    assert first < text.index("was IMG_2.png") < second < text.index("was IMG_1.png")
+    text = browser.get("/names", params={"theme": "harbour", "order": "looks", "group": "2"})
+    assert "Group 1" not in text
+    found = re.search(r'name="key" value="(\w+)"', text)
+    assert found is not None
+    fields: dict[str, str | list[str]] = {
+        "box": "",
+        "theme": "harbour",
+        "order": "looks",
+        "group": "2",
+        "key": found[1],
+    }
+    browser.done("/names/rename", fields, "/names")
+    assert sorted(path.name for path in folder.iterdir()) == [
+        "IMG_2.png", "IMG_4.png", "harbour_0001.png", "harbour_0002.png"
+    ]  # fmt: skip

@@ -56,8 +56,8 @@ ELSEWHERE = {
     "/story/{story}/change": {"text": "x", "title": "x", "by": "x", "when": "1998", "about": "K00009; I12", "next": ""},
     "/story/{story}/agreed": {"what": "telling", "to": "public", "by": "x", "on": "", "note": "", "next": ""},
     "/story/{story}/private": {"what": "private", "next": ""},
-    "/inside/name": {"name": "Ada M.", "person": "I12"}, "/inside/words": {"next": ""},
-    "/give/stop": {"next": ""},
+    "/inside/name": {"name": "Ada M.", "person": "I12"}, "/inside/again": {"next": ""},
+    "/give/stop": {"next": ""}, "/progress/returned": {"container": "From Clara", "on": "2026-03-01"},
     "/table/off": {"photograph": "K00009", "all": ""}, "/table/order": {"photograph": "K00009"},
 }  # fmt: skip
 """Forms that stand on none of these pages."""

@@ -9,7 +9,10 @@ import pytest
 from PIL import Image
 
 from kinphoto.archive import Archive
+from kinphoto.archive.collection.tonight import Tonight
+from kinphoto.archive.collection.watching import Happening, Seen
 from kinphoto.web.app import make_app
+from kinphoto.web.scanner import Scanner
 
 from .client import Client
 from .conftest import Browser
@@ -43,12 +46,12 @@ def test_the_newest_scan_and_the_keys(tmp_path: Path, folder: Path) -> None:
 
 
 def test_watching_from_the_page(tmp_path: Path, folder: Path) -> None:
-    """One of the archive's folders is watched, a scan that comes is shown, and another folder is refused."""
+    """A scan that comes is shown with what is wrong; a folder that is not there is refused."""
     archive = Archive.create(tmp_path / "archive")
     archive.scans.add([folder])
     client = Client(make_app(archive, ["testserver"]))
     browser = Browser(client)
-    assert "Choose one of the folders" in browser.refused("/scanning/start", {"folder": "/etc"}, archive)
+    assert "no folder" in browser.refused("/scanning/start", {"folder": str(tmp_path / "tni")}, archive)
     browser.done("/scanning/start", {"folder": str(folder), "container": "Blue tin"}, "/scanning")
     Image.linear_gradient("L").rotate(99).resize((60, 40)).save(folder / "tin_0003.png")
     until = time.monotonic() + 60
@@ -65,7 +68,44 @@ def test_an_archive_without_a_scan(tmp_path: Path) -> None:
     """The pages of the scanner are there before the first scan is, and say how to begin."""
     archive = Archive.create(tmp_path / "archive")
     browser = Browser(Client(make_app(archive, ["testserver"])))
-    assert "/bring-in#folder" in browser.get("/scanning")
+    assert "The folder the scanner writes into" in browser.get("/scanning")
     assert "nothing to pair" in browser.get("/pairs")
     assert "nothing to rename" in browser.get("/names")
     assert "The first print is the hardest." in browser.get("/progress")
+
+
+def test_the_first_evening_begins_in_an_empty_folder(tmp_path: Path) -> None:
+    """A new archive and a folder with nothing in it yet: both the folder and the box are typed on the page."""
+    (tmp_path / "tin").mkdir()
+    archive = Archive.create(tmp_path / "archive")
+    client = Client(make_app(archive, ["testserver"]))
+    browser = Browser(client)
+    start = {"folder": str(tmp_path / "tin"), "container": "Green album", "theme": "picnic"}
+    text = browser.done("/scanning/start", start, "/scanning")
+    assert "Stop watching" in text
+    assert "picnic_0001" in text
+    assert "the whole page first, and never peel" in text.partition("With this box")[2].partition("</section>")[0]
+    text = browser.done("/scanning/start", {**start, "container": "From Clara"}, "/scanning")
+    assert "from-clara_0001" in text, "a new box goes on with the names of the last one"
+    browser.done("/scanning/stop", {}, "/scanning")
+
+
+def test_what_is_wrong_is_large_and_sounds_although_something_good_followed(tmp_path: Path) -> None:
+    """A disk that drops is not only a line in a list; and of two scans that came at once, the bad one is heard."""
+    scanner = Scanner(Archive.create(tmp_path / "archive"), lambda: None)
+    count = Tonight(0, 0, None)
+
+    def seen(what: Happening, photograph: str | None = None, *notes: str) -> Seen:
+        return Seen(what, what, "", photograph, notes, "", count)
+
+    scanner._take(seen(Happening.SCAN, "K00001", "blurred"))
+    scanner._take(seen(Happening.SCAN, "K00002"))
+    assert [each.good for each in scanner.since(0)] == [True, False]
+    assert [each.good for each in scanner.since(1)] == [True]
+    assert scanner.trouble is None
+    scanner._take(seen(Happening.AWAY))
+    assert scanner.trouble is not None
+    scanner._take(seen(Happening.GONE))
+    assert scanner.trouble.what is Happening.AWAY
+    scanner._take(seen(Happening.BACK))
+    assert scanner.trouble is None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from pathlib import Path
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, RowMapping, exists, func, select
 
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_container
@@ -56,9 +56,22 @@ class Containers:
         parent = None if known is None else self._of_folder[lineage[known]]
         highest = known - 1 if known is not None else lineage.index(root) if root in lineage else 0
         for path in lineage[highest::-1]:
-            parent = self._work.insert_one(t.container, name=Path(path).name or path, folder=path, parent_id=parent)
+            name = Path(path).name or path
+            announced = self._announced(name) if path == folder else None
+            if announced is None:
+                parent = self._work.insert_one(t.container, name=name, folder=path, parent_id=parent)
+            else:
+                parent = announced["id"]
+                self._work.update(t.container, [announced["id"]], folder=path)
             self._of_folder[path] = parent
         return self._of_folder[folder]
+
+    def _announced(self, name: str) -> RowMapping | None:
+        """A box of this name that a person made before its first scan, counted or lent, and that is empty yet."""
+        c, p = t.container.c, t.photograph.c
+        empty = ~exists().where(p.container_id == c.id)
+        rows = self._work.connection.execute(select(t.container).where(c.folder.is_(None), empty)).mappings()
+        return next((row for row in rows if row["name"].casefold() == name.casefold()), None)
 
     def next_positions(self, container_id: int, count: int) -> range:
         """The next free places in a container, counted from 1."""

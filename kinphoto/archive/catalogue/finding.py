@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 _LARGEST = 2**63  # one more than a database can hold
 _CODE = re.compile(r"[Kk]([0-9]{1,15})")
+_NAMESAKE = re.compile(r"(?P<name>[^()]+?) *\((?P<years>[^()]+)\)")
 _AND = re.compile(r"\s+(?:and|with|to)\s+|\s*[&+]\s*", re.IGNORECASE)
 _COUPLES = ("MARR", "ENGA", "DIV")  # events of two
 _EVENT = "|".join(sorted(EVENTS, key=len, reverse=True))
@@ -144,14 +145,19 @@ def scans_of(connection: Connection, photograph_id: int) -> Sequence[RowMapping]
 
 
 def find_container(connection: Connection, name: str) -> RowMapping | None:
-    """The container of this name (one that a person named, before one that stands for a folder), or None.
+    """The container of this name (one that a person named, before one that stands for a folder), or None. Letter case
+    matters only where several differ by it.
 
     Raises InvalidValueError for an empty name, AmbiguousError when several folders have it.
     """
     if not name.strip():
         raise InvalidValueError("a box needs a name", remedy="Give one, such as 'Blue album'.")
     c = t.container.c
-    found = connection.execute(select(t.container).where(c.name == name.strip()).order_by(c.id)).mappings().all()
+    wanted = name.strip()
+    found = connection.execute(select(t.container).where(c.name == wanted).order_by(c.id)).mappings().all()
+    if not found:
+        every = connection.execute(select(t.container).order_by(c.id)).mappings()
+        found = [row for row in every if row["name"].casefold() == wanted.casefold()]
     found = [row for row in found if row["folder"] is None][:1] or found
     if len(found) > 1:
         raise AmbiguousError(f"{len(found)} boxes are called '{name}'", [row["folder"] for row in found])
@@ -162,16 +168,17 @@ def find_person(connection: Connection, text: str, public: Public | None = None)
     """The row of the person meant by `text`; one who turned out to be somebody else is that other.
 
     A name matches when it is the same, letter case and accents aside; otherwise when all its words are in a person's
-    name; otherwise when they are in their names, nicknames and husbands' surnames taken together. Somebody no longer in
-    the tree is found only when nobody else matches, and an id in an earlier version of the tree when nobody has the
-    name. With `public` as if there were only the people it holds. Raises NotFoundError (with the nearest names) when
-    nobody matches, AmbiguousError (with life years) when several do.
+    name; otherwise when they are in their names, nicknames and husbands' surnames taken together. Somebody no longer
+    in the tree is found only when nobody else matches. A namesake may have the years that they are shown with; and an
+    id in an earlier version of the tree when nobody has the name. With `public` as if there were only the people it
+    holds. Raises NotFoundError (with the nearest names) when nobody matches, AmbiguousError (with life years) when
+    several do.
     """
     row = with_code(connection, t.person, text)
     if row is not None and public is not None and row["id"] not in public.people:
         row = None
     if row is None:
-        ids = _people_named(connection, text, public)
+        ids = _people_named(connection, text, public) or _with_years(connection, text, public)
         if len(ids) > 1:
             count = len(ids) if len(ids) < _MANY else "very many"
             raise _several(connection, f"{count} people match '{text}'", ids)
@@ -450,6 +457,21 @@ def _people_named(connection: Connection, text: str, public: Public | None) -> l
     whole = [row.id for row in rows if set(words) <= set(row.folded.split())]
     named = _named(connection, _with_name(t.name.c.id.in_(whole[:_MANY])), public)
     return named or _named(connection, t.person.c.id.in_(known_as(connection, text, public)[:_MANY]), public)
+
+
+def _with_years(connection: Connection, text: str, public: Public | None) -> list[int]:
+    """The people of a name with the years that tell them from their namesakes, as both are shown: "Ada Marsh
+    (1850–1920)", or "(1850 to 1920)"."""
+    found = _NAMESAKE.fullmatch(text.strip())
+    if found is None:
+        return []
+    lives = life_words(connection, _people_named(connection, found["name"], public)[:_MANY])
+    return [id_ for id_, words in lives.items() if f"({_years_alone(found['years'])})" in _years_alone(words)]
+
+
+def _years_alone(words: str) -> str:
+    """Years, however from one to the other is written."""
+    return re.sub(r" *(?:-|–|\bto\b) *", "–", words).strip()
 
 
 def _several(connection: Connection, what: str, ids: Sequence[int]) -> AmbiguousError:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 from sqlalchemy import Connection, func, select
 
 from kinphoto.store import tables as t
+from kinphoto.translation.catalogues import language
 from kinphoto.version import __version__
 
 AS_OF = "estimates_as_of"
@@ -28,7 +30,13 @@ class Stamp:
     entry: int
 
     def __str__(self) -> str:
-        return f"{self.change} {__version__} {self.entry}"
+        return f"{self.change} {_program()} {self.entry}"
+
+
+@cache
+def _program() -> str:
+    """What made the dates: another version may reason differently, another language says it in other words."""
+    return f"{__version__}+{language()}" if language() else __version__
 
 
 @dataclass(frozen=True, slots=True)

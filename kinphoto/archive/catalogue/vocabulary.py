@@ -31,7 +31,7 @@ class Vocabulary:
     of them, each with what to do instead."""
 
     name: str
-    words: Mapping[str, tuple[str, ...]]
+    also: Mapping[str, tuple[str, ...]]
     unclear: Mapping[str, str] = field(default_factory=dict)
 
     def read(self, text: str) -> str:
@@ -40,7 +40,7 @@ class Vocabulary:
         found = self._meaning.get(wanted)
         if found is not None:
             return found
-        choices = ", ".join(self.words)
+        choices = ", ".join(self.also)
         if wanted in self.unclear:
             raise InvalidValueError(f"'{text}' is not a {self.name}", remedy=self.unclear[wanted])
         near = nearest(wanted, self._meaning)
@@ -50,8 +50,8 @@ class Vocabulary:
     @cached_property
     def _meaning(self) -> dict[str, str]:
         """Every word with the fixed word it stands for; the fixed words go before all others."""
-        others = {plain(other): word for word, also in self.words.items() for other in also}
-        return others | {plain(word): word for word in self.words}
+        others = {plain(other): word for word, each in self.also.items() for other in each}
+        return others | {plain(word): word for word in self.also}
 
 
 def plain(text: str) -> str:
@@ -71,7 +71,7 @@ def nearest(wanted: str, meaning: Mapping[str, str], most: int = 2) -> list[str]
 
 SIDES = Vocabulary(
     "side",
-    {
+    also={
         "recto": ("front", "face", "front side", "picture", "picture side", "obverse", "image"),
         "verso": ("back", "back side", "backside", "reverse", "reverse side", "rear", "other side"),
         "detail": ("close up", "closeup", "crop", "enlargement", "part of it"),
@@ -80,12 +80,12 @@ SIDES = Vocabulary(
 
 ROLES = Vocabulary(
     "role",
-    {role: words.KINDS[role].also for role in Role},
+    also={role: words.KINDS[role].also for role in Role},
 )
 
 TRUSTS = Vocabulary(
     "trust level",
-    {
+    also={
         Trust.CERTAIN: ("sure", "quite sure", "known", "definite", "definitely", "no doubt", "without doubt"),
         Trust.STRONG: ("very likely", "good", "reliable", "confident", "almost certain"),
         Trust.FAIR: ("medium", "average", "middling", "usual", "likely", "probable", "probably"),
@@ -98,8 +98,8 @@ _EVENT = 'Use event: kinphoto state PHOTO event "wedding of Lambert and Agnes".'
 
 KINDS = Vocabulary(
     "kind of statement",
-    {kind: words.KINDS[kind].also for kind in DATED_KINDS},
-    {
+    also={kind: words.KINDS[kind].also for kind in DATED_KINDS},
+    unclear={
         "stamp": "For a date printed by the laboratory use print-stamp, for the post office's use postmark, for a "
                  "photographer's use imprint; a revenue stamp is the format tax-stamped.",
         "back": "For words on the back use inscription, for when it was sent or given away use written.",
@@ -124,8 +124,8 @@ _RESCAN = (
 
 RELATIONS = Vocabulary(
     "relation",
-    {kind: words.KINDS[kind].also for kind in RELATION_KINDS},
-    {
+    also={kind: words.KINDS[kind].also for kind in RELATION_KINDS},
+    unclear={
         "back": _BACK, "back of": _BACK, "verso": _BACK, "front": _BACK, "front of": _BACK,
         "same": _SAME, "same as": _SAME, "rescan": _RESCAN, "rescan of": _RESCAN,
         "same place": "Where it was taken is described: kinphoto describe PHOTO --place TEXT.",
@@ -134,7 +134,7 @@ RELATIONS = Vocabulary(
 
 TURNS = Vocabulary(
     "way to turn a picture",
-    {
+    also={
         "right": ("clockwise", "to the right", "cw", "90"),
         "over": ("upside down", "half", "half way", "halfway", "180", "round", "around"),
         "left": ("anticlockwise", "counterclockwise", "anti clockwise", "counter clockwise", "to the left", "ccw",
@@ -147,7 +147,7 @@ TURNS = Vocabulary(
 
 AGE_BASES = Vocabulary(
     "age_basis",
-    {
+    also={
         "apparent": ("looks", "look", "judged", "estimated", "by eye", "seen"),
         "stated": ("known", "told", "said", "written", "says", "actual", "real"),
     },

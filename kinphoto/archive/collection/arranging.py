@@ -71,7 +71,7 @@ def nest(work: Work, container: str | int, into: str | int | None) -> Arranged:
     Raises NotFoundError, AmbiguousError, or InvalidValueError when it would be inside itself.
     """
     row = find(work.connection, container)
-    outer, made = (None, False) if into in (None, "") else _find_or_create(work, into)
+    outer, made = (None, False) if into in (None, "") else find_or_create(work, into)
     if outer is not None:
         _refuse_loop(work.connection, row, outer)
     if row["parent_id"] != outer:
@@ -89,7 +89,7 @@ def place(work: Work, photographs: Sequence[str], container: str | int) -> Arran
     Raises NotFoundError, AmbiguousError, InvalidValueError when none was given.
     """
     rows = _photographs(work.connection, photographs)
-    target, made = (None, False) if container == "" else _find_or_create(work, container)
+    target, made = (None, False) if container == "" else find_or_create(work, container)
     moving = [row for row in rows if row["container_id"] != target]
     positions: Sequence[int] = [0] * len(moving)
     if target is not None:
@@ -165,7 +165,9 @@ def _known(connection: Connection, container: str | int) -> RowMapping | None:
     return folder or find_container(connection, container) or find_container(connection, " ".join(container.split()))
 
 
-def _find_or_create(work: Work, container: str | int) -> tuple[int, bool]:
+def find_or_create(work: Work, container: str | int) -> tuple[int, bool]:
+    """The container of this name or folder, made if it is not there, and whether it was. Raises NotFoundError for a
+    row's id that is none."""
     known = _known(work.connection, container)
     if known is None and isinstance(container, int):
         raise _unknown(work.connection, str(container))

@@ -4,7 +4,7 @@ must not be scanned at home."""
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
@@ -12,10 +12,11 @@ from typing import Annotated
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.collection import arranging
+from kinphoto.archive.collection.care import CARE, needed
 from kinphoto.archive.collection.numbers import gap_words, names
 from kinphoto.archive.collection.progress import BoxProgress, Lent, boxes_scanned, lent
 from kinphoto.archive.collection.scan_checks import found
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, listed, on_day, opening
 from kinphoto.scans.checks.limits import Weight
 from kinphoto.scans.numbering import numbered
 from kinphoto.store import tables as t
@@ -60,7 +61,13 @@ class NotAtHome:
 
     kind: Annotated[str, "what they are made of"]
     advice: Annotated[str, "why, and what to do"]
-    photographs: Annotated[tuple[str, ...], "their codes"]
+    photographs: Annotated[tuple[str, ...], "the codes of those that were recorded as such"]
+    containers: Annotated[tuple[str, ...], "containers whose name, or the register of what was lent, speaks of it"] = ()
+
+    @property
+    def where(self) -> str:
+        """Which they are: "K00003, what is in From Clara"."""
+        return listed([*self.photographs, *(f"what is in {each}" for each in self.containers)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +101,7 @@ def hand_over(connection: Connection, container: str | None = None) -> HandOver:
     again = (*_gone(connection, places), *_faulty(connection, places))
     return HandOver(
         name, boxes, here, tuple(_gaps(connection, within)), again, _unchecked(connection, places),
-        tuple(_not_at_home(connection, places)),
+        (*_not_at_home(connection, places), *_by_words(boxes, here)),
     )  # fmt: skip
 
 
@@ -149,6 +156,17 @@ def _not_at_home(connection: Connection, places: dict[str, str]) -> Iterator[Not
     yield from (NotAtHome(kind, _NOT_AT_HOME[kind], tuple(dict.fromkeys(codes))) for kind, codes in kinds.items())
 
 
+def _by_words(boxes: Sequence[BoxProgress], here: Sequence[Lent]) -> Iterator[NotAtHome]:
+    """What the names of boxes and the register of what was lent speak of."""
+    said: dict[str, list[str]] = {box.container: [box.container] for box in boxes if box.container}
+    for each in here:
+        said.setdefault(each.container, [each.container]).extend((each.holds, each.condition))
+    for kind in CARE:
+        boxes_of = tuple(box for box, words in said.items() if not kind.at_home and kind in needed(words))
+        if boxes_of:
+            yield NotAtHome(kind.kind, kind.advice.rstrip("."), (), boxes_of)
+
+
 def _themes_of(connection: Connection, within: Collection[str]) -> set[str]:
     s, p, c = t.scan.c, t.photograph.c, t.container.c
     query = select(s.path).join(t.photograph, p.id == s.photograph_id).join(t.container, c.id == p.container_id)
@@ -166,11 +184,11 @@ def _lines(found: HandOver) -> Iterator[str]:
             yield f"  {', '.join(wanting)}."
     for each in found.to_return:
         condition = f" ({each.condition})" if each.condition else ""
-        yield f"To go back to {each.lender}: {each.container}, here since {each.came_on}{condition}."
+        yield f"To go back to {each.lender}: {each.container}, here since {on_day(each.came)}{condition}."
     yield from (f"{gap.theme} {gap.numbers}: {gap.why}." for gap in found.gaps)
     for scan in found.again:
         yield f"To be scanned again: {scan.photograph} ({scan.name}), {'; '.join(scan.why)}."
     if found.unchecked:
         yield f"{counted(found.unchecked, 'scan')} not checked yet: kinphoto scans check."
     for kind in found.not_at_home:
-        yield f"Not to be scanned at home without advice: {', '.join(kind.photographs)}, {kind.advice}."
+        yield f"Not to be scanned at home without advice: {kind.where}. {opening(kind.advice)}."

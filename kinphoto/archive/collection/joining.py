@@ -29,6 +29,7 @@ from kinphoto.archive.catalogue.vocabulary import SIDES
 from kinphoto.archive.collection.frames_following import frames_following, move_frames
 from kinphoto.archive.collection.images import front_of, source_of
 from kinphoto.archive.collection.removing import show_superseded_again
+from kinphoto.archive.words.fields import FIELDS
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.scans.likeness import Likeness, bits_apart, likeness, side_by_name
 from kinphoto.scans.pages import file_path
@@ -207,7 +208,7 @@ def _described(keeper: RowMapping, other: RowMapping) -> dict[str, Any]:
     notes = [keeper["note"], other["note"] if other["note"] != keeper["note"] else ""]
     for word in _WORDS:
         if other[word] and other[word] != known[word]:
-            notes.append(f"{word.replace('_', ' ')} of {other['code']}: {other[word]}")
+            notes.append(f"{FIELDS[word]} of {other['code']}: {other[word]}")
     return {
         **known,
         "note": "\n".join(note for note in notes if note),

@@ -1,30 +1,25 @@
-"""Names that other programs wrote into the scans' files or into sidecars beside them, and whom they mean.
+"""Whom the names mean that other programs wrote into the scans' files.
 
-They are looked for when somebody asks, because a file can be named in at any time, and become names on photographs when
-the keeper says who a name is: all photographs of one name at once, with "the file" as who told us.
+Each such name is recorded as somebody not identified yet, called so by the file (`reading_inside.py`). The keeper says
+who a name is for all photographs that have it at once; a name that was matched before is offered for new scans too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
-from mmap import ACCESS_READ, mmap
-from pathlib import Path
-from typing import Annotated, NamedTuple
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Annotated, Any, NamedTuple
 
 from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.person_cards import Named
 from kinphoto.archive.statements.appearances import Link, link
 from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.errors import KinphotoError, NotFoundError
 from kinphoto.phrases import counted
-from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import stored_box, turned
-from kinphoto.share.facts import Region
-from kinphoto.share.reading import people
 from kinphoto.store import tables as t
 from kinphoto.store.session import reading, working
 
@@ -34,18 +29,20 @@ THE_FILE = "the file"
 
 @dataclass(frozen=True, slots=True)
 class NameInside:
-    """A name as it stands in files."""
+    """A name as it stands in files, of somebody not identified yet."""
 
     name: Annotated[str, "a name as other programs wrote it into files"]
     photographs: Annotated[tuple[str, ...], "codes of the photographs whose file has it"]
     framed: Annotated[int, "on how many of them a face is framed"]
-    person: Annotated[Named | None, "the only person who has this name here; null for nobody or several"]
+    person: Annotated[
+        Named | None, "whom it meant before, or the only person who has this name here; null for nobody or several"
+    ]
 
 
 class Refused(NamedTuple):
-    """A photograph on which the name was not recorded."""
+    """A photograph of which something in its file was not recorded."""
 
-    photograph: Annotated[str, "the code of a photograph on which the name was not recorded"]
+    photograph: Annotated[str, "the code of a photograph of which something was not recorded"]
     why: Annotated[str, "why"]
 
 
@@ -60,21 +57,15 @@ class NamesTaken:
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"]
 
 
-@dataclass
-class _Found:
-    spelling: str
-    regions: dict[str, Region | None] = field(default_factory=dict)
-
-
-def names_inside(connection: Connection, progress: Callable[[int, int], None] | None = None) -> tuple[NameInside, ...]:
-    """The names in the files of all fronts, those of the most photographs first."""
-    found = _read(connection, progress)
+def names_inside(connection: Connection) -> tuple[NameInside, ...]:
+    """The names that nobody has matched yet, those of the most photographs first."""
+    before = _matched_before(connection)
     names = [
         NameInside(
-            one.spelling, tuple(sorted(one.regions)), sum(region is not None for region in one.regions.values()),
-            _only_person(connection, one.spelling),
+            rows[0].called, tuple(sorted({row.code for row in rows})), sum(row.region_id is not None for row in rows),
+            _person(connection, before.get(folded)) or _only_person(connection, rows[0].called),
         )
-        for one in found.values()
+        for folded, rows in _open(connection).items()
     ]  # fmt: skip
     return tuple(sorted(names, key=lambda one: (-len(one.photographs), fold(one.name))))
 
@@ -82,32 +73,86 @@ def names_inside(connection: Connection, progress: Callable[[int, int], None] | 
 def take_names(engine: Engine, name: str, person: str) -> NamesTaken:
     """Name somebody on every photograph whose file has this name, where the file says they are.
 
-    A photograph on which that cannot be (they are framed elsewhere on it) is left as it is. Raises NotFoundError when
+    Where they are framed elsewhere on the photograph already, they stay there and what the file says is withdrawn.
+    Raises NotFoundError when
     no file has the name or there is no such person, AmbiguousError.
     """
     with reading(engine) as connection:
         who = find_person(connection, person)
-        found = _read(connection).get(fold(name))
-    if found is None:
-        raise NotFoundError(f"no file has the name '{name}'", remedy="To see them all: kinphoto scans inside.")
-    done, refused = [], []
+        rows, spelling = _open(connection).get(fold(name), []), _spelling(connection, name)
+    done, refused = dict[str, None](), []
     called = who["name"] or who["code"]
     with working(engine, "") as work:
-        for code, region in sorted(found.regions.items()):
-            where = None if region is None else ",".join(f"{part:.6f}" for part in region)
-            said = Link(photograph=code, person=who["code"], region=where, by=THE_FILE, why=f"“{found.spelling}” in it")
+        for row in rows:
+            said = Link(
+                photograph=row.code, person=who["code"], region=f"A{row.id}", by=THE_FILE, why=f"“{row.called}” in it"
+            )
             recorder = Recorder(work)  # one for each, so that nothing is left of what is refused
             try:
                 is_new = link(recorder, said).changed
             except KinphotoError as problem:
-                refused.append(Refused(code, problem.what))
+                refused.append(Refused(row.code, problem.what))
+                _settle(Recorder(work), row)
                 continue
             recorder.write()
-            done += [code] if is_new else []
+            if is_new:
+                done[row.code] = None
         pictures = counted(len(done), "photograph")
         work.what = f"named {called} ({who['code']}) in {pictures}, as the files say"
         change = work.id
-    return NamesTaken(found.spelling, Named(who["code"], called), tuple(done), tuple(refused), change)
+    return NamesTaken(spelling, Named(who["code"], called), tuple(done), tuple(refused), change)
+
+
+def _settle(recorder: Recorder, row: Any) -> None:
+    """Withdraw what a file says of somebody who is in the photograph already."""
+    _, somebody = recorder.meant(recorder.photograph(row.code), f"A{row.id}")
+    recorder.withdraw(t.appearance, somebody or {})
+    recorder.write()
+
+
+def _open(connection: Connection) -> dict[str, list[Any]]:
+    """Everybody whom a file names and nobody has identified, by the folded name, in the order of the photographs."""
+    a, p = t.appearance.c, t.photograph.c
+    query = (
+        select(a.id, a.called, a.region_id, p.code)
+        .join(t.photograph, p.id == a.photograph_id)
+        .where(a.called != "", a.person_id.is_(None), a.denied == 0, a.withdrawn == 0)
+        .order_by(p.code, a.id)
+    )
+    found: dict[str, list[Any]] = defaultdict(list)
+    for row in connection.execute(query):
+        found[fold(row.called)].append(row)
+    return found
+
+
+def _spelling(connection: Connection, name: str) -> str:
+    """A name as a file has it, matched or not. Raises NotFoundError."""
+    a = t.appearance.c
+    names: list[str] = list(connection.scalars(select(a.called).where(a.called != "", a.withdrawn == 0).order_by(a.id)))
+    found = next((called for called in names if fold(called) == fold(name)), None)
+    if found is None:
+        raise NotFoundError(f"no file has the name '{name}'", remedy="To see them all: kinphoto scans inside.")
+    return found
+
+
+def _matched_before(connection: Connection) -> dict[str, int]:
+    """The person (row id) whom a folded name in files has meant, where it was always the same one."""
+    a = t.appearance.c
+    query = select(a.called, a.person_id).where(
+        a.called != "", a.person_id.is_not(None), a.denied == 0, a.withdrawn == 0
+    )
+    identity, meant = read_identity(connection), defaultdict[str, set[int]](set)
+    for row in connection.execute(query):
+        meant[fold(row.called)].add(identity.of(row.person_id))
+    return {name: next(iter(people)) for name, people in meant.items() if len(people) == 1}
+
+
+def _person(connection: Connection, id_: int | None) -> Named | None:
+    if id_ is None:
+        return None
+    p = t.person.c
+    row = connection.execute(select(p.code, p.name).where(p.id == id_)).one()
+    return Named(row.code, row.name or row.code)
 
 
 def _only_person(connection: Connection, name: str) -> Named | None:
@@ -116,46 +161,3 @@ def _only_person(connection: Connection, name: str) -> Named | None:
     except KinphotoError:
         return None
     return Named(row["code"], row["name"] or row["code"])
-
-
-def _read(connection: Connection, progress: Callable[[int, int], None] | None = None) -> dict[str, _Found]:
-    """Everybody named in the fronts' files, by the folded name, with where they are on the upright picture."""
-    s, p = t.scan.c, t.photograph.c
-    query = (
-        select(p.code, s.path, s.page, s.orientation, s.turn)
-        .join(t.photograph, p.id == s.photograph_id)
-        .where(s.side == "recto", s.superseded == 0, s.page <= 1)
-        .order_by(p.code, s.position, s.id)
-    )
-    rows = connection.execute(query).all()
-    found: dict[str, _Found] = {}
-    for number, row in enumerate(rows, 1):
-        path = Path(file_path(row.path, row.page))
-        back = _INVERSE.get(turned(row.orientation, row.turn), turned(row.orientation, row.turn))
-        for data in held_by(path):
-            for one in people(data):
-                known = found.setdefault(fold(one.name), _Found(one.name))
-                region = None if one.region is None else _upright(one.region, back)
-                known.regions[row.code] = known.regions.get(row.code) or region
-        if progress is not None:
-            progress(number, len(rows))
-    return found
-
-
-_INVERSE = {6: 8, 8: 6}
-
-
-def _upright(region: Region, back: int) -> Region:
-    left, top, width, height = region
-    box = stored_box((left, top, left + width, top + height), (1, 1), back)  # type: ignore[arg-type]
-    return box[0], box[1], box[2] - box[0], box[3] - box[1]
-
-
-def held_by(path: Path) -> Iterator[bytes | mmap]:
-    """What a file and its sidecars hold, as far as they can be read."""
-    for each in dict.fromkeys((path, path.with_suffix(".xmp"), Path(f"{path}.xmp"))):
-        try:
-            with each.open("rb") as file:
-                yield mmap(file.fileno(), 0, access=ACCESS_READ)
-        except (OSError, ValueError):
-            continue

@@ -25,6 +25,10 @@ from kinphoto.store.session import Work
 
 _COUNTER = "name:"
 _YEARS = range(1800, 2100)
+_NOT_SEEN = (
+    "no scan in the archive has it: left out at the scanner, given and undone since, or deleted before it was added"
+)
+"""Only the highest number that was given is kept, so that these cannot be told from each other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,10 +192,7 @@ class Numbers:
         for number in range(1, series.last + 1):
             if series.paths.get(number):
                 continue
-            why = series.reasons.get(number) or (
-                "given earlier, and nothing in the archive has it now" if number <= series.given
-                else "never seen here: a number left out at the scanner, or a file deleted before it was added"
-            )  # fmt: skip
+            why = series.reasons.get(number) or _NOT_SEEN
             if gaps and gaps[-1].last == number - 1 and gaps[-1].why == why:
                 gaps[-1] = Gap(gaps[-1].first, number, why)
             else:

@@ -17,18 +17,22 @@ from typing import Annotated, Any
 from sqlalchemy import Connection, func, select
 
 from kinphoto.archive.catalogue.containers import Containers
+from kinphoto.archive.catalogue.finding import find_container
 from kinphoto.archive.collection import arranging
 from kinphoto.archive.collection.arranging import Arranged
+from kinphoto.archive.collection.care import needed
 from kinphoto.archive.collection.container_pages import ContainerRow, container_rows
-from kinphoto.archive.collection.tonight import DAY_BEGINS, Tonight, tonight
+from kinphoto.archive.collection.tonight import Tonight, evening, tonight
 from kinphoto.documents import INTERNAL, Key
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, on_day
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
 RECENT = 28
 """Days over which the pace is measured."""
+PAST, AHEAD = 24, 36
+"""Months that are shown, back and on from this one."""
 _MOST = 1_000_000
 
 
@@ -48,6 +52,17 @@ class Lent:
     def came_on(self) -> Annotated[str, Key("came"), "the day it came"]:
         """The day it came, ISO 8601."""
         return self.came.isoformat()
+
+    @property
+    def care(self) -> Annotated[tuple[str, ...], "what to know before it is scanned, as far as its words tell"]:
+        """What to know before it is scanned."""
+        return tuple(each.advice for each in needed((self.container, self.holds, self.condition)))
+
+    @property
+    def words(self) -> str:
+        """ "lent by Clara Ombry, came on 9 May 2026, went back on 1 June 2026"."""
+        back = f", went back on {on_day(self.returned)}" if self.returned else ""
+        return f"lent by {self.lender}, came on {on_day(self.came)}{back}"
 
     @property
     def returned_on(self) -> Annotated[str | None, Key("returned"), "the day it went back, or null"]:
@@ -73,6 +88,15 @@ class BoxProgress:
 
 
 @dataclass(frozen=True, slots=True)
+class MonthScanned:
+    """One month of the scanning, past or to come."""
+
+    month: Annotated[str, "a month, `2026-11`"]
+    done: Annotated[int, "photographs scanned in it"]
+    ahead: Annotated[int, "how many more are likely to be, at the present pace; 0 where nothing is left or known"]
+
+
+@dataclass(frozen=True, slots=True)
 class Progress:
     """How far everything has come."""
 
@@ -83,6 +107,9 @@ class Progress:
     pace: Annotated[float | None, "photographs an evening, the median of those; null when there was none"]
     evenings_left: Annotated[int | None, "how many such evenings the rest takes; null when unknown"]
     ends: Annotated[str | None, "about when that is, at the rhythm of those four weeks: a month, `2027-03`; null"]
+    months: Annotated[
+        tuple[MonthScanned, ...], "the months from the first scan, two years back at most, to the likely end, three on"
+    ]
     boxes: tuple[BoxProgress, ...]
     lent: Annotated[tuple[Lent, ...], "what somebody lent, the newest first"]
     encouragement: Annotated[str, "one friendly sentence"]
@@ -91,7 +118,7 @@ class Progress:
 def progress(connection: Connection, today: date | None = None) -> Progress:
     """How far the scanning has come, the pace of the last four weeks, and when it is likely to end."""
     today, so_far, boxes = (
-        today or _evening(datetime.now().astimezone()),
+        today or evening(datetime.now().astimezone()),
         tonight(connection),
         boxes_scanned(connection),
     )
@@ -106,7 +133,8 @@ def progress(connection: Connection, today: date | None = None) -> Progress:
         ends = (today + timedelta(days=round(evenings_left * RECENT / len(recent)))).isoformat()[:7]
     total = connection.scalar(select(func.count()).select_from(t.photograph)) or 0
     return Progress(
-        so_far, total, left, len(recent), pace, evenings_left, ends, boxes, lent(connection),
+        so_far, total, left, len(recent), pace, evenings_left, ends,
+        tuple(_months(per_evening, today, left or 0, (pace or 0.0) * len(recent) / RECENT)), boxes, lent(connection),
         _encouragement(so_far, total, left, per_evening, today),
     )  # fmt: skip
 
@@ -129,17 +157,20 @@ def set_quota(work: Work, prints: int | None) -> int | None:
 
 
 def expect(work: Work, container: str | int, prints: int | None) -> Arranged:
-    """About how many prints are in a container; None when that is not known. Raises NotFoundError, AmbiguousError,
-    InvalidValueError."""
-    row = arranging.find(work.connection, container)
+    """About how many prints are in a container, which is made if it is not there, so that a box can be counted before
+    its first scan; None when that is not known. Raises NotFoundError, AmbiguousError, InvalidValueError."""
     if prints is not None and not 0 <= prints <= _MOST:
         raise InvalidValueError(f"{prints} is not a number of prints", remedy="Give a number such as 400.")
+    made = False
+    if prints is not None:
+        container, made = arranging.find_or_create(work, container)
+    row = arranging.find(work.connection, container)
     changed = row["expected"] != prints
     if changed:
         work.update(t.container, [row["id"]], expected=prints)
         about = f"about {counted(prints, 'print')}" if prints is not None else "an unknown number of prints"
         work.what = f"{row['name']} holds {about}"
-    return Arranged(row["id"], row["name"], None, (), row["arrangement"] or None, changed, False, work.id)
+    return Arranged(row["id"], row["name"], None, (), row["arrangement"] or None, changed, made, work.id)
 
 
 def lend(
@@ -150,7 +181,7 @@ def lend(
     if not by.strip():
         raise InvalidValueError("nobody is named", remedy="Say who lent it.")
     box = Containers(work).named(container)
-    came = came or _evening(datetime.now().astimezone())
+    came = came or evening(datetime.now().astimezone())
     work.insert_one(
         t.envelope, container_id=box, lender=" ".join(by.split()), came=came.toordinal(), condition=condition.strip(),
         holds=holds.strip(),
@@ -161,15 +192,22 @@ def lend(
 
 def give_back(work: Work, container: str, on: date | None = None) -> tuple[Lent, ...]:
     """Note that what was lent in a container went back. Raises NotFoundError when nothing of it is here."""
-    here = [each for each in lent(work.connection) if each.container == container.strip() and each.returned is None]
+    box = find_container(work.connection, container)
+    name = container.strip() if box is None else str(box["name"])
+    here = [each for each in lent(work.connection) if each.container == name and each.returned is None]
     if not here:
-        raise NotFoundError(f"nothing that was lent is noted for {container.strip()}", remedy="See kinphoto progress.")
-    on = on or _evening(datetime.now().astimezone())
+        raise NotFoundError(
+            f"nothing that was lent and is still here is in a box called '{name}'",
+            remedy="kinphoto progress lists what is.",
+        )
+    on = on or evening(datetime.now().astimezone())
     for each in here:
         if on < each.came:
-            raise InvalidValueError("it cannot have gone back before it came", remedy=f"It came on {each.came_on}.")
+            raise InvalidValueError(
+                "it cannot have gone back before it came", remedy=f"It came on {on_day(each.came)}."
+            )
     work.update(t.envelope, [each.number for each in here], returned=on.toordinal())
-    work.what = f"noted that {container.strip()} went back to {here[0].lender}"
+    work.what = f"noted that {name} went back to {here[0].lender}"
     return lent(work.connection)
 
 
@@ -226,11 +264,29 @@ def _per_evening(connection: Connection) -> Counter[date]:
     s = t.scan.c
     for photograph, at in _pairs(connection, select(s.photograph_id, s.indexed_at).order_by(s.indexed_at.desc())):
         first[photograph] = at
-    return Counter(_evening(datetime.fromisoformat(at).astimezone()) for at in first.values())
+    return Counter(evening(datetime.fromisoformat(at).astimezone()) for at in first.values())
 
 
-def _evening(moment: datetime) -> date:
-    return (moment - timedelta(hours=DAY_BEGINS)).date()
+def _months(per_evening: Counter[date], today: date, left: int, a_day: float) -> Iterator[MonthScanned]:
+    """Every month from the first scan on, also those without one, and those to come at a pace of so many a day."""
+    done: Counter[int] = Counter()
+    for day, count in per_evening.items():
+        done[_month(day)] += count
+    if not done:
+        return
+    this = _month(today)
+    for month in range(max(min(done), this - PAST), this + AHEAD + 1):
+        first = date(month // 12, month % 12 + 1, 1)
+        last = date((month + 1) // 12, (month + 1) % 12 + 1, 1) - timedelta(days=1)
+        days = (last - max(today, first - timedelta(days=1))).days if month >= this else 0
+        ahead = min(left, round(a_day * days))
+        left -= ahead
+        if month <= this or ahead:
+            yield MonthScanned(first.isoformat()[:7], done[month], ahead)
+
+
+def _month(day: date) -> int:
+    return day.year * 12 + day.month - 1
 
 
 def _encouragement(so_far: Tonight, total: int, left: int | None, evenings: Counter[date], today: date) -> str:

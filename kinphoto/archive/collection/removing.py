@@ -17,6 +17,7 @@ from sqlalchemy import Connection, Engine, RowMapping, Table, case, func, or_, s
 from kinphoto.archive.catalogue.finding import added_in, find_photograph, find_scans, scans_of
 from kinphoto.archive.collection.images import front_of
 from kinphoto.archive.statements.withdrawing import update_page_flag
+from kinphoto.archive.words.fields import FIELDS
 from kinphoto.documents import INLINE
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.phrases import counted, listed
@@ -47,7 +48,7 @@ class RemovalPreview:
             counted(self.faces, "face without a name", "faces without a name") if self.faces else "",
             counted(self.statements, "statement") if self.statements else "",
             f"the relation to {listed(self.related)}" if self.related else "",
-            f"its {listed([field.replace('_', ' ') for field in self.described])}" if self.described else "",
+            f"its {listed([FIELDS[field] for field in self.described])}" if self.described else "",
         ]
         return listed([part for part in parts if part])
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import os
 from bisect import bisect_left
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, takewhile
@@ -23,6 +23,7 @@ from sqlalchemy import Connection, Engine, RowMapping, select
 from kinphoto.archive.catalogue.containers import within
 from kinphoto.archive.catalogue.finding import find_container, find_scans, is_code
 from kinphoto.archive.catalogue.vocabulary import Vocabulary
+from kinphoto.archive.collection.grouping import ScanGroup, grouped
 from kinphoto.archive.collection.moving import change_and_move
 from kinphoto.archive.collection.numbers import Numbers, box_names, checked_theme, note_given
 from kinphoto.archive.statements import history
@@ -31,7 +32,6 @@ from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
 from kinphoto.phrases import counted
 from kinphoto.scans.file_moves import FileMove
 from kinphoto.scans.kinds import OTHER_SUFFIXES, SUFFIXES
-from kinphoto.scans.likeness import bits_apart
 from kinphoto.scans.numbering import (
     LARGEST,
     NumberedName,
@@ -50,14 +50,13 @@ from kinphoto.store.session import Work, last_change, rows_before
 
 ORDERS = Vocabulary(
     "order",
-    {
+    also={
         "name": ("names", "by name", "file name"),
         "time": ("by time", "scanned", "date", "oldest first"),
         "box": ("by box", "container", "as in the box", "position"),
         "looks": ("by looks", "likeness", "what they look like"),
     },
 )
-_MM, _SIZE_STEP = 25.4, 4.0  # millimetres: of an inch, and by which sizes are taken together
 _MARKS = {"recto": "", "verso": "_back", "detail": "_detail"}
 
 
@@ -68,6 +67,16 @@ class NewName:
     old: Annotated[str, "path of a file"]
     new: Annotated[str, "the path it gets"]
     photograph: Annotated[str, "the code of its photograph; empty for a file that moves along with a picture"]
+    group: Annotated[int, "the number of its group, in the order of `looks`; 0 in any other"] = 0
+
+
+@dataclass(frozen=True, slots=True)
+class NamesGroup:
+    """Files without an order that probably lay together."""
+
+    number: Annotated[int, "the number of a group"]
+    words: Annotated[str, "by what its files belong together: day, size, paper"]
+    files: Annotated[int, "how many files of it are renamed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,30 +96,41 @@ class RenamingPlan:
     left: Annotated[tuple[LeftAsItIs, ...], "scans that were meant and keep their names"]
     notes: Annotated[tuple[str, ...], "what to look at before"]
     key: Annotated[str, "a word that changes when the plan does"]
+    groups: Annotated[tuple[NamesGroup, ...], "groups of files, in the order of `looks`; empty in any other"] = ()
     done: Annotated[bool, "whether it was carried out; false for a plan"] = False
     change: Annotated[int | None, "its number in the log, for `undo`; null for a plan"] = None
 
 
 def plan(
-    connection: Connection, what: Sequence[str] = (), theme: str | None = None, order: str = "name"
+    connection: Connection,
+    what: Sequence[str] = (),
+    theme: str | None = None,
+    order: str = "name",
+    group: int | None = None,
 ) -> RenamingPlan:
     """The names that scans would get: those of the photographs, files, folders and boxes named; without any, all that
     have no name of their own yet. The `theme` is made of the name of their folder unless it is given.
 
     Ordered by `name`, by `time`, as in the `box`, or by `looks`, for files that have no order: those of one day, size
-    and paper together, and what is alike next to each other. Raises NotFoundError, AmbiguousError, InvalidValueError.
+    and paper together, and what is alike next to each other; with a `group`, only that one. Raises NotFoundError,
+    AmbiguousError, InvalidValueError.
     """
-    return _Planned(connection, what, theme, order).plan
+    return _Planned(connection, what, theme, order, group).plan
 
 
 def rename(
-    engine: Engine, what: Sequence[str] = (), theme: str | None = None, order: str = "name", key: str | None = None
+    engine: Engine,
+    what: Sequence[str] = (),
+    theme: str | None = None,
+    order: str = "name",
+    key: str | None = None,
+    group: int | None = None,
 ) -> RenamingPlan:
     """Carry out what `plan` shows for the same words, all of it or nothing. With its `key`, only if it is still that
     plan. Raises ChangedMeanwhileError, and ArchiveError when a file cannot be renamed."""
 
     def change(work: Work) -> tuple[RenamingPlan, Sequence[FileMove]]:
-        planned = _Planned(work.connection, what, theme, order)
+        planned = _Planned(work.connection, what, theme, order, group)
         found = planned.plan
         if key is not None and key != found.key:
             raise ChangedMeanwhileError(
@@ -150,11 +170,17 @@ def undo(engine: Engine, number: int | None = None) -> Undone:
 class _Planned:
     """A plan with the rows behind it."""
 
-    def __init__(self, connection: Connection, what: Sequence[str], theme: str | None, order: str) -> None:
+    def __init__(
+        self, connection: Connection, what: Sequence[str], theme: str | None, order: str, group: int | None = None
+    ) -> None:
         self._connection = connection
         self._numbers = Numbers(connection)
         self._boxes = box_names(connection)
         self._order = ORDERS.read(order)
+        self._group = group
+        if group is not None and self._order != "looks":
+            raise InvalidValueError("only the order of looks has groups", remedy="Ask for that order as well.")
+        self._groups: list[ScanGroup] = []
         self._left: list[LeftAsItIs] = []
         self._notes: list[str] = []
         self._theme = None if theme is None else self._spelled(theme)
@@ -204,7 +230,13 @@ class _Planned:
         for scan in sorted(found.values(), key=lambda scan: scan["id"]):
             files[file_path(scan["path"], scan["page"])].append(scan)
         if self._order == "looks":
-            return {path: files[path] for path in _by_looks({path: scans[0] for path, scans in files.items()})}
+            self._groups = grouped(self._connection, {path: scans[0] for path, scans in files.items()})
+            if self._group is not None and not 1 <= self._group <= len(self._groups):
+                raise InvalidValueError(
+                    f"there is no group {self._group}", remedy=f"There are {counted(len(self._groups), 'group')}."
+                )
+            chosen = self._groups if self._group is None else self._groups[self._group - 1 : self._group]
+            return {path: files[path] for group in chosen for path in group.paths}
         return dict(sorted(files.items(), key=self._place()))
 
     def _meant_by(self, text: str) -> Sequence[RowMapping]:
@@ -322,8 +354,9 @@ class _Planned:
 
     def _plan(self, files: dict[str, list[RowMapping]]) -> RenamingPlan:
         codes = self._codes()
+        of_file = {path: number for number, group in enumerate(self._groups, 1) for path in group.paths}
         names = tuple(
-            NewName(old, new, codes[files[old][0]["photograph_id"]])
+            NewName(old, new, codes[files[old][0]["photograph_id"]], of_file.get(old, 0))
             for old, new in sorted(self._names.items(), key=lambda item: natural_key(item[1]))
         )
         moves = [FileMove(each.old, each.new) for each in names]
@@ -333,35 +366,19 @@ class _Planned:
                 self._notes.append(f"{theme} has a year in it. If it is a guess, leave it out: a name stays.")
         word = repr((names, beside)).encode()
         key = hashlib.sha256(word).hexdigest()[:12]
-        return RenamingPlan(names, beside, tuple(self._left), tuple(self._notes), key)
+        count = Counter(each.group for each in names)
+        groups = tuple(
+            NamesGroup(number, group.words, count[number])
+            for number, group in enumerate(self._groups, 1)
+            if count[number]
+        )
+        return RenamingPlan(names, beside, tuple(self._left), tuple(self._notes), key, groups)
 
     def _codes(self) -> dict[int, str]:
         p = t.photograph.c
         ids = {scan["photograph_id"] for scan in self._scans}
         return {row.id: row.code for row in self._connection.execute(
             select(p.id, p.code).where(among(self._connection, p.id, ids)))}  # fmt: skip
-
-
-def _by_looks(scans: dict[str, RowMapping]) -> list[str]:
-    """Files that have no order: by the day they were made, then those of one size and paper together, each followed by
-    the one that looks most like it."""
-    groups: dict[tuple[Any, ...], list[str]] = defaultdict(list)
-    for path in sorted(scans, key=natural_key):
-        row = scans[path]
-        scale = _MM / row["ppi"] if row["ppi"] else 1 / max(row["width"], row["height"])
-        size = sorted((row["width"] * scale, row["height"] * scale))
-        rounded = tuple(round(side / (_SIZE_STEP if row["ppi"] else 0.05)) for side in size)
-        day = (row["exif_digitized"] or "")[:10]
-        groups[str(Path(path).parent), day, bool(row["ppi"]), rounded, row["mode"] in ("L", "1", "I;16")].append(path)
-    found: list[str] = []
-    for group in sorted(groups):
-        left = groups[group]
-        while left:
-            last = scans[found[-1]]["phash"] if found and found[-1] in groups[group] else None
-            nearest = min(left, key=lambda path: bits_apart(last, scans[path]["phash"])) if last else left[0]
-            left = [path for path in left if path != nearest]
-            found.append(nearest)
-    return found
 
 
 def _stem(scan: RowMapping) -> str:

@@ -13,8 +13,9 @@ def notes(result: ScansAdded) -> Iterator[tuple[str, list[str]]]:
     found = (
         ("Files with several pages, each a photograph of its own", [_paged(each) for each in result.paged]),
         (
-            "Names, captions or dates are in these files, written by other programs (to see and record them: "
-            "kinphoto scans inside)",
+            "Names, captions or dates that other programs wrote into these files are recorded, with “the file” as who "
+            "told you (to say whom the names mean: kinphoto scans inside; to undo it: kinphoto undo "
+            f"{result.telling_change})",
             [f"{each.photograph}  {each.path}" for each in result.telling],
         ),
         ("Moved or renamed, code and links kept", [f"{old} is now {new}" for old, new in result.moved]),

@@ -103,8 +103,9 @@ class ScansAdded:
     new: Annotated[tuple[FiledScan, ...], "photographs that were made"] = ()
     telling: Annotated[
         tuple[FiledScan, ...],
-        "new photographs whose files hold names, captions or dates that other programs wrote; see `scans inside`",
+        "photographs of whose files names, captions or dates were recorded that others wrote: see `scans inside`",
     ] = ()
+    telling_change: Annotated[int | None, "the change in which these were recorded, for `undo`; or null"] = None
     paged: tuple[PagedFile, ...] = ()
     vanished: Annotated[tuple[FiledScan, ...], "scans that are not where they were"] = ()
 
@@ -145,6 +146,7 @@ class _Tally:
     unchanged: int = 0
     new: list[FiledScan] = field(default_factory=list)
     telling: list[FiledScan] = field(default_factory=list)
+    telling_change: int | None = None
     paged: list[PagedFile] = field(default_factory=list)
     moved: list[Move] = field(default_factory=list)
     changed: list[FiledScan] = field(default_factory=list)
@@ -259,7 +261,7 @@ def add_scans(
             from kinphoto.archive.collection import scan_checks
 
             scan_checks.compare_specks_of(engine, [each.path for each in tally.new])
-    _note_telling(tally)
+    _record_what_files_say(engine, tally)
     _note_missing(engine, log, texts, found, tally)
     return _result(engine, tally)
 
@@ -675,14 +677,18 @@ def _refused(problem: UnreadableFileError) -> Refused:
     return Refused(problem.where, f"{problem.what}; {remedy}" if remedy else problem.what)
 
 
-def _note_telling(tally: _Tally) -> None:
-    """Which of the new files another program wrote names or words into: each is looked at once, whatever its pages."""
-    if not tally.new:
+def _record_what_files_say(engine: Engine, tally: _Tally) -> None:
+    """Record names, words and dates that other programs wrote into files that are new or were changed."""
+    if not (tally.new or tally.changed):
         return
-    from kinphoto.archive.collection.words_inside import tells  # loads Pillow, which a second run does without
+    from kinphoto.archive.collection.reading_inside import read_new  # loads Pillow, which a second run does without
 
-    first = {each.path.rpartition("#page=")[0] or each.path: each for each in reversed(tally.new)}
-    tally.telling = [each for path, each in reversed(first.items()) if tells(Path(path))]
+    done = read_new(engine, [each.photograph for each in tally.changed])
+    if done is not None and done.photographs:
+        codes = set(done.photographs)
+        files = {each.photograph: each for each in (*tally.changed, *reversed(tally.new)) if each.photograph in codes}
+        tally.telling = [files[code] for code in done.photographs if code in files]
+        tally.telling_change = done.change
 
 
 def _result(engine: Engine, tally: _Tally) -> ScansAdded:
@@ -690,4 +696,7 @@ def _result(engine: Engine, tally: _Tally) -> ScansAdded:
         photographs = connection.scalar(select(func.count()).select_from(t.photograph)) or 0
     lists: dict[str, Any] = {name: tuple(each) for name, each in vars(tally).items() if isinstance(each, list)}
     seen = sum(len(lists[name]) for name in ("new", "moved", "changed", "unreadable", "left_out")) + tally.unchanged
-    return ScansAdded(seen=seen, added=len(tally.new), unchanged=tally.unchanged, photographs=photographs, **lists)
+    return ScansAdded(
+        seen=seen, added=len(tally.new), unchanged=tally.unchanged, photographs=photographs,
+        telling_change=tally.telling_change, **lists,
+    )  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Annotated
 
 from sqlalchemy import Connection, select
@@ -46,3 +46,8 @@ def evening_begins(now: datetime) -> str:
     if begins > now:
         begins -= timedelta(days=1)
     return begins.astimezone(UTC).isoformat(timespec="seconds")
+
+
+def evening(moment: datetime) -> date:
+    """The day whose evening a moment belongs to."""
+    return (moment - timedelta(hours=DAY_BEGINS)).date()

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
@@ -17,7 +18,7 @@ from pathlib import Path
 from threading import Event
 from typing import Annotated
 
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_container
 from kinphoto.archive.collection import scan_checks
@@ -28,11 +29,14 @@ from kinphoto.documents import INLINE
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
 from kinphoto.phrases import counted, opening
 from kinphoto.scans.numbering import NumberedName, numbered, slips, theme_of
+from kinphoto.scans.pages import file_path
 from kinphoto.scans.thumbnails import FOLDER, TILES
 from kinphoto.scans.walk import FoundFile, shown
 from kinphoto.scans.watching import Look, WatchedFolder, looks
 from kinphoto.scans.workers import Workers
+from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
+from kinphoto.store.roots import below
 from kinphoto.store.session import reading
 
 PATIENCE = 3.0
@@ -165,7 +169,9 @@ class _Watching:
             self._retry_at = time.monotonic() + RETRY
             if not self._stuck:
                 self._stuck = True
-                self._say(Happening.STUCK, f"{problem.what}. {problem.remedy} Nothing is lost; trying again.", "")
+                self._say(
+                    Happening.STUCK, f"{opening(problem.what)}. {problem.remedy} Nothing is lost; trying again.", ""
+                )
             return
         except KinphotoError:  # one of them is gone again: the next look says which
             self._waiting = {path: each for path, each in self._waiting.items() if os.path.lexists(path)}
@@ -239,21 +245,34 @@ def findings(connection: Connection, scan: FiledScan) -> tuple[str, ...]:
 
 
 def theme_in_use(connection: Connection, folder: str, container: str | None = None, theme: str | None = None) -> str:
-    """The theme that names begin with in a folder: the one given, the one most of its scans have, or one made of the
-    name of the box or folder; "" where that says nothing. Raises InvalidValueError for a theme that cannot be."""
-    if container is not None:
-        find_container(connection, container)
-    numbers = Numbers(connection, folder if theme is None else theme.strip())
+    """The theme that names begin with: the one given, the one most scans of the box have, or of the folder where no box
+    is named, or one made of the name of the box or folder; "" where that says nothing. Raises InvalidValueError for a
+    theme that cannot be."""
+    box = None if container is None else find_container(connection, container)
     if theme is not None:
         written = theme.strip().casefold()
-        return written if written in numbers.series else checked_theme(theme)
-    counts = {
-        key: sum(str(Path(path).parent) == folder for paths in series.paths.values() for path in paths)
-        for key, series in numbers.series.items()
-    }
-    if any(counts.values()):
-        return max(counts, key=lambda key: (counts[key], key))
+        return written if written in Numbers(connection, written).series else checked_theme(theme)
+    counts = Counter(
+        name.key
+        for path in _paths_in(connection, folder, None if container is None else box["id"] if box else 0)
+        if (name := numbered(Path(path).stem)) is not None
+    )
+    for key, _ in sorted(counts.items(), key=lambda each: (-each[1], each[0])):
+        if key in Numbers(connection, key).series:  # and not a series of years
+            return key
     return theme_of(container or box_names(connection).get(folder, Path(folder).name))
+
+
+def _paths_in(connection: Connection, folder: str, box: int | None) -> list[str]:
+    """The files of a box (row id), or directly in a folder where no box is meant."""
+    s, p = t.scan.c, t.photograph.c
+    query = select(s.path, s.page)
+    if box is None:
+        query = query.where(below(connection, s.path, folder))
+    else:
+        query = query.join(t.photograph, p.id == s.photograph_id).where(p.container_id == box)
+    paths = [file_path(path, page) for path, page in connection.execute(query)]
+    return [path for path in paths if box is not None or str(Path(path).parent) == folder]
 
 
 def notes_about(connection: Connection, scan: FiledScan, theme: str = "") -> tuple[str, ...]:

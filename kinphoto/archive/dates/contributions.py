@@ -6,11 +6,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from functools import cached_property
 from typing import Annotated
 
 from kinphoto.archive.words.sentences import Sentences
+from kinphoto.gedcom.wording import month
 from kinphoto.reason.dating import date_without
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate, Estimate, State
@@ -169,4 +169,4 @@ def range_words(estimate: Estimate, supported: set[int]) -> str:
 
 def _day(day: int, supported: set[int]) -> str:
     """Month and year when a statement gives that much, otherwise the year."""
-    return f"{date.fromordinal(day):%B %Y}" if day in supported else str(year_of(day))
+    return month(day) if day in supported else str(year_of(day))

@@ -166,14 +166,15 @@ def _whose(statement: ev.Statement, say: Sentences) -> str | None:
 
 def _ages(statement: list[ev.Age]) -> Iterator[str]:
     """ "looks 6 to 8 or 7": judged ages together, those judged unseen first, and stated ones together."""
-    for basis, verb in ((ev.AgeBasis.APPARENT, "looks"), (ev.AgeBasis.STATED, "is")):
+    for basis in (ev.AgeBasis.APPARENT, ev.AgeBasis.STATED):
         same = [s for s in statement if s.basis is basis]
         unseen = [s for s in same if s.blind and basis is ev.AgeBasis.APPARENT]
         found = dict.fromkeys(age_words(s.low, s.high) for s in unseen)
         more = dict.fromkeys(age_words(s.low, s.high) for s in same if s not in unseen)
         told = [f"{' or '.join(found)} ({COUNTS_FOR_MORE})"] if found else []
         if same:
-            yield f"{verb} {' or '.join([*told, *more])}"
+            ages = " or ".join([*told, *more])
+            yield f"looks {ages}" if basis is ev.AgeBasis.APPARENT else f"is {ages}"
 
 
 def _counterfactual(statements: Sequence[ev.Statement], what_if: WhatIf, say: Sentences) -> Iterator[str]:

@@ -36,6 +36,7 @@ from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, refuse
 from kinphoto.archive.giving.site import write_site
 from kinphoto.archive.keeping.package import DATA, DEPOSIT, seal
 from kinphoto.errors import ArchiveError, ChangedMeanwhileError, InvalidValueError
+from kinphoto.gedcom.wording import month
 from kinphoto.phrases import counted
 from kinphoto.share.folder import LIST
 from kinphoto.store.atomic import free_name, remove, remove_parts
@@ -202,7 +203,7 @@ def _words(found: Gift, at: datetime) -> str:
         counted(len(of.people), "person", "people"),
         counted(len(of.stories), "story", "stories"),
     )
-    return _ACCOUNT.format(to=_to(of.audience), day=f"{at:%d %B %Y}", goes=", ".join(goes))
+    return _ACCOUNT.format(to=_to(of.audience), day=f"{at:%d} {month(at.toordinal())}", goes=", ".join(goes))
 
 
 _ACCOUNT = """FOR {to}

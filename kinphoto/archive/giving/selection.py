@@ -168,13 +168,15 @@ class GivenName(NamedTuple):
 
 
 class GivenDate(NamedTuple):
-    """When a photograph was taken, as it may leave: in words, as EDTF, and `exact` where somebody stated a whole day,
-    month or year of exposure that nobody disputes ("1931-06-12", "1931-06", "1931")."""
+    """When a photograph was taken, as it may leave: in words that say how that is known, as EDTF, and `exact` where
+    somebody stated a whole day, month or year of exposure that nobody disputes ("1931-06-12", "1931-06", "1931").
+    `bare` is the date in words and no more."""
 
     words: str = ""
     edtf: str = ""
     exact: str = ""
     inferred: bool = False
+    bare: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -463,10 +465,11 @@ def _date(estimate: Estimate | None, said: list[Any], aside: frozenset[str]) -> 
     if not estimate.inferred:
         sure = estimate.state is State.DATED and any(_is_sure(row, estimate.edtf, aside) for row in said)
         exact = estimate.edtf if sure and estimate.edtf.replace("-", "").isdecimal() else ""
-        return GivenDate(f"{when(estimate)} (stated)", estimate.edtf, exact)
+        stated = when(estimate)
+        return GivenDate(f"{stated} (stated)", estimate.edtf, exact, bare=stated)
     first, last = year_of(estimate.likely_from), year_of(estimate.likely_to or estimate.likely_from)
     between = str(first) if first == last else f"between {first} and {last}"
-    return GivenDate(f"{between} (inferred: nobody stated it)", estimate.edtf, inferred=True)
+    return GivenDate(f"{between} (inferred: nobody stated it)", estimate.edtf, inferred=True, bare=between)
 
 
 def _is_sure(row: Any, edtf: str, aside: frozenset[str]) -> bool:

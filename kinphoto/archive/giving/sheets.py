@@ -220,7 +220,7 @@ def _answers(pages: list[paper.Sheet], whom: str) -> str:
 
 
 def _label(one: Given) -> paper.Label:
-    when = one.date.exact and one.date.words.removesuffix(" (stated)")
+    when = one.date.exact and one.date.bare
     lines = (one.title or listed(one.who), when, one.place, " › ".join(one.boxes))
     return paper.Label(one.code, tuple(line for line in lines if line))
 

@@ -157,6 +157,9 @@ def _order(one: Given) -> tuple[bool, int, str]:
     return one.year is None, one.year or 0, one.code
 
 
+_PARENTS, _PARTNERS, _CHILDREN = "Parents", "Partners", "Children"
+"""The headings of a family."""
+
 _EVENTS = {
     "BIRT": "Born",
     "CHR": "Christened",
@@ -194,7 +197,7 @@ class _People:
         """The parents, partners and children of each who may be named."""
         k, m = t.parent_link.c, t.partner.c
         found: dict[int, list[tuple[str, int]]] = defaultdict(list)
-        for heading, own, other in (("Parents", k.child_id, k.parent_id), ("Children", k.parent_id, k.child_id)):
+        for heading, own, other in ((_PARENTS, k.child_id, k.parent_id), (_CHILDREN, k.parent_id, k.child_id)):
             for row in rows_of(connection, select(own, other).where(k.withdrawn == 0).order_by(k.id), own, ids):
                 if row[1] in nameable:
                     found[row[0]].append((heading, row[1]))
@@ -204,7 +207,7 @@ class _People:
             partners[row.family_id].append(row.person_id)
         for pair in partners.values():
             for one in pair:
-                found[one] += [("Partners", other) for other in pair if other != one and other in nameable]
+                found[one] += [(_PARTNERS, other) for other in pair if other != one and other in nameable]
         return found
 
     def _lives(self, connection: Connection, ids: set[int]) -> dict[int, list[str]]:
@@ -236,7 +239,7 @@ class _People:
 
     def family(self, code: str) -> list[tuple[str, list[_Who]]]:
         """Parents, partners and children who may be named."""
-        groups: dict[str, dict[str, None]] = {"Parents": {}, "Partners": {}, "Children": {}}
+        groups: dict[str, dict[str, None]] = {_PARENTS: {}, _PARTNERS: {}, _CHILDREN: {}}
         for heading, other in self._family.get(self._ids[code], ()):
             groups[heading][self._codes[other]] = None
         return [(heading, [self.who(one) for one in codes]) for heading, codes in groups.items() if codes]
@@ -500,7 +503,7 @@ def _card(one: Given) -> _Card:
 
 def _when(one: Given) -> str:
     """When it was taken, for a page: "12 June 1931", "between 1919 and 1926 (worked out)"."""
-    return one.date.words.replace(" (inferred: nobody stated it)", " (worked out)").replace(" (stated)", "")
+    return f"{one.date.bare} (worked out)" if one.date.inferred else one.date.bare
 
 
 def _scans(one: Given) -> list[tuple[str, GivenScan]]:

@@ -127,7 +127,7 @@ _HERE: dict[str, dict[str, str]] = {
     "region": {"left": "left edge", "top": "top edge", "width": "width", "height": "height"},
     "appearance": {
         "role": "present, or taking the picture, and the like", "denied": "1: somebody says that it is not this person",
-        "why": "the reason given",
+        "why": "the reason given", "called": "what the file that names them calls them; empty where none does",
     },
     "statement": {
         "other_id": "the other photograph, for relations", "value": "name of a process or format, or key of an event",

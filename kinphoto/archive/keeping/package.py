@@ -45,6 +45,7 @@ from kinphoto.archive.keeping.notes import PACKAGE, write_note
 from kinphoto.archive.keeping.restoring import new_places
 from kinphoto.archive.tree.copies import FOLDER as TREES
 from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.gedcom.wording import month
 from kinphoto.phrases import counted, listed
 from kinphoto.scans.copying import copy_hashed, free_space, several_at_once
 from kinphoto.sounds.copying import lossless
@@ -376,8 +377,8 @@ class _Writer:
             else ""
         )
         return _ACCOUNT.format(
-            name=name, day=f"{self._at:%d %B %Y}", scans=scans, photographs=photographs, people=people,
-            failing=failing, alone=alone, lossless=LOSSLESS,
+            name=name, day=f"{self._at:%d} {month(self._at.toordinal())}", scans=scans, photographs=photographs,
+            people=people, failing=failing, alone=alone, lossless=LOSSLESS,
         )  # fmt: skip
 
     def _text(self, path: str, text: str) -> None:

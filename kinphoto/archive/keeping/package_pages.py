@@ -20,7 +20,8 @@ from kinphoto.scans.thumbnails import FOLDER as THUMBS
 from kinphoto.scans.thumbnails import thumbnail_path
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
-from kinphoto.translation.templates import catalogue, in_language
+from kinphoto.translation.catalogues import catalogue
+from kinphoto.translation.templates import in_language
 
 _AT_ONCE = 200
 _SHOWN_BY_BROWSERS = {"JPEG", "PNG", "WEBP"}

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
@@ -18,6 +18,7 @@ from typing import Annotated, Any, NamedTuple
 from kinphoto.archive.keeping.backup import CONTENTS, POOL, Progress, backups_in, pool_path
 from kinphoto.archive.keeping.contents import ARCHIVE
 from kinphoto.errors import ArchiveError, NotFoundError
+from kinphoto.phrases import counted
 from kinphoto.scans.copying import copy_hashed, free_space, several_at_once
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.store import opening
@@ -38,6 +39,16 @@ class Restored:
     left_in_place: Annotated[int, "how many image files were left where they are, because they are still there"]
     missing: Annotated[Sequence[str], "files that are not in the backup"]
     damaged: Annotated[Sequence[str], "files whose copy is not what it should be; they were put there as they are"]
+
+    def report(self, source: str) -> Iterator[tuple[str, Sequence[str]]]:
+        """What was made again from a `source`, a backup or a package: each with the files it is about."""
+        yield f"The archive of {self.made[:10]} is now in {self.archive}.", ()
+        left = f", {self.left_in_place:,} left where they were" if self.left_in_place else ""
+        yield f"{counted(self.scans, 'scan')} put there{left}.", ()
+        if self.missing:
+            yield f"Not in the {source}, so not restored ({len(self.missing)}):", self.missing
+        if self.damaged:
+            yield f"DAMAGED in the {source}, put there as they are ({len(self.damaged)}):", self.damaged
 
 
 class Placed(NamedTuple):

@@ -65,6 +65,11 @@ def unpack(package: Path | str, folder: Path | str, progress: Progress | None = 
     return Restored(str(to), index["made"], scans, 0, missing, damaged)
 
 
+def is_package(folder: Path) -> bool:
+    """Whether this folder is a bag, such as a package."""
+    return (folder / "bagit.txt").is_file()
+
+
 def _manifest(bag: Path) -> dict[str, str]:
     """The checksums of the payload. Raises NotFoundError when this is no package of an archive, ArchiveError when it is
     not complete or a file that all else depends on is not what was packed."""

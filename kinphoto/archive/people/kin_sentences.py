@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from kinphoto.archive.people.kinship import Kin, Path, Somebody
+from kinphoto.phrases import counted
 
 
 def sentences(found: Kin, called: Callable[[Somebody], str]) -> Iterator[str]:
@@ -33,8 +34,8 @@ def how(path: Path, called: Callable[[Somebody], str]) -> Iterator[str]:
     if path.through:
         yield f"through {' and '.join(map(called, path.through))}"
     if path.up and path.down:
-        shared = "common ancestor" + ("s" if len(path.ancestors) > 1 else "")
-        yield f"{shared} {' and '.join(map(called, path.ancestors))}"
+        shared = " and ".join(map(called, path.ancestors))
+        yield f"common ancestors {shared}" if len(path.ancestors) > 1 else f"common ancestor {shared}"
     if path.up or path.down:
         yield ", ".join(_generations(path))
     if path.civil:
@@ -45,9 +46,10 @@ def how(path: Path, called: Callable[[Somebody], str]) -> Iterator[str]:
 
 def _generations(path: Path) -> Iterator[str]:
     """ "2 generations up", "1 down" """
-    steps = [(count, way) for count, way in ((path.up, "up"), (path.down, "down")) if count]
-    for at, (count, way) in enumerate(steps):
-        yield f"{count} {'' if at else 'generation ' if count == 1 else 'generations '}{way}"
+    if path.up:
+        yield counted(path.up, "generation up", "generations up")
+    if path.down:
+        yield f"{path.down} down" if path.up else counted(path.down, "generation down", "generations down")
 
 
 def _whose(one: Somebody) -> str:

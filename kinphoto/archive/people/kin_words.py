@@ -12,20 +12,21 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
 
 from kinphoto.archive.people.kin_paths import MOST, PEDIGREES, KinLine, KinRelation
 
 _COUNTS = "no once twice three four five six seven eight nine ten eleven twelve".split()
 _ORDINALS = "zeroth first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth".split()
 _GREATS = 3  # said one by one, beyond that they are counted
-_NOUNS = {
-    "parent": ("father", "mother", "parent"),
-    "child": ("son", "daughter", "child"),
-    "sibling": ("brother", "sister", "sibling"),
-    "uncle": ("uncle", "aunt", ""),
-    "nephew": ("nephew", "niece", ""),
-    "spouse": ("husband", "wife", "spouse"),
-}
+_Noun = tuple[str, str, str]
+"""A word for a man, for a woman, and for somebody whose sex is not recorded, where there is one."""
+_PARENT: _Noun = ("father", "mother", "parent")
+_CHILD: _Noun = ("son", "daughter", "child")
+_SIBLING: _Noun = ("brother", "sister", "sibling")
+_UNCLE: _Noun = ("uncle", "aunt", "")
+_NEPHEW: _Noun = ("nephew", "niece", "")
+_SPOUSE: _Noun = ("husband", "wife", "spouse")
 _BEFORE = {"adopted": "adoptive ", "foster": "foster ", "step": "step"}
 """What is said before a parent, child or sibling who is one in another way than by birth."""
 _BEHIND = {
@@ -44,9 +45,9 @@ class KinFacts:
     sex: Mapping[int, str]
     overlap: Callable[[int, int], bool]
 
-    def noun(self, what: str, id_: int, before: str = "") -> str:
+    def noun(self, what: _Noun, id_: int, before: str = "") -> str:
         """A word for somebody by their sex, with `before` before it: "great-uncle", "great-uncle or great-aunt"."""
-        he, she, either = _NOUNS[what]
+        he, she, either = what
         sex = self.sex.get(id_, "U")
         neutral = f"{before}{either}" if either else f"{before}{he} or {before}{she}"
         return {"M": before + he, "F": before + she}.get(sex, neutral)
@@ -54,7 +55,12 @@ class KinFacts:
 
 def words(relation: KinRelation, persons: KinFacts) -> str:
     """What the person at the end of a relation is to the one at its beginning."""
-    return _in_one_word(relation, persons) or "'s ".join(_chain(relation, persons))
+    return _in_one_word(relation, persons) or reduce(_of, _chain(relation, persons))
+
+
+def _of(whole: str, part: str) -> str:
+    """ "wife" and "sister": "wife's sister" """
+    return f"{whole}'s {part}"
 
 
 def together(relations: Sequence[KinRelation], persons: KinFacts) -> str:
@@ -105,13 +111,13 @@ def _in_one_word(relation: KinRelation, persons: KinFacts) -> str:
     one, other = relation.lines
     who = other.end
     if (one.civil, other.up, other.down) == (0, 1, 0):
-        return persons.noun("parent", who) + "-in-law"
+        return f"{persons.noun(_PARENT, who)}-in-law"
     if (one.up, one.down, other.civil) == (0, 1, 0):
-        return persons.noun("child", who) + "-in-law"
+        return f"{persons.noun(_CHILD, who)}-in-law"
     pairs = step_pairs(relation)
     if not pairs or not all(persons.overlap(*pair) for pair in pairs):
         return ""
-    return persons.noun("sibling" if one.up and other.down else "parent" if one.up else "child", who, "step")
+    return persons.noun(_SIBLING if one.up and other.down else _PARENT if one.up else _CHILD, who, "step")
 
 
 def _chain(relation: KinRelation, persons: KinFacts) -> Iterator[str]:
@@ -125,7 +131,7 @@ def _chain(relation: KinRelation, persons: KinFacts) -> Iterator[str]:
 
 
 def _spouse(id_: int, bond: str, persons: KinFacts, other: bool) -> str:
-    word = "partner" if bond == "partner" else persons.noun("spouse", id_)
+    word = "partner" if bond == "partner" else persons.noun(_SPOUSE, id_)
     if bond == "former":
         return f"former {word}"
     return f"other {word}" if other else word
@@ -142,8 +148,8 @@ def line_words(line: KinLine, persons: KinFacts) -> str:
 
 def _raised(line: KinLine, kind: str, persons: KinFacts) -> str:
     """A parent, child or sibling otherwise than by birth: "adoptive mother", "adopted son", "stepbrother"."""
-    what = "sibling" if line.civil == 2 else "parent" if line.up else "child"
-    before = "adopted " if (kind, what) == ("adopted", "child") else _BEFORE[kind]
+    what = _SIBLING if line.civil == 2 else _PARENT if line.up else _CHILD
+    before = "adopted " if kind == "adopted" and what is _CHILD else _BEFORE[kind]
     return persons.noun(what, line.end, before)
 
 
@@ -151,16 +157,16 @@ def _by_birth(line: KinLine, persons: KinFacts) -> str:
     up, down, who = line.up, line.down, line.end
     half = line.full is False
     if not down:
-        return persons.noun("parent", who, "" if up == 1 else f"{_great(up - 2)}grand")
+        return persons.noun(_PARENT, who, "" if up == 1 else f"{_great(up - 2)}grand")
     if not up:
-        return persons.noun("child", who, "" if down == 1 else f"{_great(down - 2)}grand")
+        return persons.noun(_CHILD, who, "" if down == 1 else f"{_great(down - 2)}grand")
     if up > 1 and down > 1:
         cousin = f"{_ordinal(min(up, down) - 1)} cousin{_removed(abs(up - down))}"
         return f"half {cousin}" if half else cousin
     before = "half-" if half else ""
     if up == down:
-        return persons.noun("sibling", who, before)
-    return persons.noun("uncle" if up > 1 else "nephew", who, before + _great(max(up, down) - 2))
+        return persons.noun(_SIBLING, who, before)
+    return persons.noun(_UNCLE if up > 1 else _NEPHEW, who, before + _great(max(up, down) - 2))
 
 
 def _great(count: int) -> str:

@@ -24,6 +24,7 @@ class Link:
     `region` is left,top,width,height, or the id of a face (R3) or of an appearance (A7) that is there already; so a
     name can be given to somebody who has no region yet. `blind`: the ages given with it were judged before any name
     or date was seen.
+    `called` is what a file calls somebody whom nobody has identified yet.
     """
 
     photograph: str
@@ -37,6 +38,7 @@ class Link:
     by: str | None = None
     why: str | None = None
     blind: bool = False
+    called: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +153,7 @@ class _Position:
         if row is None and not self.denied:
             row = self.unnamed
         if row is None:
-            row = self._create_appearance(trust, informant, why)
+            row = self._create_appearance(trust, informant, why, said.called)
             if self.denied and self.region is not None and not self.on_face:  # a new face is somebody's all the same
                 alike = {key: row[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
                 self.recorder.add(t.appearance, **alike)
@@ -163,6 +165,8 @@ class _Position:
             fresh |= {"informant_id": informant, "said_at": self.recorder.work.at, "why": why or row["why"]}
         else:  # the first to say so stays the one who said so
             fresh |= {"informant_id": row["informant_id"] or informant, "why": _reasons(row, informant, why, said.by)}
+        if said.called and not row["called"]:
+            fresh["called"] = said.called
         if self.recorder.identity.of(row["person_id"]) == self.person:
             del fresh["person_id"]
         fresh |= {key: value for key, value in (("trust", trust), ("role", self.role)) if value is not None}
@@ -194,7 +198,7 @@ class _Position:
             return alike[0] if alike else None  # a likeness is a different appearance from the sitter's
         return next(iter(alike + free), None)
 
-    def _create_appearance(self, trust: str | None, informant: int | None, why: str) -> Row:
+    def _create_appearance(self, trust: str | None, informant: int | None, why: str, called: str) -> Row:
         self.recorder.add(
             t.appearance,
             photograph_id=self.photograph["id"],
@@ -206,6 +210,7 @@ class _Position:
             informant_id=informant,
             why=why,
             said_at=self.recorder.work.at,
+            called=called,
         )
         return self.present[-1]
 
@@ -214,6 +219,8 @@ class _Position:
         for age in self.recorder.of(t.statement, self.photograph["id"]):
             if age["appearance_id"] == unnamed["id"]:
                 self.recorder.change(t.statement, age, appearance_id=row["id"])
+        if unnamed["called"] and not row["called"]:
+            self.recorder.change(t.appearance, row, called=unnamed["called"])
         self.recorder.withdraw(t.appearance, unnamed)
 
     def _region_id(self) -> int | None:

@@ -111,9 +111,10 @@ def audiences(connection: Connection) -> tuple[Audience, ...]:
     """The audiences, the household first and the public last."""
     rows = connection.execute(select(t.audience.c.name, t.audience.c.who)).all()
     relatives = sorted((Audience(row.name, row.who) for row in rows), key=lambda one: fold(one.name))
-    return (
-        Audience(HOUSEHOLD, "everybody under the keeper's roof"), *relatives, Audience(PUBLIC, "everybody"),
-    )  # fmt: skip
+    return Audience(HOUSEHOLD, _WHO[HOUSEHOLD]), *relatives, Audience(PUBLIC, _WHO[PUBLIC])
+
+
+_WHO = {HOUSEHOLD: "everybody under the keeper's roof", PUBLIC: "everybody"}
 
 
 def find_audience(connection: Connection, text: str) -> str:

@@ -8,6 +8,7 @@ from typing import Annotated, Literal, get_args
 
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.statements.recorder import Recorder, Row, recorded
+from kinphoto.archive.words.fields import FIELDS
 from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
@@ -62,7 +63,7 @@ def describe(
         if container != row["container_id"]:
             fresh |= {"container_id": container, "position": position}
     changed = recorder.change(t.photograph, row, **fresh)
-    recorder.work.what = f"described {row['code']}: {', '.join(name.replace('_', ' ') for name in given)}"
+    recorder.work.what = f"described {row['code']}: {', '.join(FIELDS[name] for name in given)}"
     return Described(row["code"], given, changed)
 
 

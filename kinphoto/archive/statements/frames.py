@@ -109,7 +109,7 @@ def _next_on_face(recorder: Recorder, row: Row) -> Row:
     left = _on_face(recorder, row["photograph_id"], row["region_id"])
     if left:
         return left[0]
-    kept = {key: row[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
+    kept = {key: row[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at", "called")}
     id_ = recorder.add(t.appearance, **kept)
     return next(other for other in recorder.of(t.appearance, row["photograph_id"]) if other["id"] == id_)
 

@@ -55,6 +55,7 @@ class NameOnFace:
     informant: Annotated[str | None, "who said so, or null"]
     why: Annotated[str, "what tells that it is them"]
     ages: tuple[AgeSaid, ...]
+    called: Annotated[str, "what the file that names them calls them; empty where none does"] = ""
     rival: Annotated[bool, INTERNAL] = False
     contested: Annotated[bool, INTERNAL] = False
 
@@ -62,6 +63,13 @@ class NameOnFace:
     def perhaps(self) -> Annotated[bool, "true when another name is on the same face, or somebody says it is not them"]:
         """Whether it may be somebody else."""
         return self.rival or self.contested
+
+    @property
+    def source(self) -> str:
+        """Who says so: "says Aunt May"; for somebody not identified yet what the file calls them."""
+        if self.called and not self.person:
+            return f"called “{self.called}” in the file"
+        return f"says {self.informant}" if self.informant else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +147,7 @@ def _everybody(connection: Connection, photograph_id: int) -> list[tuple[int | N
         named = person is not None and not row["denied"]
         return NameOnFace(
             f"A{row['id']}", code, name, lived.get(person or 0, Life()), Role(row["role"]), row["trust"],
-            row["informant"], row["why"], tuple(ages.get(row["id"], ())),
+            row["informant"], row["why"], tuple(ages.get(row["id"], ())), row["called"],
             rival=named and region in rivals,
             contested=named and not denied.isdisjoint(((region, person), (None, person))),
         )  # fmt: skip
@@ -150,7 +158,7 @@ def _everybody(connection: Connection, photograph_id: int) -> list[tuple[int | N
 def _appearances(connection: Connection, photograph_id: int) -> Sequence[RowMapping]:
     a, i = t.appearance.c, t.informant.c
     query = (
-        select(a.id, a.person_id, a.region_id, a.role, a.denied, a.trust, a.why, i.name.label("informant"))
+        select(a.id, a.person_id, a.region_id, a.role, a.denied, a.trust, a.why, a.called, i.name.label("informant"))
         .outerjoin(t.informant, i.id == a.informant_id)
         .where(a.photograph_id == photograph_id, a.withdrawn == 0)
         .order_by(a.id)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from kinphoto.gedcom.wording import day, words, year
+from kinphoto.gedcom.wording import MONTHS, day, words, year
 from kinphoto.phrases import counted
 from kinphoto.reason.model.findings import BirthEstimate, Estimate
 from kinphoto.reason.model.span import Dated, Shape, year_of
@@ -33,7 +33,14 @@ class Vital:
     @property
     def text(self) -> str:
         """The date as exactly as it is known; a christening or burial says that it is one."""
-        return words(self.date) if self.verb in ("born", "died") else f"{self.verb} {words(self.date)}"
+        return words(self.date) if self.verb in ("born", "died") else self.said(words(self.date))
+
+    def said(self, date: str) -> str:
+        """The date in words, with what happened then: "christened 1890"."""
+        return _VITALS[self.verb].format(date)
+
+
+_VITALS = {"born": "born {}", "christened": "christened {}", "died": "died {}", "buried": "buried {}"}
 
 
 def when(estimate: Estimate) -> str:
@@ -72,7 +79,7 @@ def life_years(begin: Vital | None, end: Vital | None) -> str:
     """A life in years: "about 1890 to 1961", "born 1890", "christened 1890, died 1961"; "" when nothing is known."""
     if begin and end and (begin.verb, end.verb) == ("born", "died") and _is_short(begin.date) and _is_short(end.date):
         return f"{_years(begin.date)} to {_years(end.date)}"
-    return ", ".join(f"{vital.verb} {_years(vital.date)}" for vital in (begin, end) if vital)
+    return ", ".join(vital.said(_years(vital.date)) for vital in (begin, end) if vital)
 
 
 def born(birth: BirthEstimate) -> str:
@@ -101,8 +108,10 @@ def _stated(edtf: str) -> str:
     """A date as somebody stated it, from its EDTF: a day, month, year, decade or `[a..b]`, perhaps qualified."""
     bare = edtf.rstrip("?~%")
     mark = edtf[len(bare) :]
-    perhaps, about = "perhaps " if mark in ("?", "%") else "", "about " if mark in ("~", "%") else ""
-    return f"{perhaps}{about}{_range(bare) if bare.startswith('[') else _value(bare)}"
+    text = _range(bare) if bare.startswith("[") else _value(bare)
+    if mark in ("~", "%"):
+        text = f"about {text}"
+    return f"perhaps {text}" if mark in ("?", "%") else text
 
 
 def one_of(edtf: str) -> list[str]:
@@ -118,7 +127,7 @@ def _range(edtf: str) -> str:
     if not first:
         return f"before {_value(last)}"
     if len(first) == len(last) == len("1931-06") and first[:4] == last[:4]:
-        return f"between {_value(first).split()[0]} and {_value(last)}"
+        return f"between {MONTHS[int(first[5:]) - 1]} and {_value(last)}"
     return f"between {_value(first)} and {_value(last)}" if last else f"after {_value(first)}"
 
 
@@ -127,7 +136,7 @@ def _value(edtf: str) -> str:
     if edtf.endswith("X"):
         return f"the {int(edtf[:-1])}0s"
     if len(edtf) == len("1931-06"):
-        return f"{date.fromisoformat(f'{edtf}-01'):%B %Y}"
+        return f"{MONTHS[int(edtf[5:]) - 1]} {edtf[:4]}"
     return day(date.fromisoformat(edtf).toordinal()) if "-" in edtf else edtf
 
 
@@ -136,15 +145,24 @@ def _years(dated: Dated) -> str:
     first, last = dated.span.first, dated.span.last
     if first is None and last is None:
         return words(dated)
-    perhaps = "perhaps " if dated.doubtful else ""
+    text = _certain_years(dated, first, last)
+    return f"perhaps {text}" if dated.doubtful else text
+
+
+def _certain_years(dated: Dated, first: int | None, last: int | None) -> str:
     if first is None or last is None:
-        return perhaps + (f"after {year(first)}" if first is not None else f"before {year(last or 0)}")
+        return f"after {year(first)}" if first is not None else f"before {year(last or 0)}"
     if dated.shape is Shape.ABOUT and dated.centre is not None:
-        return f"{perhaps}about {year(int(dated.centre))}"
+        return f"about {year(int(dated.centre))}"
     one, other = year(first), year(last)
-    return perhaps + (one if one == other else f"between {one} and {other}")
+    return one if one == other else f"between {one} and {other}"
 
 
 def _is_short(dated: Dated) -> bool:
     """Whether its years are one year, so that "A to B" cannot be misread."""
-    return _years(dated).removeprefix("perhaps ").removeprefix("about ").isdecimal()
+    first, last = dated.span.first, dated.span.last
+    if first is None or last is None:
+        return False
+    if dated.shape is Shape.ABOUT and dated.centre is not None:
+        return year(int(dated.centre)).isdecimal()
+    return year(first) == year(last) and year(first).isdecimal()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from kinphoto.reason.model import evidence as ev
@@ -23,9 +22,9 @@ class Words:
 
     sentence: str
     doubt: str
+    called: str
     quoting: str = ""
     question: str = "When was {photo} taken?"
-    called: str = "the {kind}"
     label: str = ""
     label_quoting: str = ""
     turned: str = ""
@@ -35,14 +34,13 @@ class Words:
     also: tuple[str, ...] = ()
 
     def label_from(self, other: bool = False, quoting: bool = False) -> str:
-        """The label; where none is given, the sentence without the photograph."""
+        """The label; where none is given, the sentence, which then names no photograph."""
         if other:
             return self.turned or self.label_from().replace("{other}", "{photo}")
-        given = (quoting and self.label_quoting) or self.label
-        return given or re.sub("^it (is |was )?", "", self.sentence.replace("{photo}", "it"))
+        return (quoting and self.label_quoting) or self.label or self.sentence
 
 
-def _who(sentence: str, doubt: str, label: str = "", choice: str = "", also: tuple[str, ...] = ()) -> Words:
+def _who(sentence: str, doubt: str, label: str, choice: str = "", also: tuple[str, ...] = ()) -> Words:
     return Words(
         sentence=sentence, doubt=doubt, question="Is that {who} in {photo}?", called="{who}", label=label,
         choice=choice, also=also,
@@ -56,25 +54,24 @@ def _age(sentence: str, label: str, fact: str) -> Words:
     )  # fmt: skip
 
 
-def _life(sentence: str, question: str, doubt: str = "the {kind} date of {who} may not be right") -> Words:
-    return Words(sentence=sentence, doubt=doubt, question=question, called="the {kind} of {who}")
+def _life(sentence: str, question: str, doubt: str, called: str) -> Words:
+    return Words(sentence=sentence, doubt=doubt, question=question, called=called)
 
 
-def _made(fact: str, choice: str) -> Words:
+def _made(called: str, fact: str, choice: str) -> Words:
     return Words(
-        sentence="{photo} is {a} {title}, {known}", doubt="{photo} may not be {a} {title}",
-        question="What kind of picture is {photo}?", label="{title}, {known}", fact=fact, choice=choice,
+        sentence="{photo} is {a_title}, {known}", doubt="{photo} may not be {a_title}",
+        question="What kind of picture is {photo}?", called=called, label="{title}, {known}", fact=fact, choice=choice,
     )  # fmt: skip
 
 
 def _relation(
-    sentence: str, doubt: str, question: str, also: tuple[str, ...], *,
-    label: str = "", turned: str = "", other_way: str = "", choice: str = "",
+    sentence: str, doubt: str, question: str, *,
+    label: str, choice: str, also: tuple[str, ...], turned: str = "", other_way: str = "",
 ) -> Words:  # fmt: skip
     return Words(
         sentence=sentence, doubt=doubt, question=question, called="the link to {other}",
-        label=label, turned=turned, other_way=other_way, also=also,
-        choice=choice or sentence.removeprefix("{photo} ").removesuffix(" {other}"),
+        label=label, turned=turned, other_way=other_way, also=also, choice=choice,
     )  # fmt: skip
 
 
@@ -88,12 +85,14 @@ KINDS: dict[str, Words] = {
     "present": _who(
         "{who} is in {photo}",
         "it may not be {who} in {photo}",
+        "{who} is in it",
         choice="there in person",
         also=("in person", "in the flesh", "there", "alive", "living", "sitter", "himself", "herself"),
     ),
     "likeness": _who(
         "a likeness of {who} is in {photo}",
         "the likeness in {photo} may not be {who}",
+        "a likeness of {who} is in it",
         choice="a likeness (a picture in the picture, a gravestone)",
         also=("portrait", "painting", "picture", "picture in the picture", "picture of a picture", "framed picture",
               "photo in the photo", "photograph in the photograph", "bust", "statue", "gravestone", "silhouette"),
@@ -101,19 +100,21 @@ KINDS: dict[str, Words] = {
     "laid-out": _who(
         "{who} is in {photo}, photographed after death",
         "the person photographed after death in {photo} may not be {who}",
+        "{who} is in it, photographed after death",
         choice="photographed after death",
         also=("dead", "deceased", "after death", "post mortem", "postmortem", "deathbed", "on the deathbed",
               "in coffin", "in the coffin", "laid out after death", "photographed after death"),
     ),
-    "denied": _who("it is not {who} in {photo}", "it may be {who} in {photo} after all", label="it is not {who}"),
+    "denied": _who("it is not {who} in {photo}", "it may be {who} in {photo} after all", "it is not {who}"),
     # How old they are.
     "apparent-age": _age("{who} looks {age}{where}{unseen}", "… and looks {age}", "looks"),
     "stated-age": _age("{who} is {age}{where}{unseen}", "… aged {age}", "aged"),
     # Dates on or about it, in the order of the form.
     "inscription": Words(
         sentence="“{as_written}” is written on {photo}",
-        doubt="the date written on {photo} may not be when it was taken",
-        quoting="{quoted} is written on {photo}, read as {date}", label_quoting="{quoted} is written on it",
+        doubt="the date written on {photo} may not be when it was taken", called="the inscription",
+        quoting="{quoted} is written on {photo}, read as {date}",
+        label="“{as_written}” is written on it", label_quoting="{quoted} is written on it",
         fact="Written on it", choice="words on it, about the picture",
         also=("inscribed", "caption", "captioned", "label", "title on it", "words on it", "writing", "written on it",
               "written on the back", "note on the back", "handwriting", "album caption"),
@@ -127,72 +128,77 @@ KINDS: dict[str, Words] = {
     ),
     "taken": Words(
         sentence="{photo} was taken {when}", doubt="{photo} may not have been taken {at}",
-        called="the date given for it", fact="Taken", choice="somebody says when it was taken",
+        called="the date given for it", label="taken {when}", fact="Taken", choice="somebody says when it was taken",
         also=("date", "dated", "date taken", "day", "shot", "exposed", "when", "year"),
     ),
     "recollection": Words(
         sentence="{photo} was taken {when}, from memory", doubt="{photo} may not have been taken {at}",
+        called="the recollection", label="taken {when}, from memory",
         fact="Remembered", choice="somebody remembers when",
         also=("memory", "remembered", "remembers", "recalled", "told", "says", "story", "hearsay", "oral history"),
     ),
     "print-stamp": Words(
         sentence="the border of {photo} says it was printed {when}",
-        doubt="{photo} may not have been printed {at}", label="printed {when}, by its border",
+        doubt="{photo} may not have been printed {at}", called="the print stamp",
+        label="printed {when}, by its border",
         fact="Printer's date", choice="a printer's date on the border",
         also=("printed", "print date", "border date", "date on the border", "date in the border", "processing date",
               "lab stamp", "developed"),
     ),
     "postmark": Words(
         sentence="{photo} was postmarked {when}", doubt="{photo} may not have been postmarked {at}",
-        label="postmarked {when}, so taken by then",
+        called="the postmark", label="postmarked {when}, so taken by then",
         fact="Postmarked", choice="a postmark",
         also=("postmarked", "postal mark", "post mark", "cancellation", "franked", "posted"),
     ),
     "imprint": Words(
         sentence="the photographer named on {photo} worked there {when}",
         doubt="the photographer named on {photo} may have worked there at a different time",
-        label="the photographer worked there {when}",
+        called="the imprint", label="the photographer worked there {when}",
         fact="Photographer's mark", choice="a photographer's mark, with the years of work there",
         also=("studio", "photographer", "studio imprint", "studio mark", "photographers mark", "photographer's mark",
               "studio stamp", "studio name", "maker"),
     ),
     "event": Words(
         sentence="{photo} shows {event}", doubt="{photo} may not show {event}",
-        question="Does {photo} show {occasion}?", called="{event}",
+        question="Does {photo} show {occasion}?", called="{event}", label="shows {event}",
         fact="Shows", choice="an event in the tree (wedding of Lambert and Agnes)",
         also=("shows", "occasion", "tree event"),
     ),
     # What it is.
-    "process": _made("Process", "How it was made"),
-    "format": _made("Format", "What kind of object it is"),
+    "process": _made("the process", "Process", "How it was made"),
+    "format": _made("the format", "Format", "What kind of object it is"),
     # How it is related to another photograph.
     "before": _relation(
         "{photo} was taken before {other}",
         "{photo} may not have been taken before {other}",
         "Which came first, {photo} or {other}?",
-        ("earlier", "earlier than", "older", "older than", "taken before", "precedes"),
+        label="taken before {other}", choice="was taken before",
+        also=("earlier", "earlier than", "older", "older than", "taken before", "precedes"),
         turned="taken after {photo}", other_way="after",
     ),
     "after": _relation(
         "{photo} was taken after {other}",
         "{photo} may not have been taken after {other}",
         "Which came first, {photo} or {other}?",
-        ("later", "later than", "younger", "younger than", "newer", "newer than", "taken after", "follows"),
+        label="taken after {other}", choice="was taken after",
+        also=("later", "later than", "younger", "younger than", "newer", "newer than", "taken after", "follows"),
         turned="taken before {photo}", other_way="before",
     ),
     "same-occasion": _relation(
         "{photo} was taken on the same occasion as {other}",
         "{photo} may not have been taken on the same occasion as {other}",
         "Were {photo} and {other} taken on the same day?",
-        ("same day", "same day as", "same occasion as", "same event", "same time", "same party", "same session",
+        label="the same occasion as {other}", choice="was taken on the same occasion as",
+        also=("same day", "same day as", "same occasion as", "same event", "same time", "same party", "same session",
          "same sitting", "same shoot", "same series"),
-        label="the same occasion as {other}",
     ),
     "copy-of": _relation(
         "{photo} is a copy of {other}",
         "{photo} may not be a copy of {other}",
         "Is {photo} a copy of {other}?",
-        ("copy", "is a copy of", "copied from", "reproduction", "reproduction of", "duplicate", "duplicate of",
+        label="a copy of {other}", choice="is a copy of",
+        also=("copy", "is a copy of", "copied from", "reproduction", "reproduction of", "duplicate", "duplicate of",
          "rephotographed from"),
         turned="the original of {photo}", other_way="copied as",
     ),
@@ -200,23 +206,40 @@ KINDS: dict[str, Words] = {
         "{photo} is from the same negative as {other}",
         "{photo} may not be from the same negative as {other}",
         "Are {photo} and {other} from the same negative?",
-        ("same negative as", "same plate", "same exposure", "another print", "another print of",
+        label="from the same negative as {other}", choice="is from the same negative as",
+        also=("same negative as", "same plate", "same exposure", "another print", "another print of",
          "print from the same negative"),
     ),
     "part-of": _relation(
         "{photo} is mounted on {other}",
         "{photo} may not be mounted on {other}",
         "Is {photo} mounted on {other}?",
-        ("on", "on page", "on the page", "page", "album page", "in album", "mounted on", "pasted on", "glued on",
+        label="mounted on {other}", choice="is mounted on the page",
+        also=("on", "on page", "on the page", "page", "album page", "in album", "mounted on", "pasted on", "glued on",
          "belongs to page"),
-        turned="carries {photo}", other_way="carries", choice="is mounted on the page",
+        turned="carries {photo}", other_way="carries",
     ),
     # What the tree says.
-    "birth": _life("{who} was born {when}", "When was {who} born?"),
-    "christening": _life("{who} was christened {when}", "When was {who} christened?"),
-    "death": _life("{who} died {when}", "When did {who} die?"),
-    "burial": _life("{who} was buried {when}", "When was {who} buried?"),
-    "alive": _life("{who} was alive {when}", "Was {who} alive {when}?", "{who} may not have been alive {at}"),
+    "birth": _life(
+        "{who} was born {when}", "When was {who} born?",
+        "the birth date of {who} may not be right", "the birth of {who}",
+    ),
+    "christening": _life(
+        "{who} was christened {when}", "When was {who} christened?",
+        "the christening date of {who} may not be right", "the christening of {who}",
+    ),
+    "death": _life(
+        "{who} died {when}", "When did {who} die?",
+        "the death date of {who} may not be right", "the death of {who}",
+    ),
+    "burial": _life(
+        "{who} was buried {when}", "When was {who} buried?",
+        "the burial date of {who} may not be right", "the burial of {who}",
+    ),
+    "alive": _life(
+        "{who} was alive {when}", "Was {who} alive {when}?",
+        "{who} may not have been alive {at}", "the sign of life of {who}",
+    ),
     "event-date": Words(
         sentence="{event} was {when}", doubt="the date of {event} may not be right", question="When was {event}?",
         called="that",
@@ -236,3 +259,16 @@ def words_of(statement: ev.Statement) -> Words:
     if isinstance(statement, ev.Appearance):
         return KINDS["denied" if statement.denied else statement.role]
     return KINDS[statement.kind]
+
+
+@dataclass(frozen=True, slots=True)
+class Parent:
+    """The words for a parent by their sex."""
+
+    role: str
+    a_role: str
+
+
+PARENTS = {"F": Parent("mother", "the mother"), "M": Parent("father", "the father")}
+A_PARENT = Parent("parent", "a parent")
+"""Of one whose sex is not recorded, or is neither."""

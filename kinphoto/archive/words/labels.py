@@ -11,8 +11,8 @@ from kinphoto.phrases import opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Span, year_of
 
-_VITAL = {ev.LifeEvent.BIRTH: "born", ev.LifeEvent.CHRISTENING: "christened", ev.LifeEvent.DEATH: "died",
-          ev.LifeEvent.BURIAL: "buried"}  # fmt: skip
+_VITAL = {ev.LifeEvent.BIRTH: "born {}", ev.LifeEvent.CHRISTENING: "christened {}", ev.LifeEvent.DEATH: "died {}",
+          ev.LifeEvent.BURIAL: "buried {}"}  # fmt: skip
 
 
 def label(say: Sentences, statement: ev.Statement, photograph: str) -> str:
@@ -23,7 +23,7 @@ def label(say: Sentences, statement: ev.Statement, photograph: str) -> str:
 
 def source(say: Sentences, statement: ev.Statement, life: Sequence[ev.LifeDate] = ()) -> str:
     """The second line: "born 2 May 1917, died 1990, says Aunt Edda"."""
-    parts = [f"{_VITAL[date.event]} {words(date.date)}" for date in life]
+    parts = [_VITAL[date.event].format(words(date.date)) for date in life]
     if isinstance(statement, ev.DateClaim) and statement.text:
         parts.append(say.fill("read as {date}" if words_of(statement).label_quoting else "{quoted}", statement))
     return ", ".join(filter(None, (*parts, says(statement))))

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from kinphoto.archive.words.kinds import KINDS, words_of
-from kinphoto.gedcom.wording import words
+from kinphoto.archive.words.kinds import A_PARENT, KINDS, PARENTS, words_of
+from kinphoto.gedcom.wording import Manner, certain, manner, words
 from kinphoto.phrases import counted, opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
@@ -97,8 +97,7 @@ class Sentences:
         subject = self._subject(statement)
         photographs = subject.photographs() or ("",)
         who = " and ".join(self.name(person) for person in subject.about()) or self.name(None)
-        kind = statement.kind.replace("-", " ")
-        slots = {"kind": kind, "photo": photographs[0], "other": photographs[-1], "who": who}
+        slots = {"photo": photographs[0], "other": photographs[-1], "who": who}
         if isinstance(statement, ev.DateClaim | ev.LifeDate | ev.EventDate):
             slots |= _date_slots(statement.date) | {"quoted": f"“{statement.text}”"}
         match statement:
@@ -114,15 +113,15 @@ class Sentences:
                 slots |= {"event": self.event(statement.event), "occasion": occasion}
             case ev.Made(name=name):
                 title = self.processes[name].title if name in self.processes else name
-                article = "an" if title[:1].lower() in "aeiou" else "a"
-                slots |= {"title": title, "a": article, "known": _known(statement.window)}
+                a_title = f"an {title}" if title[:1].lower() in "aeiou" else f"a {title}"
+                slots |= {"title": title, "a_title": a_title, "known": _known(statement.window)}
             case ev.LiesIn(text=text):
                 slots |= {"place": text}
             case ev.ParentLink():
-                role = {"F": "mother", "M": "father"}.get(statement.parent_sex, "parent")
+                named = PARENTS.get(statement.parent_sex, A_PARENT)
                 slots |= {
-                    "parent": self.name(statement.parent), "child": self.name(statement.child), "role": role,
-                    "a_role": f"{'a' if role == 'parent' else 'the'} {role}",
+                    "parent": self.name(statement.parent), "child": self.name(statement.child),
+                    "role": named.role, "a_role": named.a_role,
                 }  # fmt: skip
         return slots
 
@@ -137,25 +136,23 @@ def says(statement: ev.Statement) -> str:
 
 def _date_slots(date: Dated) -> dict[str, str]:
     """A date as different sentences need it; one behind "may not" does without its own "perhaps"."""
-    when, plain = on(date), words(date)
-    certain = when.removeprefix("perhaps ")
-    bare = plain.removeprefix("perhaps ")
-    by = certain if certain.startswith(("before", "after", "between", "no ")) else f"by {bare}"
-    return {
-        "when": when, "at": certain, "date": plain, "by": f"perhaps {by}" if when != certain else by,
-        "as_written": bare if bare == plain else f"{bare}?",
-    }  # fmt: skip
+    at, bare = _at(date), certain(date)
+    by = at if manner(date) is Manner.REST else f"by {bare}"
+    if not date.doubtful:
+        return {"when": at, "at": at, "date": bare, "by": by, "as_written": bare}
+    return {"when": f"perhaps {at}", "at": at, "date": words(date), "by": f"perhaps {by}", "as_written": f"{bare}?"}
 
 
-def on(dated: Dated) -> str:
+def on(date: Dated) -> str:
     """A date with the preposition it needs: "on 2 May 1917", "in 1917", "about 1900", "between 1900 and 1905"."""
-    perhaps, _, text = words(dated).rpartition("perhaps ")
-    lead = "perhaps " if perhaps or dated.doubtful else ""
-    if text.startswith(("about", "before", "after", "between", "no ")):
-        return lead + text
-    days = dated.as_stated.span
-    exact = days.first is not None and days.first == days.last
-    return f"{lead}{'on' if exact else 'in'} {text}"
+    return f"perhaps {_at(date)}" if date.doubtful else _at(date)
+
+
+def _at(date: Dated) -> str:
+    text, days = certain(date), date.as_stated.span
+    if manner(date) is not Manner.PERIOD:
+        return text
+    return f"on {text}" if days.first is not None and days.first == days.last else f"in {text}"
 
 
 def aged(kind: str, low: float, high: float) -> str:
@@ -168,16 +165,17 @@ def age_words(low: float, high: float) -> str:
     first, last = _age(low), _age(high)
     if first == last:
         return first
-    if low < 1 and high < 1:
-        return f"{first.split()[0]} to {last}"
+    if _in_months(low) and low < 1 and high < 1:
+        return f"{round(low * 12)} to {last}"
     return f"{first} to {last}"
 
 
 def _age(years: float) -> str:
-    if years and years != int(years) and years < 3:
-        months = round(years * 12)
-        return counted(months, "month")
-    return f"{years:g}"
+    return counted(round(years * 12), "month") if _in_months(years) else f"{years:g}"
+
+
+def _in_months(years: float) -> bool:
+    return bool(years) and years != int(years) and years < 3
 
 
 def _age_of(name: str) -> str:
@@ -189,6 +187,7 @@ def _age_of(name: str) -> str:
 
 def _known(window: Span) -> str:
     """The years of a process or format."""
-    since = "" if window.first is None else f" from {year_of(window.first)}"
-    until = (" on" if since else "") if window.last is None else f" {'to' if since else 'until'} {year_of(window.last)}"
-    return f"made{since}{until}" if since or until else "made at any time"
+    if window.first is None:
+        return "made at any time" if window.last is None else f"made until {year_of(window.last)}"
+    since = year_of(window.first)
+    return f"made from {since} on" if window.last is None else f"made from {since} to {year_of(window.last)}"

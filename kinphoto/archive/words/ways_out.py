@@ -92,11 +92,11 @@ def _names(say: Sentences, statements: Sequence[ev.Statement]) -> Iterator[str]:
     in_photograph: dict[str, list[str]] = defaultdict(list)
     for who, seen in of_person.items():
         if len(seen) > 1:
-            yield f"it may not be {who} in {_either(list(seen), 'picture')}"
+            yield f"it may not be {who} in {_either(list(seen), 'other picture')}"
         else:
             in_photograph[next(iter(seen))].append(who)
     for photograph, people in in_photograph.items():
-        yield f"it may not be {_either(people, 'person', 'people')} in {photograph}"
+        yield f"it may not be {_either(people, 'other person', 'other people')} in {photograph}"
 
 
 def _is_name(statement: ev.Statement) -> bool:
@@ -107,5 +107,5 @@ def _either(things: Sequence[str], one: str, many: str = "") -> str:
     """ "A", "A or B", "A, B or C", "A, B or 3 other pictures"."""
     if len(things) > NAMED:
         more = len(things) - (NAMED - 1)
-        things = [*things[: NAMED - 1], counted(more, f"other {one}", f"other {many or one + 's'}")]
+        things = [*things[: NAMED - 1], counted(more, one, many)]
     return f"{', '.join(things[:-1])} or {things[-1]}" if len(things) > 1 else things[0]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
@@ -44,6 +44,10 @@ class Process:
     sources: tuple[Source, ...]
 
 
+translate: Callable[[str], str] = str
+"""What makes of the titles and cautions of the file those of another language; nothing in English."""
+
+
 @cache
 def load() -> Mapping[str, Process]:
     """The table by name, in the order of the file."""
@@ -68,12 +72,12 @@ def _process(name: str, entry: Mapping[str, Any]) -> Process:
     return Process(
         name=name,
         kind=entry["kind"],
-        title=entry["title"],
+        title=translate(entry["title"]),
         original=entry["original"],
         window=Span(_end(entry["first"]).first, _end(entry.get("last")).last),
         common=None if common is None else span_of_years(*common),
         also=tuple(entry.get("also", ())),
-        cautions=tuple(entry.get("cautions", ())),
+        cautions=tuple(map(translate, entry.get("cautions", ()))),
         sources=tuple(Source(**source) for source in entry["sources"]),
     )
 

@@ -165,16 +165,17 @@ def _fitted(solid: NDArray[np.bool_], per_mm: float) -> tuple[list[Outline], NDA
             continue
         top, left = box[0].start, box[1].start
         place = replace(outline.place, x=outline.place.x + left, y=outline.place.y + top)
-        edges = [
-            word
-            for word, at in (
-                ("top", top == 0), ("right", box[1].stop == solid.shape[1]),
-                ("bottom", box[0].stop == solid.shape[0]), ("left", left == 0),
+        doubts = [
+            doubt
+            for doubt, at in (
+                ("it runs out of the picture at the top", top == 0),
+                ("it runs out of the picture at the right", box[1].stop == solid.shape[1]),
+                ("it runs out of the picture at the bottom", box[0].stop == solid.shape[0]),
+                ("it runs out of the picture at the left", left == 0),
             )
             if at
-        ]  # fmt: skip
-        doubts = (*outline.doubts, *(f"it runs out of the picture at the {edge}" for edge in edges))
-        found.append(Outline(place, doubts))
+        ]
+        found.append(Outline(place, (*outline.doubts, *doubts)))
     return found, rest
 
 

@@ -12,10 +12,11 @@ from kinphoto.scans.checks import film, resolution, sharpness
 from kinphoto.scans.checks.limits import BY_KIND, FILM_35MM, FLOOR_OF, LIMITS, SMALL_MM, Weight
 from kinphoto.scans.checks.measures import Measures
 
+COLOURED = 4.0
+"""Scatter of hues from which on a picture is in colours."""
 _GRAIN = 1.5  # grey levels: with more than this the finest structure is there, and the scan is sharp
 _SHAKEN_GRAIN = 1.1  # how much more of it there is across the shake
 _GRAIN_LOST = 1.4  # the same, where the edges of the picture are soft in every direction
-_COLOURED = 4.0  # scatter of hues from which on a picture is in colours
 _FEWEST_SPECKS = 2
 _SPECK_NEAR = 3.0  # pixels: how near specks of two scans lie that are one on the glass
 _SPECK_SHARE = 0.0006  # the same as a share of the longer edge, since specks of large scans are measured less exactly
@@ -383,7 +384,7 @@ def _faded(scan: _Scan) -> Iterator[Found]:
 
 @_check("cast")
 def _cast(scan: _Scan) -> Iterator[Found]:
-    if scan.m.hues >= _COLOURED and scan.m.cast > BY_KIND["cast"].limit and not _is_negative(scan.m):
+    if scan.m.hues >= COLOURED and scan.m.cast > BY_KIND["cast"].limit and not _is_negative(scan.m):
         yield _found(
             "cast",
             f"{_hue(scan.m.cast_a, scan.m.cast_b)}, {scan.m.cast:.1f} times the scatter of its colours",

@@ -1,14 +1,16 @@
-"""Two plots for the first page: when the pictures were taken, box by box and decade by decade; and how the
-archive came to be named and dated."""
+"""Plots: when the pictures were taken, box by box and decade by decade; how the archive came to be named and dated; and
+the months of the scanning."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from math import sqrt
 
+from kinphoto.archive.collection.progress import MonthScanned
 from kinphoto.archive.people.overview import BoxDecades, DayProgress
+from kinphoto.gedcom import wording
+from kinphoto.phrases import listed
 from kinphoto.web.drawing.axis import Axis, Tick, path
 from kinphoto.web.wording import NOT_IN_A_BOX
 
@@ -110,8 +112,56 @@ def growth(progress: Sequence[DayProgress], total: int) -> Growth | None:
         return path((axis.x(one.day), foot - (foot - top) * level / total) for one, *both in levels for level in both)
 
     days = sorted({progress[0].day, progress[-1].day})
-    ticks = tuple(Tick(axis.x(day), f"{date.fromordinal(day):%-d %B %Y}") for day in days)
+    ticks = tuple(Tick(axis.x(day), wording.day(day)) for day in days)
     return Growth(
         600, 200, steps([one.named for one in progress]), steps([one.dated for one in progress]), top, ticks,
         progress[-1], total,
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class MonthColumn:
+    """One month: what was scanned in it, and above that what is likely still to come."""
+
+    x: float
+    done_y: float
+    done: float
+    ahead_y: float
+    ahead: float
+    label: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Months:
+    """The months of the scanning as columns, up to the likely end."""
+
+    width: float
+    height: float
+    floor: float
+    column: float
+    columns: tuple[MonthColumn, ...]
+    words: str
+
+
+def months(scanned: Sequence[MonthScanned]) -> Months | None:
+    """The picture of the months; None before the first scan."""
+    if not scanned:
+        return None
+    width, floor, top = 600.0, 150.0, 20.0
+    step = min(60.0, (width - 20) / len(scanned))
+    most = max(1, *(each.done + each.ahead for each in scanned))
+    every = max(1, round(70 / step))  # labels as far apart as they need
+    columns = []
+    for at, each in enumerate(scanned):
+        done, ahead = ((floor - top) * count / most for count in (each.done, each.ahead))
+        counts = [f"{each.done:,} scanned"] * bool(each.done or not each.ahead)
+        counts += [f"about {each.ahead:,} to come"] * bool(each.ahead)
+        columns.append(MonthColumn(
+            round(10 + at * step, 1), round(floor - done, 1), round(done, 1), round(floor - done - ahead, 1),
+            round(ahead, 1), wording.month_words(each.month) if at % every == 0 else "",
+            f"{wording.month_words(each.month)}: {listed(counts)}",
+        ))  # fmt: skip
+    return Months(
+        width, floor + 24, floor, round(step * 0.8, 1), tuple(columns), "; ".join(each.words for each in columns)
+    )

@@ -19,6 +19,7 @@ from kinphoto.archive.sample import build
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.store.opening import is_here
 from kinphoto.web.forms import Form, whole_path
+from kinphoto.web.jobs import Jobs, Progress
 from kinphoto.web.render import framed
 
 LONGEST_NAME = 100
@@ -44,18 +45,21 @@ class Refused:
 def ask(request: Request, typed: dict[str, str] | None = None, refused: Refused | None = None) -> Response:
     """The page; after something was refused with what was `typed`, and the reason beside its field."""
     here: Path = request.app.state.here
-    shown = {"name": "", "where": str(here), "folder": "", **(typed or {})}
+    shown = {"name": "", "where": str(here), "folder": "", "source": "", **(typed or {})}
+    job = request.app.state.jobs.last
     return framed(
         request, "begin.html", 422 if refused else 200, typed=shown, refused=refused, found=list(_archives(here)),
-        sample=sample_folder(here), example=Path.home() / "Marsh family",
+        sample=sample_folder(here), example=Path.home() / "Marsh family", again=(typed or {}).get("do") == "again",
+        job=job, made_again=request.app.state.made_again if job and not job.running and not job.problem else None,
     )  # fmt: skip
 
 
-def carry_out(form: Form, here: Path) -> Archive | Refused:
-    """Do what the form of the page asks for."""
-    field = {"open": "folder", "sample": "look"}.get(form.get("do", ""), "name")
+def carry_out(form: Form, here: Path, jobs: Jobs) -> Archive | Refused | Path:
+    """Do what the form of the page asks for: an archive, or the folder in which one is being made again."""
+    field = {"open": "folder", "sample": "look", "again": "source"}.get(form.get("do", ""), "name")
     try:
         form.check()
+        source = _source(form.text("source")) if field == "source" else None
         if field == "folder":
             return _opened(form.text("folder"))
         if field == "look":
@@ -65,6 +69,10 @@ def carry_out(form: Form, here: Path) -> Archive | Refused:
         field = "where"
         place = _place(form.text("where"))
         field = "name" if os.path.lexists(place / name) else "where"
+        if source is not None:
+            _refuse_used(place / name)
+            jobs.start("making the archive again", lambda progress: _again(source, place / name, progress))
+            return place / name
         return _made(place / name)
     except KinphotoError as problem:
         return Refused(field, problem)
@@ -110,8 +118,38 @@ def _place(typed: str | None) -> Path:
     )
 
 
+def _source(typed: str | None) -> Path:
+    """A folder with a backup or a package. Raises NotFoundError or InvalidValueError."""
+    source = whole_path(typed)
+    if source is None:
+        raise InvalidValueError("no folder was named", remedy="Type where the backup or the package is.")
+    if not os.path.isdir(source):  # noqa: PTH112 (Path.is_dir raises where a name is too long)
+        raise NotFoundError(
+            f"there is no folder '{typed}' on this computer", remedy="Is the disk plugged in? Type the whole path."
+        )
+    return source
+
+
+def _again(source: Path, folder: Path, progress: Progress) -> list[str]:
+    """Make an archive again from a package or a backup; what was done, a line each."""
+    from kinphoto.archive.keeping.restoring import restore
+    from kinphoto.archive.keeping.unpacking import is_package, unpack
+
+    packed = is_package(source)
+    done = (unpack if packed else restore)(source, folder, progress)
+    lines: list[str] = []
+    for line, files in done.report("package" if packed else "backup"):
+        lines += [line, *files[:_MOST], *([f"and {len(files) - _MOST} more"] if len(files) > _MOST else [])]
+    return lines
+
+
 def _made(folder: Path) -> Archive:
     """A new archive in a folder that is new or empty. Raises ArchiveError for any other."""
+    _refuse_used(folder)
+    return _dated(Archive.create(folder))
+
+
+def _refuse_used(folder: Path) -> None:
     if is_here(folder):
         raise ArchiveError(
             f"there is an archive called “{folder.name}” already", remedy="Open it below, or choose another name."
@@ -124,7 +162,6 @@ def _made(folder: Path) -> Archive:
         raise ArchiveError(
             f"there is something called “{folder.name}” there already", remedy="Choose another name, or another folder."
         )
-    return _dated(Archive.create(folder))
 
 
 def _dated(archive: Archive) -> Archive:

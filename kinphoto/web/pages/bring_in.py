@@ -10,8 +10,6 @@ import os
 import re
 import shutil
 from collections.abc import Callable, Iterable
-from contextlib import suppress
-from difflib import get_close_matches
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -25,12 +23,13 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
+from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
 from kinphoto.store.atomic import atomic_write
 from kinphoto.web.access import access_of, archive_of, keepers_only, visitor
 from kinphoto.web.done import noting_a_job
+from kinphoto.web.folders import typed_folder
 from kinphoto.web.forms import TOKEN, Form, post_route
 from kinphoto.web.guard import CLOSE, LARGEST_FILES, announced
 from kinphoto.web.jobs import Jobs, Progress
@@ -101,19 +100,7 @@ def again(request: Request, form: Form) -> Response:
 
 def folder(request: Request, form: Form) -> Response:
     """Add the scans of a folder of this computer, with those below it, in the background."""
-    archive, typed, box = archive_of(request), form.text("folder"), form.text("container")
-    if typed is None:
-        raise InvalidValueError("no folder was named", remedy="Type where the scans are.")
-    path = Path(os.path.abspath(os.path.expanduser(typed)))  # noqa: PTH100, PTH111 (Path.absolute keeps `..`)
-    if not os.path.isdir(path):  # noqa: PTH112 (Path.is_dir raises where a name is too long)
-        near: list[str] = []
-        with suppress(OSError):  # there may be no folder above it either, or none that may be read
-            near = [one.name for one in path.parent.iterdir() if one.is_dir()]
-        alike = get_close_matches(path.name, near, 3, 0.5)
-        raise NotFoundError(
-            f"there is no folder '{typed}' on this computer",
-            remedy=f"Did you mean {' or '.join(alike)}?" if alike else "Type the whole path, as your files show it.",
-        )
+    archive, path, box = archive_of(request), typed_folder(form.text("folder")), form.text("container")
     _start(request, "adding the folder", lambda progress: _scans(archive.scans.add([path], box, progress)))
     return RedirectResponse("/bring-in", 303)
 

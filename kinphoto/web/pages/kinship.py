@@ -70,9 +70,12 @@ def _asked(archive: Archive, typed: str) -> Asked:
 
 
 def _shown_as(archive: Archive, found: Kin | None, typed: str) -> str:
-    """What stands in the field: a name in place of an id, where it means only one."""
+    """What stands in the field: a name in place of an id; with the years where there are namesakes."""
     name = next((one.name for one in (found.one, found.other) if one.id == typed), "") if found else ""
-    return name if name and _asked(archive, name).problem is None else typed
+    asked = _asked(archive, name)
+    if name and asked.problem is None:
+        return name
+    return next((one.words for one in asked.suggestions if one.value == typed), typed)
 
 
 def _others(found: Kin, path: Path) -> tuple[Somebody, ...]:

@@ -23,9 +23,9 @@ def names(request: Request) -> Response:
     """The report; with `box`, `theme` and `order` the plan for a container, `start` turns its pages."""
     archive, asked = archive_of(request), request.query_params
     box, theme, order = (asked.get(key) or "" for key in ("box", "theme", "order"))
-    plan, problem = None, ""
+    plan, problem, group = None, "", whole_number(asked.get("group"))
     try:
-        plan = archive.scans.plan_names([box] if box else [], theme or None, order or "name")
+        plan = archive.scans.plan_names([box] if box else [], theme or None, order or "name", group)
     except KinphotoError as found:  # most often that a theme has to be chosen: the form is on this page
         problem = str(found)
     shown = () if plan is None else plan.names
@@ -35,7 +35,10 @@ def names(request: Request) -> Response:
     return page(
         request, "names.html", report=archive.scans.names(), plan=plan, problem=problem, box=box, theme=theme,
         order=order or "name", start=start, most=MOST, pictures=pictures, name=lambda path: Path(path).name,
-        query=urlencode({"box": box, "theme": theme, "order": order}), boxes=archive.photographs.container_names(),
+        query=urlencode({"box": box, "theme": theme, "order": order, "group": group or ""}), group=group,
+        query_of_all=urlencode({"box": box, "theme": theme, "order": order}),
+        groups={each.number: each for each in plan.groups} if plan else {},
+        boxes=archive.photographs.container_names(),
     )  # fmt: skip
 
 
@@ -45,7 +48,9 @@ def rename(request: Request, form: Form) -> Response:
     if key is None:
         raise InvalidValueError("there is no plan to carry out", remedy="Look at the plan first.")
     box = form.text("box")
-    archive_of(request).scans.rename([box] if box else [], form.text("theme"), form.text("order") or "name", key)
+    archive_of(request).scans.rename(
+        [box] if box else [], form.text("theme"), form.text("order") or "name", key, form.number("group")
+    )
     return back(form, HERE)
 
 

@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from kinphoto.archive.people.lifeline import IdentityDoubt
-from kinphoto.archive.words.sentences import EVENT_WORDS
 from kinphoto.errors import KinphotoError
 from kinphoto.reason.model.span import year_of
 from kinphoto.web.access import archive_of, stranger, to_sign_in
@@ -20,6 +19,7 @@ from kinphoto.web.forms import Form, back, dated_and_back, post_route
 from kinphoto.web.pages.several import WORDS_OF_SEVERAL
 from kinphoto.web.pages.stories import lasts
 from kinphoto.web.render import get_route, page, when_short
+from kinphoto.web.wording import EVENTS
 
 if TYPE_CHECKING:
     from kinphoto.archive.catalogue.lives import Life
@@ -34,7 +34,6 @@ _DOUBTS = {
     IdentityDoubt.CONTESTED: "somebody says it is not",
     IdentityDoubt.ASIDE: "does not fit with the rest",
 }
-_EVENTS = {tag: words.removeprefix("the ").capitalize() for tag, words in EVENT_WORDS.items()}
 _PRONOUNS = {"F": ("her", "her"), "M": ("him", "his")}
 
 
@@ -53,7 +52,7 @@ def person(request: Request) -> Response:
     return page(
         request, "person.html", shown=shown, drawn=lifeline(shown), proband=archive.people.proband(), most=MOST,
         told=() if stranger(request) else archive.stories.about(shown.id), lasts=lasts,
-        ages=ages(shown), doubt_words=_DOUBTS, event_words=_EVENTS, pronoun=pronoun, possessive=possessive,
+        ages=ages(shown), doubt_words=_DOUBTS, event_words=EVENTS, pronoun=pronoun, possessive=possessive,
         **WORDS_OF_SEVERAL,
     )  # fmt: skip
 

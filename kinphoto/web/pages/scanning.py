@@ -3,16 +3,16 @@ the scanner; and one key each for what the newest scan is to the one before."""
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.errors import InvalidValueError
+from kinphoto.archive.collection.care import BEFORE
 from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.forms import Form, dated_and_back, post_route
+from kinphoto.web.folders import typed_folder
+from kinphoto.web.forms import Form, dated_and_back, post_route, whole_number
 from kinphoto.web.render import get_route, page
 from kinphoto.web.scanner import Scanner
 
@@ -25,33 +25,37 @@ def scanning(request: Request) -> Response:
     archive, scanner = archive_of(request), _scanner(request)
     newest = archive.scans.latest(1)
     folder = scanner.folder or (str(Path(newest[0].scan.path).parent) if newest else "")
+    box = scanner.container or Path(folder).name if scanner.watching else ""
     theme = archive.scans.theme_in_use(folder, scanner.container or None, scanner.theme or None) if folder else ""
     return page(
         request, "scanning.html", scanner=scanner, latest=archive.scans.latest(12, theme),
         next_name=archive.scans.names(theme).next if theme else "", tonight=archive.scans.tonight(), theme=theme,
-        folders=archive.scans.folders(), folder=folder, seen=list(scanner.seen),
+        folders=archive.scans.folders(), folder=folder, seen=scanner.seen, trouble=scanner.trouble, before=BEFORE,
+        example=str(Path.home() / "scans"), care=archive.photographs.care(box) if box else (),
         box_names=[box.name for box in archive.photographs.container_names()],
     )  # fmt: skip
 
 
 @keepers_only
 def state(request: Request) -> Response:
-    """How many things have happened, for the script of the page, and whether the last was good."""
+    """How many things have happened, for the script of the page; how many scans came `since` so many had, and whether
+    everything since was good."""
     scanner = _scanner(request)
-    last = next(iter(scanner.seen), None)
-    return JSONResponse({"number": scanner.number, "good": last is None or last.good})
+    number = scanner.number
+    new = scanner.since(min(whole_number(request.query_params.get("since")) or 0, number))
+    good = not scanner.problem and all(each.good for each in new)
+    return JSONResponse({"number": number, "scans": sum(bool(each.photograph) for each in new), "good": good})
 
 
 def start(request: Request, form: Form) -> Response:
-    """Watch one of the folders that the archive knows."""
-    archive, folder = archive_of(request), form.text("folder") or ""
-    if os.path.realpath(folder) not in {os.path.realpath(known) for known in archive.scans.folders()}:
-        raise InvalidValueError(
-            "choose one of the folders of the archive", remedy="To add another one, go to Add to the archive."
-        )
-    theme = form.text("theme") or ""
-    archive.scans.theme_in_use(folder, form.text("container"), theme or None)  # refuses one that cannot be
-    _scanner(request).start(folder, form.text("container") or "", theme)
+    """Watch a folder of this computer, which may be empty yet. Another box begins with names of its own, unless they
+    are typed with it."""
+    archive, scanner = archive_of(request), _scanner(request)
+    folder, container, theme = str(typed_folder(form.text("folder"))), form.text("container") or "", form.text("theme")
+    if scanner.watching and container != scanner.container and theme == scanner.theme:
+        theme = None
+    archive.scans.theme_in_use(folder, container or None, theme)  # refuses one that cannot be
+    scanner.start(folder, container, theme or "")
     return RedirectResponse(HERE, 303)
 
 

@@ -40,8 +40,11 @@ function choose(face, { focus = true, typed = false } = {}) {
   delete form().dataset.idle;
   delete form().dataset.held;
   if (document.activeElement === fields.person) offer();
-  else if (focus) fields.age.focus();
+  else if (focus) askAge(face && $(`frame-${current}`));
 }
+
+/** The age is asked first. Where there is a frame the fields come beside its face, so the page stays where it is. */
+function askAge(framed) { form().elements.age.focus({ preventScroll: Boolean(framed) }); }
 
 function mark(id) {
   for (const other of over?.querySelectorAll(".frame") ?? []) other.classList.toggle("on", other.id === id);
@@ -86,6 +89,7 @@ function startDrawing(box) {
   if (!looking || !over) return;
   box ??= begun();
   drawing = true;
+  press();
   looking.classList.add("drawing");
   looking.dispatchEvent(new CustomEvent("drawing", { detail: true }));
   showFrame(box);
@@ -93,8 +97,15 @@ function startDrawing(box) {
   looking.focus();
 }
 
+/** What is on is seen on its button, also on one that came with an answer. */
+function press() {
+  $("frame")?.setAttribute("aria-pressed", String(drawing && !several));
+  $("several")?.setAttribute("aria-pressed", String(several));
+}
+
 function stopDrawing() {
   drawing = false;
+  press();
   looking?.classList.remove("drawing");
   looking?.dispatchEvent(new CustomEvent("drawing", { detail: false }));
 }
@@ -148,11 +159,12 @@ function putDown() {
   try { localStorage.setItem(SIZE, JSON.stringify(frame.slice(2))); } catch { /* nothing is remembered here */ }
   if (several) { keepForLater(box); return; }
   stopDrawing();
+  tell("");
   const fields = form().elements;
   fields.age.value = fields.person.value = "";
   current = null;
   hold(box);
-  fields.age.focus();
+  askAge(true);
 }
 
 /** The form is for the face in the new frame, also when the answer to what was sent before has brought another form. */
@@ -166,33 +178,49 @@ function hold(box) {
   form().dataset.held = "";
 }
 
-/** Save a face without a name, and go on to frame the next one. */
-async function keepForLater(box) {
-  const fields = form().elements;
-  [fields.region.value, fields.age.value, fields.person.value] = [box, "", ""];
-  dropFrame();
+/** Save a face without a name. The next one can be framed at once; this one stays in sight until it is there. */
+function keepForLater(box) {
+  const kept = over.querySelector(".new");
+  kept?.setAttribute("class", "frame kept");
+  startDrawing();
+  tell(WORDS.nextFace);
   next(async () => {
-    if (await send(form()) === null) several = false;
-    else if (several && !frame) { startDrawing(); tell(WORDS.nextFace); }
+    const fields = form().elements;
+    [fields.region.value, fields.age.value, fields.person.value] = [box, "", ""];
+    const answer = await send(form());
+    kept?.remove();
+    if (answer === null) frameSeveral(false);
   });
 }
 
 function frameSeveral(on) {
   several = on;
-  document.getElementById("several")?.setAttribute("aria-pressed", String(on));
-  if (on) startDrawing();
-  else {
-    dropFrame();
+  if (on) { startDrawing(); return; }
+  dropFrame();
+  next(() => {
     const first = nextFace(null);
-    if (first) choose(first);
-  }
+    if (first && !drawing && !frame) choose(first);
+  });
 }
+
+// A press that framed a face or took a name has changed what lies under the finger. The click that ends it and the
+// second tap of a double tap are no answer to what is there now.
+const TWICE = 350, SLIP = 24; // ms between the taps of a double tap, px between their places
+let decided = { time: -1e9, at: [0, 0] };
+function decidedBy(event) { decided = { time: event.timeStamp, at: [event.clientX, event.clientY] }; }
+for (const what of ["pointerdown", "click"]) addEventListener(what, (event) => {
+  const [x, y] = decided.at;
+  if (!event.isTrusted || event.timeStamp - decided.time > TWICE || Math.hypot(event.clientX - x, event.clientY - y) > SLIP) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+}, { capture: true });
 
 let from = null;
 looking?.addEventListener("pointerdown", (event) => {
   if (!drawing || event.target.closest("button")) return;
   event.preventDefault();
   event.stopImmediatePropagation();
+  if (!event.isPrimary) return;
   from = looking.toPicture(event.clientX, event.clientY);
   looking.setPointerCapture(event.pointerId);
 }, { capture: true });
@@ -210,8 +238,10 @@ looking?.addEventListener("pointerup", (event) => {
   const tapped = Math.max(Math.abs(to[0] - from[0]), Math.abs(to[1] - from[1])) < 0.01;
   if (tapped) showFrame([from[0] - frame[2] / 2, from[1] - frame[3] / 2, frame[2], frame[3]]);
   from = null;
+  decidedBy(event);
   putDown();
 }, { capture: true });
+looking?.addEventListener("pointercancel", () => { from = null; }, { capture: true });
 
 const MOVES = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 
@@ -279,7 +309,7 @@ function option(one, number) {
   facts.textContent = [one.years, one.kin, one.why].filter(Boolean).join(" · ");
   item.append(name, " ", facts);
   item.addEventListener("pointerdown", (event) => event.preventDefault());
-  item.addEventListener("click", () => take(item));
+  item.addEventListener("click", (event) => { decidedBy(event); take(item); });
   return item;
 }
 
@@ -371,8 +401,10 @@ async function save({ person, newcomer }) {
 /** The frames over the picture, as the page that came has them. */
 function redraw(fresh) {
   const frames = fresh.querySelector("[data-over]");
-  if (!frames || !over || frame) return;
-  over.replaceChildren(...[...frames.children].map((child) => document.importNode(child, true)));
+  if (!frames || !over) return;
+  const held = [...over.querySelectorAll(frame ? ".new, .kept" : ".kept")];
+  over.replaceChildren(...[...frames.children].map((child) => document.importNode(child, true)), ...held);
+  if (held.length) return;
   mark(chosen() ? `frame-${chosen().dataset.face}` : null);
 }
 
@@ -460,17 +492,27 @@ document.addEventListener("submit", (event) => {
   next(decide);
 });
 document.addEventListener("click", (event) => {
-  if (event.target.closest("#frame")) { moving = null; startDrawing(); }
+  if (event.target.closest("#frame")) {
+    if (drawing && !moving && !several) dropFrame();
+    else { moving = null; several = false; startDrawing(); }
+  }
   if (event.target.closest("#several")) frameSeveral(!several);
+  if (event.target.closest(".not-now")) {
+    close();
+    if (frame) { dropFrame(); delete form().dataset.held; form().elements.region.value = ""; }
+    document.activeElement.blur();
+    placeForm();
+  }
   const move = event.target.closest("[data-move]");
   if (move) startMoving(move.dataset.move);
   const number = event.target.closest("[data-face] > .number");
   if (number) { event.preventDefault(); choose(number.closest("[data-face]")); }
-  const ellipse = event.target.closest?.("[data-over] .frame:not(.new)");
+  const ellipse = event.target.closest?.("[data-over] .frame[id]");
   if (ellipse) choose($(ellipse.id.replace("frame-", "face-")));
 });
 document.addEventListener("renewed", (event) => {
   redraw(event.detail);
+  press();
   if (frame && !drawing) hold(written(frame));
   const face = faces().find((one) => one.dataset.face === current);
   if (face && face !== chosen() && !frame) choose(face, { focus: false, typed: true });

@@ -90,13 +90,21 @@ function called(form) {
 }
 
 /** Send a form and show what came of it. Resolves to the page that answered, or null when it was refused. */
-export async function send(form, submitter) {
-  const fields = new URLSearchParams(new FormData(form, submitter));
+export async function send(form, submitter, fields = new URLSearchParams(new FormData(form, submitter))) {
   const at = performance.now();
   forgive();
   const focused = document.activeElement;
   if (focused?.form === form) focused.blur(); // so that keys are the page's again
   const answer = await fetch(form.action, { method: "POST", body: fields, headers: { "X-Part": "1" } }).catch(() => null);
+  if (toSignIn(answer)) { // nobody is signed in any more, and nothing was saved
+    if (await signIn()) {
+      fields.set("token", document.querySelector("input[name=token]").value);
+      return send(form, submitter, fields); // as it was: the next may be typed already
+    }
+    tell(WORDS.signedOut);
+    focused?.focus?.();
+    return null;
+  }
   const text = await answer?.text();
   if (!answer?.ok) {
     const shown = answer ? refuse(form, text) : tell(WORDS.noAnswerTyped);
@@ -107,6 +115,12 @@ export async function send(form, submitter) {
   renew(text, form.dataset.stay === undefined ? answer.url : "", { form, at });
   return answer;
 }
+
+/** Whether an answer is the page on which one signs in. */
+function toSignIn(answer) { return Boolean(answer?.redirected) && new URL(answer.url).pathname === "/sign-in"; }
+
+/** Ask for the password over the page, on which everything stays as it was typed. Resolves to whether it was given. */
+async function signIn() { return (await import("./signing.js")).signIn(); }
 
 /** Say why a form was refused: beside the field it is about, with what may be meant, or at the foot of the page. */
 function refuse(form, text) {
@@ -145,6 +159,21 @@ document.addEventListener("submit", async (event) => {
   event.preventDefault();
   const words = form.dataset.quick;
   if (await send(form, event.submitter)) tell(words || WORDS.saved);
+});
+
+// A form that leaves the page, where one can be signed out: what was typed into it would be lost. On `window`, so that
+// whoever sends a form otherwise has said so before.
+const known = new WeakSet(); // forms of which it is known that they may be sent
+addEventListener("submit", async (event) => {
+  const { target: form, submitter } = event;
+  const leaves = form.method === "post" && !event.defaultPrevented && !form.matches("[action='/sign-out'], [action='/sign-in']");
+  if (!leaves || known.has(form) || !document.querySelector("form[action='/sign-out']")) return;
+  event.preventDefault();
+  const answer = await fetch("/sign-in", { redirect: "manual" }).catch(() => null); // it sends on whoever is signed in
+  if (answer?.ok && !(await signIn())) { tell(WORDS.signedOut); return; }
+  known.add(form);
+  form.requestSubmit(submitter);
+  known.delete(form);
 });
 
 // A line of the evidence strip that is switched off or on: the same page without it, put in the place of this one.
@@ -211,7 +240,7 @@ document.addEventListener("keydown", (event) => {
 /** Show the page as it is now, whatever changed. Returns whether anything did. */
 export async function refresh() {
   const page = await fetch(location.href).catch(() => null);
-  return page !== null && page.ok && renew(await page.text(), "");
+  return page !== null && page.ok && !toSignIn(page) && renew(await page.text(), "");
 }
 
 // Others may be at work on the same archive: ask now and then whether anything changed, and show it.

@@ -1,14 +1,16 @@
 // The page at the scanner: asks twice a second whether something new was seen, shows it, and sounds good or bad.
 
-import { refresh, tell } from "./page.js";
-import { WORDS } from "./words.js";
+import { refresh } from "./page.js";
 
-const button = document.getElementById("sound");
+const button = document.getElementById("sound"), box = document.getElementById("box");
 let number = Number(document.getElementById("glass").dataset.number);
 let sounds = null;
 
-button.hidden = !("AudioContext" in window);
-button.addEventListener("click", () => {
+// The name of a new box takes the place of the old one's.
+box.addEventListener("focus", () => box.select());
+
+if (button) button.hidden = !("AudioContext" in window);
+button?.addEventListener("click", () => {
   sounds = sounds ? null : new AudioContext();
   button.setAttribute("aria-pressed", String(Boolean(sounds)));
   if (sounds) play(true);
@@ -25,14 +27,13 @@ function play(good) {
 }
 
 async function look() {
-  const answer = document.hidden && !sounds ? null : await fetch("/scanning/state").catch(() => null);
+  const answer = document.hidden && !sounds ? null : await fetch(`/scanning/state?since=${number}`).catch(() => null);
   if (answer?.ok) {
     const now = await answer.json();
     if (now.number !== number) {
       number = now.number;
       await refresh();
-      if (sounds) play(now.good);
-      tell(now.good ? WORDS.newScan : WORDS.wrong);
+      if (sounds && (now.scans || !now.good)) play(now.good);
     }
   }
   setTimeout(look, 500);

@@ -6,6 +6,8 @@ export const WORDS = {
   noAnswerTyped: "There is no answer. Is kinphoto still running? What you typed is still here.",
   saved: "Saved.",
   elsewhere: "Updated: something was changed elsewhere.",
+  signedOut: "You are signed out. Nothing was saved; what you typed is still here.",
+  later: "Not now",
 
   // Looking closely
   picture: "The picture: plus and minus zoom, 0 shows the whole, R turns the view, arrows move it",
@@ -56,8 +58,6 @@ export const WORDS = {
 
   // Cutting apart, the scanner, recording
   print: (number) => `Print ${number}`,
-  newScan: "A new scan.",
-  wrong: "Something is wrong: look at the page.",
   noMicrophone: "There is no microphone.",
   noPermission: "The browser may not use the microphone. Allow it, or choose a file.",
   recording: (time) => `Recording, ${time}`,

@@ -86,13 +86,13 @@ def test_a_process_or_format_that_is_answered(kind: str, said: str, answer: str)
 
 def test_each_table_holds_the_fixed_words_and_no_word_twice() -> None:
     """A word that stood for two things would be taken for one of them silently."""
-    assert tuple(vocabulary.KINDS.words) == DATED_KINDS
-    assert set(vocabulary.RELATIONS.words) == set(RELATION_KINDS)
-    assert set(vocabulary.ROLES.words) == set(Role)
-    assert set(vocabulary.TRUSTS.words) == set(Trust)
-    assert set(vocabulary.TURNS.words) == {*WAYS, "mirror", "positive", "as-scanned"}
+    assert tuple(vocabulary.KINDS.also) == DATED_KINDS
+    assert set(vocabulary.RELATIONS.also) == set(RELATION_KINDS)
+    assert set(vocabulary.ROLES.also) == set(Role)
+    assert set(vocabulary.TRUSTS.also) == set(Trust)
+    assert set(vocabulary.TURNS.also) == {*WAYS, "mirror", "positive", "as-scanned"}
     for each in ALL:
-        said = [vocabulary.plain(word) for fixed, also in each.words.items() for word in (fixed, *also)]
+        said = [vocabulary.plain(word) for fixed, also in each.also.items() for word in (fixed, *also)]
         said += [vocabulary.plain(word) for word in each.unclear]
         assert sorted(said) == sorted(set(said)), each.name
 

@@ -64,8 +64,40 @@ def test_all_of_one_name_at_once(archive: Archive) -> None:
         assert (face.names[0].name, face.names[0].informant) == ("Ada Marsh", "the file")
     assert middles == [(0.25, 0.4), (0.6, 0.25)]
     assert archive.scans.take_names("ada m.", "X1").photographs == ()
+    assert archive.scans.written_names()[0].name == "Tom"
     archive.statements.undo()
-    assert archive.photographs.faces("K00001").faces == ()
+    (face,) = archive.photographs.faces("K00001").faces
+    assert [(one.person, one.called, one.informant) for one in face.names] == [(None, "Ada M.", "the file")]
+
+
+def test_a_name_is_kept_before_anybody_says_whose_it_is(archive: Archive) -> None:
+    """As somebody not identified yet, framed where the file says, with the file as who told us; it is a change of its
+    own, and what is undone or withdrawn is not recorded again by adding the same scans."""
+    (face,) = archive.photographs.faces("K00002").faces
+    assert [(one.person, one.called, one.informant) for one in face.names] == [(None, "Ada M.", "the file")]
+    (alone, other) = archive.photographs.faces("K00003").elsewhere
+    assert {alone.called, other.called} == {"ada m.", "Tom"}
+    archive.statements.withdraw(alone.id)
+    assert archive.scans.read_inside().change is None
+    archive.statements.undo()
+    archive.statements.undo()
+    assert archive.photographs.faces("K00002").faces == ()
+    assert archive.scans.add([Path(archive.scans.folders()[0])]).photographs == 4
+
+
+def test_a_name_matched_before_is_offered_for_new_scans(archive: Archive, tmp_path: Path) -> None:
+    """Who a name in the files meant once is who it probably means on what is added later; a name taken off again is
+    open again."""
+    archive.scans.take_names("Ada M.", "Ada Marsh")
+    Image.new("RGB", (400, 300), (9, 9, 9)).save(tmp_path / "scans" / "9.jpg")
+    write(tmp_path / "scans" / "9.jpg", REGION)
+    added = archive.scans.add([tmp_path / "scans"])
+    assert [each.photograph for each in added.telling] == ["K00005"]
+    found = {one.name: (one.photographs, one.person and one.person.name) for one in archive.scans.written_names()}
+    assert found["Ada M."] == (("K00005",), "Ada Marsh")
+    (face,) = archive.photographs.faces("K00001").faces
+    archive.statements.take_name_off(face.names[0].id)
+    assert archive.scans.written_names()[0].photographs == ("K00001", "K00005")
 
 
 def test_what_was_said_before_stays(archive: Archive) -> None:
@@ -74,6 +106,7 @@ def test_what_was_said_before_stays(archive: Archive) -> None:
     done = archive.scans.take_names("Ada M.", "X1")
     assert [one.photograph for one in done.refused] == ["K00001"]
     assert len(archive.photographs.faces("K00001").faces) == 1
+    assert [one.name for one in archive.scans.written_names()] == ["Tom"]
 
 
 def test_a_name_nobody_wrote(archive: Archive) -> None:
@@ -84,4 +117,15 @@ def test_a_name_nobody_wrote(archive: Archive) -> None:
     (folder / "1.xmp").write_bytes(
         b'<x:xmpmeta><!DOCTYPE a [<!ENTITY b "c">]>&b;</x:xmpmeta><x:xmpmeta><broken</x:xmpmeta>'
     )
-    assert archive.scans.written_names()[0].name == "Ada M."
+    assert archive.scans.read_inside().change is None
+
+
+def test_a_name_written_into_a_file_later(archive: Archive) -> None:
+    """Is recorded when the changed file is added again, or all are read again; what was there is not repeated."""
+    folder = Path(archive.scans.folders()[0])
+    write(folder / "3.tif", "-XMP-iptcExt:PersonInImage+=Ruth")
+    assert [each.photograph for each in archive.scans.add([folder]).telling] == ["K00003"]
+    subprocess.run(["exiftool", "-q", "-o", str(folder / "2.xmp"), "-XMP-iptcExt:PersonInImage=Ruth"], check=True)
+    taken = archive.scans.read_inside()
+    assert (taken.photographs, taken.names, taken.texts) == (("K00002",), 1, 0)
+    assert [one.photographs for one in archive.scans.written_names() if one.name == "Ruth"] == [("K00002", "K00003")]

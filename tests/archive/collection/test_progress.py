@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from building import archive_with
+from PIL import Image
 from scanned_prints import Print, as_jpeg, photograph, scanned
 
 from kinphoto.archive import Archive
@@ -60,6 +61,48 @@ def test_nothing_is_foretold_without_evenings_or_a_count(archive: Archive) -> No
     assert archive.photographs.scanning_progress().ends is None
 
 
+def test_a_box_is_counted_before_its_first_scan(archive: Archive) -> None:
+    """It is made then, as when something is lent in it; letter case makes no second box."""
+    done = archive.photographs.expect("Blue tin", 400)
+    assert (done.name, done.made) == ("Blue tin", True)
+    assert archive.photographs.expect("blue tin", 380).made is False
+    assert archive.photographs.scanning_progress().left == 380
+    assert [box.name for box in archive.photographs.container_names()].count("Blue tin") == 1
+    with pytest.raises(NotFoundError):
+        archive.photographs.expect("Blue trunk", None)
+
+
+def test_a_box_that_was_counted_or_lent_is_that_of_its_folder(tmp_path: Path) -> None:
+    """Its scans go into it, so that there are not two boxes of one name, an empty one and an uncounted one."""
+    archive = Archive.create(tmp_path / "family")
+    archive.photographs.expect("Tin", 120)
+    archive.photographs.lend("From Clara", "Clara Ombry")
+    for name in ("tin", "From Clara"):
+        (tmp_path / name).mkdir()
+        Image.linear_gradient("L").rotate(len(name)).save(tmp_path / name / "a.png")
+        archive.scans.add([tmp_path / name])
+    assert [box.name for box in archive.photographs.container_names()] == ["From Clara", "Tin"]
+    assert archive.photographs.scanning_progress().left == 119
+    archive.statements.undo()
+    assert [box.photographs for box in archive.photographs.scanning_progress().boxes] == [1]
+
+
+def test_the_months_by_hand(archive: Archive) -> None:
+    """Six prints in March and four in May, the month between them empty: at two evenings of two in four weeks, 10 more
+    take 70 days from 20 May: 1.57 in the 11 days left of May, 30 / 7 in June, 31 / 7 in July, none after."""
+    today = date(2026, 5, 20)
+    with archive.engine.begin() as connection:
+        for id_, day in enumerate(("03-01",) * 6 + ("05-10",) * 2 + ("05-19",) * 2, 1):
+            at = datetime.fromisoformat(f"2026-{day}T12:00").astimezone(UTC)
+            connection.execute(t.scan.update().where(t.scan.c.id == id_).values(indexed_at=at.isoformat()))
+    archive.photographs.expect("scans", 20)
+    found = archive.photographs.scanning_progress(today)
+    assert (found.pace, found.left, found.ends) == (2, 10, "2026-07")
+    assert [(each.month, each.done, each.ahead) for each in found.months] == [
+        ("2026-03", 6, 0), ("2026-04", 0, 0), ("2026-05", 4, 2), ("2026-06", 0, 4), ("2026-07", 0, 4)
+    ]  # fmt: skip
+
+
 def test_the_quota_is_kept_and_praised(archive: Archive) -> None:
     """Tonight's ten of ten; a quota can be changed, removed and undone."""
     archive.photographs.set_quota(10)
@@ -84,8 +127,9 @@ def test_what_was_lent_goes_back(archive: Archive) -> None:
     assert any("To go back to Clara Ombry" in line for line in archive.photographs.hand_over().lines)
     with pytest.raises(InvalidValueError, match="before it came"):
         archive.photographs.give_back("From Clara", date(2026, 2, 1))
-    (one,) = archive.photographs.give_back("From Clara", date(2026, 4, 1))
+    (one,) = archive.photographs.give_back("from clara", date(2026, 4, 1))
     assert one.returned_on == "2026-04-01"
+    assert one.words == "lent by Clara Ombry, came on 1 March 2026, went back on 1 April 2026"
     with pytest.raises(NotFoundError, match="nothing that was lent"):
         archive.photographs.give_back("From Clara")
 
@@ -123,6 +167,6 @@ def test_the_list_to_hand_over(archive: Archive, tmp_path: Path) -> None:
     assert sum(int(line.split(": ")[1].split()[0]) for line in lines.splitlines() if "photograph" in line) == 10
     assert "tin 0003: stuck to the page." in lines
     assert "To be scanned again: K" in lines
-    assert "Not to be scanned at home without advice: K00003, nitrate film" in lines
+    assert "Not to be scanned at home without advice: K00003. Nitrate film" in lines
     with pytest.raises(NotFoundError):
         archive.photographs.hand_over("trunk")

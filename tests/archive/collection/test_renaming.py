@@ -26,6 +26,10 @@ from kinphoto.errors import ArchiveError, ChangedMeanwhileError, InvalidValueErr
 from kinphoto.scans import file_moves
 from kinphoto.store import tables as t
 
+NOT_SEEN = (
+    "no scan in the archive has it: left out at the scanner, given and undone since, or deleted before it was added"
+)
+
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
@@ -125,10 +129,22 @@ def test_a_number_once_given_is_never_given_again(archive: Archive, folder: Path
     (theme,) = archive.scans.names().themes
     assert (theme.scans, theme.first, theme.last, theme.next) == (3, 5, 7, "blue-tin_0010")
     assert [(gap.first, gap.last, gap.why) for gap in theme.gaps] == [
-        (1, 4, "given earlier, and nothing in the archive has it now"),
+        (1, 4, NOT_SEEN),
         (8, 8, "K00003 had it, which was removed from the archive"),
         (9, 9, "stuck to the page"),
     ]
+
+
+def test_a_number_left_out_at_the_scanner_is_not_called_given(tmp_path: Path) -> None:
+    """tin_0001 and tin_0004 came: nobody knows what became of the two between, and nothing else is said."""
+    place = tmp_path / "tin"
+    place.mkdir()
+    for number in (1, 4):
+        Image.linear_gradient("L").rotate(17 * number).save(place / f"tin_000{number}.png")
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([place])
+    (theme,) = archive.scans.names().themes
+    assert [(gap.first, gap.last, gap.why) for gap in theme.gaps] == [(2, 3, NOT_SEEN)]
 
 
 def test_a_back_has_the_number_of_its_front(archive: Archive, folder: Path) -> None:
@@ -223,6 +239,47 @@ def test_a_disc_without_an_order(tmp_path: Path) -> None:
     assert sum(one != other for one, other in pairwise(sizes)) == 2
     order = [Path(each.old).stem for each in plan.names]
     assert abs(order.index("0001") - order.index(str(names_there[0]))) == 1
+
+
+def test_groups_of_a_disc_are_shown_and_named_one_by_one(tmp_path: Path) -> None:
+    """Three sizes of print, two days and two papers make four groups, each said in words before anything is named; one
+    of them is named by itself, and the others keep their names. 300 pixels at 100 an inch are 7.6 cm."""
+    place = tmp_path / "disc"
+    place.mkdir()
+    random.seed(3)
+    kinds = (
+        ("RGB", (300, 200), "2019:05:04"), ("L", (300, 200), "2019:05:04"),
+        ("L", (200, 200), ""), ("L", (300, 200), "2019:05:05"),
+    )  # fmt: skip
+    for number, name in enumerate(random.sample(range(1000, 9999), 12)):
+        mode, size, day = kinds[number % 4]
+        picture = Image.effect_noise((6, 6), 90).resize(size)
+        if mode == "RGB":
+            picture = Image.merge("RGB", (picture, picture.rotate(180), picture.rotate(90).resize(size)))
+        exif = Image.Exif()
+        if day:
+            exif.get_ifd(0x8769)[0x9004] = f"{day} 10:00:00"  # DateTimeDigitized
+        picture.save(place / f"IMG_{name}.jpg", dpi=(100, 100), exif=exif)
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([place], check=True)
+    plan = archive.scans.plan_names(theme="disc", order="looks")
+    assert [(each.files, each.words) for each in plan.groups] == [
+        (3, "5.1 × 5.1 cm, black and white"),
+        (3, "4 May 2019, 7.6 × 5.1 cm, black and white"),
+        (3, "4 May 2019, 7.6 × 5.1 cm, in colour"),
+        (3, "5 May 2019, 7.6 × 5.1 cm, black and white"),
+    ]
+    assert [each.group for each in plan.names] == [1] * 3 + [2] * 3 + [3] * 3 + [4] * 3
+    done = archive.scans.rename(theme="harbour", order="looks", group=3)
+    assert {Path(each.old) for each in done.names} == {Path(each.old) for each in plan.names if each.group == 3}
+    assert sorted(path.name for path in place.iterdir() if "harbour" in path.name) == [
+        f"harbour_000{number}.jpg" for number in (1, 2, 3)
+    ]
+    assert [each.files for each in archive.scans.plan_names(theme="disc", order="looks").groups] == [3, 3, 3]
+    with pytest.raises(InvalidValueError, match=r"no group 9\. There are 3 groups"):
+        archive.scans.plan_names(theme="disc", order="looks", group=9)
+    with pytest.raises(InvalidValueError, match="only the order of looks has groups"):
+        archive.scans.plan_names(theme="disc", group=1)
 
 
 def test_slips_and_names_that_occur_twice(archive: Archive, folder: Path, tmp_path: Path) -> None:

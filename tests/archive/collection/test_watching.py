@@ -155,7 +155,7 @@ def test_a_full_disk(archive: Archive, folder: Path, monkeypatch: pytest.MonkeyP
     with watched(archive, folder) as following:
         draw(folder / "tin_0001.png", 1)
         seen = following()
-        assert (seen.what, seen.words.startswith("the disk is full. Free some space.")) == (Happening.STUCK, True)
+        assert (seen.what, seen.words.startswith("The disk is full. Free some space.")) == (Happening.STUCK, True)
         draw(folder / "tin_0002.png", 2)
         full[0] = False
         assert following().what is Happening.CAUGHT_UP
@@ -200,3 +200,16 @@ def test_the_back_the_rescan_and_their_undoing(archive: Archive, folder: Path) -
     archive.statements.undo()
     done = archive.scans.scanned_again()
     assert (done.photograph, Path(done.scan).name) == ("K00002", "tin_0003.png")
+
+
+def test_the_next_name_follows_the_folder_and_a_new_box_begins_anew(archive: Archive, folder: Path) -> None:
+    """As the scans in the folder are called; in a box as its own are, and one with none yet gets its own name."""
+    draw(folder / "harbour_0003.png", 1)
+    archive.scans.add([folder])
+    where = str(folder)
+    assert archive.scans.theme_in_use(where) == "harbour"
+    assert archive.scans.theme_in_use(where, "From Clara") == "from-clara"
+    draw(folder / "harbour_0004.png", 2)
+    archive.scans.add([folder], "From Clara")
+    assert archive.scans.theme_in_use(where, "From Clara") == "harbour"
+    assert archive.scans.theme_in_use(where, "From Clara", "picnic") == "picnic"

@@ -87,8 +87,9 @@ def test_what_devices_fill_in_is_no_caption(tmp_path: Path, text: str) -> None:
     assert said_inside(path, packets(path.read_bytes())).texts == ()
 
 
-def test_all_of_it_is_recorded_at_once_and_undone_at_once(tmp_path: Path) -> None:
-    """With the file as who says so; a second time nothing is new; a broken file and a sidecar hinder nothing."""
+def test_it_is_recorded_when_scans_are_added_and_undone_at_once(tmp_path: Path) -> None:
+    """With the file as who says so; a second time nothing is new; a broken file, a sidecar, and a date that is still to
+    come hinder nothing."""
     scans = tmp_path / "scans"
     scans.mkdir()
     written(scans / "a.jpg", "-XMP-dc:Title=The mill", "-XMP-photoshop:DateCreated=1931")
@@ -99,27 +100,38 @@ def test_all_of_it_is_recorded_at_once_and_undone_at_once(tmp_path: Path) -> Non
     )
     written(scans / "ccc.jpg", "-XMP-photoshop:DateCreated=2199")
     with closing(Archive.create(tmp_path / "archive")) as archive:
-        archive.scans.add([scans])
+        done = archive.scans.add([scans])
+        assert [each.photograph for each in done.telling] == ["K00001", "K00003"]
         assert [(one.photograph, one.texts, one.date) for one in archive.scans.written_words()] == [
-            ("K00001", ("The mill",), "1931"), ("K00003", ("A sidecar's words",), "2199"),
+            ("K00001", ("The mill",), "1931"), ("K00003", ("A sidecar's words",), ""),
         ]  # fmt: skip
-        before = archive.statements.revision()
-        done = archive.scans.take_words()
-        assert (done.photographs, done.texts, done.dates) == (("K00001", "K00003"), 2, 1)
-        assert [one.photograph for one in done.refused] == ["K00003"]
         marks = archive.photographs.details("K00001").marks
         assert {(mark.kind, mark.words, mark.date, mark.informant) for mark in marks} == {
             ("recollection", "The mill", "", "the file"), ("taken", "", "1931", "the file"),
         }  # fmt: skip
-        assert archive.scans.take_words().change is None
-        archive.statements.undo()
+        again = archive.scans.read_inside()
+        assert (again.change, [one.photograph for one in again.refused]) == (None, ["K00003"])
+        archive.statements.undo(done.telling_change)
         assert archive.photographs.details("K00001").marks == ()
-        assert archive.statements.revision() != before
+        assert archive.scans.add([scans]).telling == ()
+        taken = archive.scans.read_inside()
+        assert (taken.photographs, taken.texts, taken.dates) == (("K00001", "K00003"), 2, 1)
 
 
-def test_it_is_seen_when_scans_are_added(tmp_path: Path) -> None:
-    """Which of the new files hold words, a name, or something in a sidecar; those of a scanner say nothing. Nothing is
-    recorded yet, and what is there already is not said again."""
+def test_what_was_withdrawn_is_not_recorded_again(tmp_path: Path) -> None:
+    """A caption that is nonsense stays away, however often the files are read."""
+    written(tmp_path / "a.jpg", "-XMP-dc:Title=Party", "-XMP-photoshop:DateCreated=1931")
+    with closing(Archive.create(tmp_path / "archive")) as archive:
+        archive.scans.add([tmp_path / "a.jpg"])
+        for mark in archive.photographs.details("K00001").marks:
+            archive.statements.withdraw(mark.id)
+        assert archive.scans.read_inside().change is None
+        assert archive.scans.written_words() == ()
+
+
+def test_only_files_that_tell_something_are_told_of(tmp_path: Path) -> None:
+    """Those with words, a name, or something in a sidecar; those of a scanner say nothing. What is there already is
+    not said again."""
     box = tmp_path / "box"
     box.mkdir()
     written(box / "a.jpg", "-XMP-dc:Description=The mill")
@@ -132,5 +144,25 @@ def test_it_is_seen_when_scans_are_added(tmp_path: Path) -> None:
     with closing(Archive.create(tmp_path / "archive")) as archive:
         done = archive.scans.add([box])
         assert [Path(each.path).name for each in done.telling] == ["a.jpg", "c.jpg", "d.jpg"]
-        assert archive.photographs.details("K00001").marks == ()
+        assert archive.photographs.faces("K00003").elsewhere[0].called == "Ada Marsh"
         assert archive.scans.add([box]).telling == ()
+
+
+def test_an_interrupted_adding_is_caught_up_with(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Stopped after the scans were recorded and before their words were, those are read when the rest is added."""
+    from kinphoto.archive.collection import reading_inside
+
+    for name in ("a.jpg", "bb.jpg"):
+        written(tmp_path / name, f"-XMP-dc:Title=Words of {name}")
+
+    def interrupted(*_given: object) -> None:
+        raise KeyboardInterrupt
+
+    with closing(Archive.create(tmp_path / "archive")) as archive:
+        with monkeypatch.context() as patch:
+            patch.setattr(reading_inside, "read_new", interrupted)
+            with pytest.raises(KeyboardInterrupt):
+                archive.scans.add([tmp_path / "a.jpg"])
+        assert archive.scans.written_words() == ()
+        assert len(archive.scans.add([tmp_path / "bb.jpg"]).telling) == 1
+        assert {one.photograph for one in archive.scans.written_words()} == {"K00001", "K00002"}

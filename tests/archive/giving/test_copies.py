@@ -72,6 +72,11 @@ def test_the_search_for_secrets_finds_them(planted: Archive) -> None:
     assert is_shown(out)
 
 
+def _withdraw(archive: Archive, kind: str) -> None:
+    (mark,) = (mark for mark in archive.photographs.details("K00001").marks if mark.kind == kind)
+    archive.statements.withdraw(mark.id)
+
+
 @pytest.fixture
 def titled(planted: Archive) -> Archive:
     """K00001 with a stated day, and words that were looked through for the cousins."""
@@ -79,7 +84,7 @@ def titled(planted: Archive) -> Archive:
     words = {"title": "Ada at the quay", "place": "Skerry Point", "note": "In her Sunday best", "maker": "Holm & Son"}
     described = Description(**words, rights="", former_number="")
     planted.photographs.describe("K00001", described)
-    planted.statements.withdraw("S1")
+    _withdraw(planted, "inscription")
     planted.give.release(["K00001"], "cousins", what="words", looked_by="Clemence")
     return planted
 
@@ -113,7 +118,8 @@ def test_regions_are_of_the_stored_pixels(titled: Archive, turn: str, x: float, 
     at 0.4 of the height. The centre on the stored pixels was found by hand with a sheet of paper."""
     titled.statements.undo()
     titled.scans.turn("1 zelda.jpg", turn)
-    titled.statements.move_face("K00001", "R1", "0.1,0.2,0.3,0.4")
+    (face,) = titled.photographs.faces("K00001").faces
+    titled.statements.move_face("K00001", face.region, "0.1,0.2,0.3,0.4")
     give(titled, "household", wanted=Wanted(photographs=("K00001",)))
     found = read(titled.folder.parent / "out" / "K00001.jpg")
     area = found["XMP-mwg-rs:RegionInfo"]["RegionList"][0]["Area"]
@@ -136,7 +142,7 @@ def test_only_stated_dates_are_in_fields_for_dates(
 ) -> None:
     """A whole day in DateTimeOriginal, what is coarser in DateCreated as exact as it was stated, what is weak or
     doubtful in words and as a range that `edtf` parses."""
-    titled.statements.withdraw("S5")
+    _withdraw(titled, "taken")
     titled.statements.record(NewClaim(photograph="K00001", kind="taken", date=date, trust=trust))
     give(titled, "household", wanted=Wanted(photographs=("K00001",)))
     found = read(titled.folder.parent / "out" / "K00001.jpg")

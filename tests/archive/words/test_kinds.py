@@ -37,11 +37,15 @@ def test_a_doubt_is_about_what_its_sentence_is_about(words: Words) -> None:
     assert {same.get(slot, slot) for slot in slots[0]} <= slots[1]
 
 
-def test_a_label_is_the_sentence_without_its_photograph() -> None:
-    """Unless it says so itself; and of the other photograph a relation says the same, or what it is from there."""
-    relation = Words(sentence="{photo} was taken on the day of {other}", doubt="", turned="")
+def test_a_label_does_without_its_photograph() -> None:
+    """It is a sentence of its own where the sentence names the photograph; and of the other photograph a relation says
+    the same, or what it is from there."""
+    relation = Words(
+        sentence="{photo} was taken on the day of {other}", doubt="", called="", label="taken on the day of {other}"
+    )
     assert relation.label_from() == "taken on the day of {other}"
     assert relation.label_from(other=True) == "taken on the day of {photo}"
-    assert Words(sentence="{photo} shows {event}", doubt="").label_from() == "shows {event}"
-    quoted = Words(sentence="{photo} is signed {when}", doubt="", label_quoting="signed: {quoted}")
+    assert Words(sentence="{who} was born {when}", doubt="", called="").label_from() == "{who} was born {when}"
+    quoted = Words(sentence="", doubt="", called="", label="signed {when}", label_quoting="signed: {quoted}")
     assert (quoted.label_from(), quoted.label_from(quoting=True)) == ("signed {when}", "signed: {quoted}")
+    assert [kind for kind, words in KINDS.items() if "{photo}" in words.label_from()] == []
