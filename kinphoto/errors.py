@@ -27,7 +27,12 @@ class KinphotoError(Exception):
 
 
 class NotFoundError(KinphotoError):
-    """A person, photograph, scan, informant, change or file that is not there."""
+    """A person, photograph, scan, informant, change or file that is not there; `suggestion` asks whether another one is
+    meant, where there are some."""
+
+    def __init__(self, what: str, *, where: str = "", remedy: str = "", suggestion: str = "") -> None:
+        super().__init__(what, where=where, remedy=remedy)
+        self.suggestion = suggestion
 
 
 class AmbiguousError(KinphotoError):

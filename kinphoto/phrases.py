@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 
 
 def counted(number: int, one: str, many: str = "") -> str:
@@ -19,8 +18,3 @@ def listed(words: Sequence[str]) -> str:
 def opening(clause: str) -> str:
     """The clause as the start of a sentence: "Ada looks seven" for "ada looks seven"."""
     return clause[:1].upper() + clause[1:]
-
-
-def on_day(day: date) -> str:
-    """ "9 May 2026"."""
-    return f"{day.day} {day:%B %Y}"

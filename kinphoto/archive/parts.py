@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.asking import name_offers, open_photographs, questions, who
     from kinphoto.archive.catalogue import containers, freshness, privacy
     from kinphoto.archive.collection import (
+        album_pages,
         arranging,
         care,
         container_pages,
@@ -90,6 +91,7 @@ else:
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     cutting, glass, pairing = later("collection", "cutting glass pairing")
+    (album_pages,) = later("collection", "album_pages")
     care, hand_over, progress = later("collection", "care hand_over progress")
     reading_inside, whereabouts, words_inside = later("collection", "reading_inside whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
@@ -140,6 +142,7 @@ class Scans(Part):
     reject_pairs = writes(pairing.reject)
 
     beds = reads(cutting.beds)
+    prints_on = reads(album_pages.prints_on)
     outlines = derives(cutting.outlines)
     set_outlines = writes(cutting.set_outlines)
     cut = writes_in_steps(cutting.cut)

@@ -86,7 +86,7 @@ def _date_lines(found: AboutPhotograph) -> Iterator[str]:
         return
     code, estimate = found.page.code, found.explanation.dated.estimate
     head = when(estimate)
-    yield f"Taken: {head}" if not head.startswith("not") else opening(head)
+    yield opening(head) if estimate.likely_from is None or estimate.best is None else f"Taken: {head}"
     yield from (f"  {opening(reason)}" for reason in found.reasons)
     if found.explanation.conflicts:
         yield f"  It is part of a conflict ({', '.join(found.explanation.conflicts)}): kinphoto conflicts"

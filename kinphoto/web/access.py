@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 from itsdangerous import BadSignature, URLSafeTimedSerializer
 from starlette.requests import Request
@@ -165,6 +165,16 @@ def keepers_only(endpoint: Callable[[Request], Response]) -> Callable[[Request],
 
 
 def to_sign_in(request: Request) -> Response:
-    """On to the page where one signs in, and from there back here."""
-    here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
-    return RedirectResponse(f"/sign-in?{urlencode({'next': here})}", 303)
+    """On to the page where one signs in, and from there back here; after a form, to the page that it stood on."""
+    here: str | None = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    if request.method == "POST":
+        here = came_from(request)
+    return RedirectResponse(f"/sign-in?{urlencode({'next': here})}" if here else "/sign-in", 303)
+
+
+def came_from(request: Request) -> str | None:
+    """The page of ours that led here."""
+    parts = urlsplit(request.headers.get("referer", ""))
+    came = f"{parts.path}{f'?{parts.query}' if parts.query else ''}"
+    ours = parts.netloc == request.headers.get("host") and came.startswith("/") and not came.startswith("//")
+    return came if ours else None

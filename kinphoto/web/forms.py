@@ -19,7 +19,7 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from kinphoto.errors import InvalidValueError, KinphotoError
-from kinphoto.web.access import access_of, archive_of
+from kinphoto.web.access import access_of, archive_of, to_sign_in
 from kinphoto.web.done import noting_what_was_done
 from kinphoto.web.guard import CLOSE, LARGEST_FORM, announced
 from kinphoto.web.render import expired, refused
@@ -129,7 +129,7 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
         access = access_of(request)
         visitor = access.visitor(request)
         if not visitor.keeper and not by_anybody:
-            return RedirectResponse("/sign-in", 303)
+            return to_sign_in(request)
         try:
             form = await read(request, LARGEST_OF_ANYBODY if by_anybody else LARGEST_FORM)
         except ClientDisconnect:

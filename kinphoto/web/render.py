@@ -7,7 +7,6 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from functools import cache, partial, wraps
 from math import log
 from typing import TYPE_CHECKING, Any
-from urllib.parse import urlsplit
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
@@ -16,14 +15,14 @@ from starlette.routing import Route
 
 from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError
-from kinphoto.gedcom.wording import month_words
-from kinphoto.phrases import counted, on_day
+from kinphoto.gedcom import wording
+from kinphoto.phrases import counted
 from kinphoto.reason.model.span import year_of
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
 from kinphoto.translation.catalogues import catalogue
 from kinphoto.translation.templates import in_language
-from kinphoto.web.access import access_of, archive_of
+from kinphoto.web.access import access_of, archive_of, came_from
 from kinphoto.web.assets import asset
 from kinphoto.web.done import done_now, effect
 from kinphoto.web.navigation import entries
@@ -95,7 +94,8 @@ def refused(
     and sent again, where the fields `files` are chosen anew."""
     fitting = 404 if isinstance(problem, NotFoundError) else 409 if isinstance(problem, AmbiguousError) else 422
     again = refusal(request.url.path, sent, problem, files) if sent is not None else None
-    back = _came_from(request)
+    came = came_from(request)
+    back = came if came and came.partition("?")[0] != request.url.path else None
     return page(request, "refused.html", status or fitting, problem=problem, again=again, back=back)
 
 
@@ -106,14 +106,6 @@ def expired(request: Request, sent: Mapping[str, list[str]] | None = None, files
         remedy="Look at what you typed and send it once more." if sent else "Go back and try again.",
     )
     return refused(request, problem, sent, files, 403)
-
-
-def _came_from(request: Request) -> str | None:
-    """The page of ours that led here."""
-    parts = urlsplit(request.headers.get("referer", ""))
-    came = f"{parts.path}{f'?{parts.query}' if parts.query else ''}"
-    ours = parts.netloc == request.headers.get("host") and came.startswith("/") and not came.startswith("//")
-    return came if ours and parts.path != request.url.path else None
 
 
 @cache
@@ -129,8 +121,8 @@ def environment() -> Environment:
         born=born,
         life=lambda life: life_years(life.begin, life.end),
         counted=counted,
-        day=on_day,
-        month=month_words,
+        day=lambda day: wording.day(day.toordinal()),
+        month=wording.month_words,
         nth=nth,
         named=named,
         edge_width=edge_width,

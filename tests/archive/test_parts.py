@@ -208,6 +208,7 @@ EXAMPLES: dict[str, Example] = {
     "scans.outlines": lambda a, files: a.scans.outlines("K00001"),
     "scans.set_outlines": lambda a, files: a.scans.set_outlines("one.png", [PrintOutline(20, 20, 60, 50)]),
     "scans.cut": lambda a, files: a.scans.cut(["one.png"], "tin", drawn=[PrintOutline(20, 20, 60, 50)]),
+    "scans.prints_on": lambda a, files: a.scans.prints_on(1),
     "scans.beds": lambda a, files: a.scans.beds(),
     "scans.pairs": lambda a, files: a.scans.pairs(),
     "scans.confirm_pairs": lambda a, files: a.scans.confirm_pairs(["back-3-4"]),

@@ -10,11 +10,13 @@ import shutil
 import threading
 from collections.abc import Iterator
 from pathlib import Path
+from time import sleep
 from typing import Any
 
 import pytest
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, BrowserType, ConsoleMessage, Page, expect, sync_playwright
+from starlette.types import ASGIApp
 
 from kinphoto.archive import Archive
 from kinphoto.web.app import make_app
@@ -30,23 +32,34 @@ expect.set_options(timeout=PATIENCE)
 SIZES = {"desk": (1440, 900), "small": (1024, 768), "phone": (390, 844)}
 
 
-class Served:
-    """An archive with its pages, and the address they are served under."""
+class Serving:
+    """Pages served from a thread, and the address they are served under."""
 
-    def __init__(self, archive: Archive, *, open_to_house: bool = False) -> None:
-        self.archive = archive
-        app = make_app(archive, open_to_house=open_to_house)
+    def __init__(self, app: ASGIApp) -> None:
         self._server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning"))
         self._thread = threading.Thread(target=self._server.run, daemon=True)
         self._thread.start()
         while not self._server.started:
             assert self._thread.is_alive(), "the pages did not start"
+            sleep(0.005)  # asking without a pause would keep them from it
         self.address = f"http://127.0.0.1:{self._server.servers[0].sockets[0].getsockname()[1]}"
 
     def stop(self) -> None:
         """End, when what is being answered is."""
         self._server.should_exit = True
         self._thread.join(20)
+
+
+class Served(Serving):
+    """An archive with its pages."""
+
+    def __init__(self, archive: Archive, *, open_to_house: bool = False) -> None:
+        self.archive = archive
+        super().__init__(make_app(archive, open_to_house=open_to_house))
+
+    def stop(self) -> None:
+        """The same, and let go of the archive."""
+        super().stop()
         self.archive.engine.dispose()
 
 

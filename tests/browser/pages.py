@@ -35,7 +35,7 @@ PAGES = {
     "log": "/log",
     "bring in": "/bring-in",
     "scanning": "/scanning",
-    "names": "/names?box=Tin+trunk",
+    "names": "/names?box=Willow+box",
     "in the files": "/inside",
     "pairs": "/pairs",
     "cut apart": "/cut",

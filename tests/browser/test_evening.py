@@ -117,10 +117,12 @@ def test_with_the_keyboard_alone(own: Served, context: Any) -> None:
         for _ in range(4):
             page.keyboard.press("Shift+ArrowUp")
         page.keyboard.press("Enter")
+        expect(page.locator("#naming [name=age]")).to_be_focused()
         page.keyboard.type("30")
         page.keyboard.press("Enter")
-        page.keyboard.type(("her", "lis")[number])
-        expect(page.locator("#offers [role=option]").first).to_be_visible()
+        expect(page.locator("#person")).to_be_focused()
+        page.keyboard.type(letters := ("her", "lis")[number])
+        expect(page.locator(f"#offers [data-newcomer='{letters}']")).to_have_count(1)  # the offers are of these
         page.keyboard.press("Enter")
         expect(page.locator(".faces > li")).to_have_count(before + number + 1)
     assert own.archive.statements.history(1)[0].what.startswith("named ")
@@ -205,6 +207,22 @@ def test_a_statement_switched_off_without_scripts(served: Served, context: Any) 
     assert page.locator(f".strip [data-switch={telling}]").get_attribute("aria-checked") == "false"
     assert page.locator(".result b").text_content() != before
     assert served.archive.statements.revision() == pulse
+
+
+def test_what_is_being_pressed_stays_until_it_is_let_go(own: Served, context: Any) -> None:
+    """Something changes between the press of a button and its release: the press counts, and the change shows then."""
+    page = context()
+    page.goto(own.address + "/photograph/K00009")
+    listen = "window.renewed = new Promise((done) => document.addEventListener('renewed', done, { once: true }))"
+    page.evaluate(f"void ({listen})")
+    fold = page.get_by_text("Add words on it")
+    fold.hover()
+    page.mouse.down()
+    own.archive.statements.record(NewClaim(photograph="K00009", kind="inscription", text="by the mill"))
+    page.evaluate("window.renewed.then(() => true)")
+    page.mouse.up()
+    expect(page.get_by_label("The words, exactly as they are written")).to_be_visible()
+    expect(page.locator("#marks q", has_text="by the mill")).to_be_visible()
 
 
 def test_two_browsers_see_each_other_s_changes(own: Served, context: Any) -> None:

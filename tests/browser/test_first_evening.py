@@ -6,14 +6,12 @@ from __future__ import annotations
 
 import csv
 import re
-import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
-import uvicorn
 from playwright.sync_api import Page, expect
 
 from kinphoto.archive import Archive
@@ -21,6 +19,7 @@ from kinphoto.archive.sample import source
 from kinphoto.web.begin import Beginning
 from kinphoto.web.remedies import PLACES
 
+from .conftest import Serving
 from .test_accessible import violations
 from .test_valid import fetched, findings, keep
 
@@ -62,22 +61,12 @@ def faces() -> list[Face]:
     return [face for face in first.values() if face.scan.suffix == ".jpg"][:TWENTY]
 
 
-class Begun:
+class Begun(Serving):
     """The pages started in a folder without an archive."""
 
     def __init__(self, here: Path) -> None:
         self.archive: list[Archive] = []
-        self._server = uvicorn.Server(uvicorn.Config(Beginning(here, self.archive.append), port=0, log_level="warning"))
-        self._thread = threading.Thread(target=self._server.run, daemon=True)
-        self._thread.start()
-        while not self._server.started:
-            assert self._thread.is_alive(), "the pages did not start"
-        self.address = f"http://127.0.0.1:{self._server.servers[0].sockets[0].getsockname()[1]}/"
-
-    def stop(self) -> None:
-        """End, when what is being answered is."""
-        self._server.should_exit = True
-        self._thread.join(20)
+        super().__init__(Beginning(here, self.archive.append))
 
 
 @pytest.fixture
@@ -250,7 +239,7 @@ def name(page: Page, face: Face, *, slip: bool) -> None:
 
 def say_when(page: Page, begun: Begun, code: str) -> None:
     """What is written on it, with a date that can mean two days, and then one as people say it."""
-    page.goto(f"{begun.address}photograph/{code}")
+    page.goto(f"{begun.address}/photograph/{code}")
     page.get_by_text("Add words on it").click()
     page.get_by_label("Date or event").fill("12/8/1910")
     save = page.locator("#marks").get_by_role("button", name="Save").first
@@ -266,7 +255,7 @@ def say_when(page: Page, begun: Begun, code: str) -> None:
 
 def put_right(page: Page, begun: Begun, archive: Archive, code: str) -> None:
     """A wrong name is taken off, and who it is after all is somebody who is not in the tree: Tante Edda."""
-    page.goto(f"{begun.address}photograph/{code}")
+    page.goto(f"{begun.address}/photograph/{code}")
     before = archive.photographs.faces(code).faces[0]
     face = page.locator(f"[data-face={before.region}]")
     face.locator("summary").first.click()

@@ -96,3 +96,18 @@ def test_a_form_that_leaves_the_page_waits_for_the_password(house: Served, conte
     page.keyboard.press("Enter")
     expect(page.locator("main")).to_contain_text("The ferry ran aground that summer.")
     assert any("ran aground" in (one.text or "") for one in house.archive.stories.list())
+
+
+def test_without_scripts_one_comes_back_to_the_page_of_the_form(house: Served, context: Any) -> None:
+    """The form is not read, since anybody could have sent it; after the password the page it stood on is there."""
+    page: Page = context(missing=True, java_script_enabled=False)
+    address = "/photograph/K00009/back"
+    page.goto(f"{house.address}/sign-in?next={address}")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.locator("main").get_by_role("button", name="Sign in").click()
+    page.wait_for_url(f"**{address}")
+    page.context.clear_cookies()
+    page.get_by_role("button", name="Save", exact=True).first.click()
+    page.get_by_label("Password").fill(PASSWORD)
+    page.locator("main").get_by_role("button", name="Sign in").click()
+    page.wait_for_url(f"**{address}")

@@ -8,6 +8,7 @@ import numpy as np
 from PIL import Image
 
 from kinphoto.archive import Archive
+from kinphoto.archive.collection.cutting import PrintOutline
 from kinphoto.web.app import make_app
 
 from .client import Client
@@ -40,3 +41,24 @@ def test_outlines_are_corrected_saved_and_cut_along(tmp_path: Path) -> None:
     assert "“Ada at the weir”" in browser.get("/cut?scan=K00001")
     assert "Ada at the weir" in browser.get("/photograph/K00002")
     assert "no outline" in browser.refused("/cut/apart", {"scan": "K00001"}, archive)
+
+
+def test_an_album_page_shows_its_prints_where_they_lie(tmp_path: Path) -> None:
+    """Framed on the page, and listed in its order with the words beside each; a print that is only outlined says so."""
+    folder = tmp_path / "album"
+    folder.mkdir()
+    Image.new("RGB", (900, 1000), (60, 50, 45)).save(folder / "album_0001.png", dpi=(150, 150))
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([folder])
+    drawn = [PrintOutline(80, 12, 40, 60, caption="The ferry, 1931"), PrintOutline(10, 10, 60, 40, caption="Ada")]
+    archive.scans.set_outlines("K00001", drawn)
+    archive.scans.cut(["K00001"])
+    archive.scans.set_outlines("K00001", [PrintOutline(10, 90, 40, 40, caption="later")])
+    browser = Browser(Client(make_app(archive, ["testserver"])))
+    text = browser.get("/photograph/K00001")
+    assert text.count('<polygon class="frame') == 3
+    listed = text.partition('id="on-page"')[2].partition("</ol>")[0]
+    places = [listed.index(words) for words in ("1. The ferry, 1931", "2. Ada", "3. later", "not cut out yet")]
+    assert places == sorted(places)
+    assert "/photograph/K00003" in listed
+    assert "polygon" not in browser.get("/photograph/K00002")

@@ -590,9 +590,10 @@ def _nobody(connection: Connection, text: str) -> NotFoundError:
     near = process.extract(fold(text), names, scorer=fuzz.WRatio, limit=3, score_cutoff=75)
     ids = connection.scalars(select(t.name.c.person_id).where(t.name.c.id.in_([key for _, _, key in near]))).all()
     people = "; ".join(life_words(connection, list(dict.fromkeys(ids))).values())
-    hint = f"Did you mean {people}?" if people else "To see everybody: kinphoto people."
+    suggestion = f"Did you mean {people}?" if people else ""
+    hint = suggestion or "To see everybody: kinphoto people."
     remedy = f'{hint} To add somebody new: kinphoto people add "NAME".'
-    return NotFoundError(f"there is nobody called '{text}'", remedy=remedy)
+    return NotFoundError(f"there is nobody called '{text}'", remedy=remedy, suggestion=suggestion)
 
 
 def _year_words(first: int | None, last: int | None) -> str:

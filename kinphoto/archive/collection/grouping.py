@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, select
 
-from kinphoto.phrases import on_day
+from kinphoto.gedcom import wording
 from kinphoto.scans.checks.findings import COLOURED
 from kinphoto.scans.checks.measures import is_grey
 from kinphoto.scans.likeness import bits_apart
@@ -109,6 +109,6 @@ def _measured(connection: Connection, hashes: set[str]) -> dict[str, Mapping[str
 def _day(text: str) -> str:
     """A day as EXIF has it, in words; "" for none that can be."""
     try:
-        return on_day(date.fromisoformat(text.replace(":", "-")))
+        return wording.day(date.fromisoformat(text.replace(":", "-")).toordinal())
     except ValueError:
         return ""

@@ -16,7 +16,8 @@ from kinphoto.archive.collection.care import CARE, needed
 from kinphoto.archive.collection.numbers import gap_words, names
 from kinphoto.archive.collection.progress import BoxProgress, Lent, boxes_scanned, lent
 from kinphoto.archive.collection.scan_checks import found
-from kinphoto.phrases import counted, listed, on_day, opening
+from kinphoto.gedcom import wording
+from kinphoto.phrases import counted, listed, opening
 from kinphoto.scans.checks.limits import Weight
 from kinphoto.scans.numbering import numbered
 from kinphoto.store import tables as t
@@ -184,7 +185,8 @@ def _lines(found: HandOver) -> Iterator[str]:
             yield f"  {', '.join(wanting)}."
     for each in found.to_return:
         condition = f" ({each.condition})" if each.condition else ""
-        yield f"To go back to {each.lender}: {each.container}, here since {on_day(each.came)}{condition}."
+        since = wording.day(each.came.toordinal())
+        yield f"To go back to {each.lender}: {each.container}, here since {since}{condition}."
     yield from (f"{gap.theme} {gap.numbers}: {gap.why}." for gap in found.gaps)
     for scan in found.again:
         yield f"To be scanned again: {scan.photograph} ({scan.name}), {'; '.join(scan.why)}."

@@ -25,7 +25,8 @@ from kinphoto.archive.collection.container_pages import ContainerRow, container_
 from kinphoto.archive.collection.tonight import Tonight, evening, tonight
 from kinphoto.documents import INTERNAL, Key
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.phrases import counted, on_day
+from kinphoto.gedcom import wording
+from kinphoto.phrases import counted
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -61,8 +62,8 @@ class Lent:
     @property
     def words(self) -> str:
         """ "lent by Clara Ombry, came on 9 May 2026, went back on 1 June 2026"."""
-        back = f", went back on {on_day(self.returned)}" if self.returned else ""
-        return f"lent by {self.lender}, came on {on_day(self.came)}{back}"
+        back = f", went back on {wording.day(self.returned.toordinal())}" if self.returned else ""
+        return f"lent by {self.lender}, came on {wording.day(self.came.toordinal())}{back}"
 
     @property
     def returned_on(self) -> Annotated[str | None, Key("returned"), "the day it went back, or null"]:
@@ -128,13 +129,14 @@ def progress(connection: Connection, today: date | None = None) -> Progress:
     known = [box.left for box in boxes if box.left is not None]
     left = sum(known) if known else None
     evenings_left = None if left is None or not pace else math.ceil(left / pace)
-    ends = None
+    end = None
     if evenings_left is not None and evenings_left <= 52 * 7 * len(recent):
-        ends = (today + timedelta(days=round(evenings_left * RECENT / len(recent)))).isoformat()[:7]
+        end = today + timedelta(days=round(evenings_left * RECENT / len(recent)))
+    ends = None if end is None else end.isoformat()[:7]
     total = connection.scalar(select(func.count()).select_from(t.photograph)) or 0
     return Progress(
         so_far, total, left, len(recent), pace, evenings_left, ends,
-        tuple(_months(per_evening, today, left or 0, (pace or 0.0) * len(recent) / RECENT)), boxes, lent(connection),
+        tuple(_months(per_evening, today, left or 0, end)), boxes, lent(connection),
         _encouragement(so_far, total, left, per_evening, today),
     )  # fmt: skip
 
@@ -204,7 +206,7 @@ def give_back(work: Work, container: str, on: date | None = None) -> tuple[Lent,
     for each in here:
         if on < each.came:
             raise InvalidValueError(
-                "it cannot have gone back before it came", remedy=f"It came on {on_day(each.came)}."
+                "it cannot have gone back before it came", remedy=f"It came on {wording.day(each.came.toordinal())}."
             )
     work.update(t.envelope, [each.number for each in here], returned=on.toordinal())
     work.what = f"noted that {name} went back to {here[0].lender}"
@@ -267,22 +269,24 @@ def _per_evening(connection: Connection) -> Counter[date]:
     return Counter(evening(datetime.fromisoformat(at).astimezone()) for at in first.values())
 
 
-def _months(per_evening: Counter[date], today: date, left: int, a_day: float) -> Iterator[MonthScanned]:
-    """Every month from the first scan on, also those without one, and those to come at a pace of so many a day."""
+def _months(per_evening: Counter[date], today: date, left: int, end: date | None) -> Iterator[MonthScanned]:
+    """Every month from the first scan on, also those without one, and those to come until the likely end."""
     done: Counter[int] = Counter()
     for day, count in per_evening.items():
         done[_month(day)] += count
     if not done:
         return
-    this = _month(today)
-    for month in range(max(min(done), this - PAST), this + AHEAD + 1):
+    this, a_day = _month(today), left / max(1, (end - today).days) if end else 0.0
+    last = min(this + AHEAD, _month(end)) if end and left else this
+    for month in range(max(min(done), this - PAST), last + 1):
         first = date(month // 12, month % 12 + 1, 1)
-        last = date((month + 1) // 12, (month + 1) % 12 + 1, 1) - timedelta(days=1)
-        days = (last - max(today, first - timedelta(days=1))).days if month >= this else 0
+        following = date((month + 1) // 12, (month + 1) % 12 + 1, 1)
+        days = (following - max(today + timedelta(days=1), first)).days if month >= this else 0
         ahead = min(left, round(a_day * days))
+        if end and month == _month(end):
+            ahead = left
         left -= ahead
-        if month <= this or ahead:
-            yield MonthScanned(first.isoformat()[:7], done[month], ahead)
+        yield MonthScanned(first.isoformat()[:7], done[month], ahead)
 
 
 def _month(day: date) -> int:

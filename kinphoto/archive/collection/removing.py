@@ -220,10 +220,10 @@ def _remove_scans(work: Work, photograph: RowMapping, scans: list[RowMapping]) -
     front = front_of(work.connection, here)
     on_it = framed(work.connection, here)
     left = [scan for scan in scans_of(work.connection, here) if scan["id"] not in gone]
-    note = ""
+    shown_on = ""
+    faces = counted(on_it, "face is", "faces are")
     if on_it and front is not None and front["id"] in gone:
         next_front = next((scan for scan in left if scan["side"] == "recto"), None)
-        faces = counted(on_it, "face is", "faces are")
         if next_front is None:
             raise InvalidValueError(
                 f"{faces} framed on it, and no other front of {code} would be left",
@@ -231,15 +231,18 @@ def _remove_scans(work: Work, photograph: RowMapping, scans: list[RowMapping]) -
                 remedy=f"For a better scan: kinphoto replace {code} FILE. To remove the photograph as a whole: "
                 f"kinphoto remove {code}.",
             )
-        note = f"{faces} shown on {Path(next_front['path']).name} now: check that the frames still fit."
+        shown_on = Path(next_front["path"]).name
     from kinphoto.archive.collection.frames_following import frames_following  # loads numpy, Pillow and scipy
 
     with frames_following(work, here) as followed:
         _delete_about(work, sorted(gone))
         work.delete(t.scan, sorted(gone))
         show_superseded_again(work, here)
-    if note and not followed.stayed:
-        note = f"{note.split(':')[0]}; they moved with the picture." if followed.moved else ""
+    note = ""
+    if shown_on and followed.stayed:
+        note = f"{faces} shown on {shown_on} now: check that the frames still fit."
+    elif shown_on and followed.moved:
+        note = f"{faces} shown on {shown_on} now; they moved with the picture."
     _remember(work, scans, code)
     return Removed(code, False, tuple(scan["path"] for scan in scans), RemovalPreview(), note)
 

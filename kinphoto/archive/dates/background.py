@@ -18,7 +18,7 @@ from threading import Condition, Thread
 from time import monotonic
 from typing import TYPE_CHECKING
 
-from kinphoto.archive.catalogue.freshness import freshness
+from kinphoto.archive.catalogue.freshness import freshness, is_final
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -127,7 +127,7 @@ class BackgroundRefresh:
 
     def _fresh(self) -> bool:
         with self._archive.reading() as connection:
-            fresh = freshness(connection).fresh
+            fresh = is_final(connection)
         if fresh:
             self._set(Doing.IDLE)
         return fresh

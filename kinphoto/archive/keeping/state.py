@@ -64,7 +64,7 @@ def state(connection: Connection, now: datetime | None = None) -> KeepState:
         problems=bad,
         away=away,
         advice=[
-            *_of_the_scans(away, bad, late, "scan or recording" if recordings else "scan"),
+            *_of_the_scans(away, bad, late, recordings=bool(recordings)),
             *(_of_the_backup(days, not_in_it, same=same) if scans or backup else ()),
         ],
     )
@@ -79,23 +79,33 @@ def ago(days: int) -> str:
     return f"{days // 7} weeks ago" if days < 90 else f"{days // 30} months ago"
 
 
-def _of_the_scans(away: Sequence[str], bad: int, late: int, one: str) -> list[str]:
-    lines, several = [], one.replace("scan", "scans").replace("recording", "recordings")
+def _of_the_scans(away: Sequence[str], bad: int, late: int, *, recordings: bool) -> list[str]:
+    lines = []
     if away:
         lines.append(
             f"The scans in {listed(away)} cannot be found. If their disk is not plugged in, plug it in; if they moved: "
             "kinphoto scans where OLD-FOLDER NEW-FOLDER."
         )
     if bad:
+        are = (
+            counted(bad, "scan or recording is", "scans or recordings are")
+            if recordings
+            else counted(bad, "scan is", "scans are")
+        )
         lines.append(
-            f"{counted(bad, one, several)} are not as they should be. kinphoto keep verify says which, and what to do."
+            f"{are} not as they should be. kinphoto keep verify says which, and what to do."
             if bad > 1
-            else f"1 {one} is not as it should be. kinphoto keep verify says which, and what to do."
+            else f"{are} not as it should be. kinphoto keep verify says which, and what to do."
         )
     if late:
+        have = (
+            counted(late, "scan or recording has", "scans or recordings have")
+            if recordings
+            else counted(late, "scan has", "scans have")
+        )
         lines.append(
-            f"{counted(late, f'{one} has', f'{several} have')} not been read again for more than three months. When "
-            "you have a moment: kinphoto keep verify --minutes 20."
+            f"{have} not been read again for more than three months. When you have a moment: "
+            "kinphoto keep verify --minutes 20."
         )
     return lines
 

@@ -132,12 +132,7 @@ def _person_or_box(connection: Connection, text: str) -> Lifeline | ContainerPag
         except KinphotoError:
             raise NotFoundError(
                 f"there is no photograph, person or box called '{text}'",
-                remedy=f"{_suggestion(nobody)} To look for it: kinphoto find {text}.".strip(),
+                remedy=f"{nobody.suggestion} To look for it: kinphoto find {text}.".strip(),
             ) from nobody
         return container_pages.container_page(connection, box["id"])
     return lifeline.lifeline(connection, person["code"])
-
-
-def _suggestion(nobody: NotFoundError) -> str:
-    """The nearest names, if there are any."""
-    return nobody.remedy.partition("?")[0] + "?" if nobody.remedy.startswith("Did you mean") else ""

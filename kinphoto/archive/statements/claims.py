@@ -234,7 +234,8 @@ def find_process(name: str, kind: str) -> processes.Process:
         return found
     unclear = MADE_UNCLEAR.get(plain(name)) or MADE_UNCLEAR.get(plain(name).removesuffix("s"))
     if unclear is not None:
-        raise InvalidValueError(f"'{name}' alone does not say which {kind}", remedy=unclear)
+        which = "which process" if kind == "process" else "which format"
+        raise InvalidValueError(f"'{name}' alone does not say {which}", remedy=unclear)
     other = "process" if kind == "format" else "format"
     elsewhere = processes.named(name, other)
     if elsewhere is not None:

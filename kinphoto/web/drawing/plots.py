@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import ceil, sqrt
 
 from kinphoto.archive.collection.progress import MonthScanned
 from kinphoto.archive.people.overview import BoxDecades, DayProgress
@@ -15,6 +15,7 @@ from kinphoto.web.drawing.axis import Axis, Tick, path
 from kinphoto.web.wording import NOT_IN_A_BOX
 
 MOST_BOXES = 18
+_MONTH_LABEL = 120.0  # of the drawing's width: the longest name of a month with its year, and a space
 LEFT, CELL, ROW, TOP = 210.0, 46.0, 34.0, 30.0
 
 
@@ -151,7 +152,7 @@ def months(scanned: Sequence[MonthScanned]) -> Months | None:
     width, floor, top = 600.0, 150.0, 20.0
     step = min(60.0, (width - 20) / len(scanned))
     most = max(1, *(each.done + each.ahead for each in scanned))
-    every = max(1, round(70 / step))  # labels as far apart as they need
+    every = ceil(_MONTH_LABEL / step)
     columns = []
     for at, each in enumerate(scanned):
         done, ahead = ((floor - top) * count / most for count in (each.done, each.ahead))

@@ -27,7 +27,7 @@ from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
 from kinphoto.store.atomic import atomic_write
-from kinphoto.web.access import access_of, archive_of, keepers_only, visitor
+from kinphoto.web.access import access_of, archive_of, keepers_only, to_sign_in, visitor
 from kinphoto.web.done import noting_a_job
 from kinphoto.web.folders import typed_folder
 from kinphoto.web.forms import TOKEN, Form, post_route
@@ -184,7 +184,7 @@ def files_route(
 
     async def endpoint(request: Request) -> Response:
         if not visitor(request).keeper:
-            return RedirectResponse("/sign-in", 303)
+            return to_sign_in(request)
         length = announced(request.headers)
         if length is None or length > most:
             return PlainTextResponse(f"At most {most // 1024**2} MB can be sent at a time.\n", 413, CLOSE)

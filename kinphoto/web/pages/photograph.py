@@ -81,6 +81,7 @@ def photograph(request: Request) -> Response:
     scan = _chosen_scan(shown, asked.get("scan"))
     latest = archive.statements.history(LATEST) if keeper else ()
     checked = archive.scans.findings([shown.code]).scans if keeper and scan else ()
+    prints = archive.scans.prints_on(scan.id) if keeper and shown.page and scan else ()
     return page(
         request,
         "photograph.html",
@@ -90,6 +91,11 @@ def photograph(request: Request) -> Response:
         lasts=lasts,
         checked=next((one for one in checked if scan and one.id == scan.id and one.verdict != "good"), None),
         framed=scan is shown.recto,
+        prints=prints,
+        on_page={
+            each.code: each
+            for each in archive.photographs.cards([each.photograph for each in prints if each.photograph])
+        },
         faces=faces,
         chosen=next((f for f in faces if f.chosen), None),
         offered=offered,

@@ -6,10 +6,13 @@ import { WORDS } from "./words.js";
 const status = document.getElementById("status");
 const sent = new WeakMap(); // each live part as the server sent it, whatever scripts have done to it since
 const typed = new WeakMap(); // when somebody last typed into each field, or chose in it
-let silence = 0;
+let silence = 0, pressed = null; // what is being pressed: a click is lost when that is replaced before it ends
 let newest = changeOf(document); // the last change of the archive that is shown
 
 for (const part of document.querySelectorAll("[data-live]")) sent.set(part, part.outerHTML);
+document.addEventListener("pointerdown", (event) => { pressed = event.target; }, { capture: true });
+document.addEventListener("click", () => { pressed = null; }, { capture: true });
+for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, () => setTimeout(() => { pressed = null; }, 50));
 document.addEventListener("input", (event) => typed.set(event.target, event.timeStamp), { capture: true });
 
 /** Say something at the foot of the page for a while. */
@@ -22,8 +25,8 @@ export function tell(words) {
 /** The number of the change of the archive as of which a page was made. */
 function changeOf(page) { return Number.parseInt(page.body.dataset.change, 10); }
 
-/** Put the parts of a freshly fetched page in the place of those shown. A part in which somebody is writing waits until
- * that is sent; what is typed beside the form that was sent, and since, stays. Returns whether anything differed. */
+/** Put the parts of a freshly fetched page in the place of those shown. A part in which somebody is pressing waits until
+ * that has ended, and one in which somebody is writing until that is sent; what is typed beside the form that was sent, and since, stays. Returns whether anything differed. */
 function renew(text, address, sending) {
   const fresh = new DOMParser().parseFromString(text, "text/html");
   const change = changeOf(fresh);
@@ -35,7 +38,8 @@ function renew(text, address, sending) {
     const other = fresh.getElementById(part.id);
     if (!other || other.outerHTML === sent.get(part)) continue;
     const written = [...part.querySelectorAll("input, textarea, select")].filter((field) => dirty(field) && !isSent(field, sending));
-    if (!part.contains(form) && (written.length || part.querySelector("[data-held]"))) { waits = true; continue; }
+    const busy = written.length || part.querySelector("[data-held]") || (pressed && part.contains(pressed));
+    if (!part.contains(form) && busy) { waits = true; continue; }
     const next = document.importNode(other, true);
     sent.set(next, other.outerHTML);
     for (const field of written) {

@@ -195,6 +195,13 @@ def test_an_album_page_keeps_its_captions_and_its_order(archive: Archive) -> Non
     assert [part.outline.caption for part in done.beds[0].parts] == ["Ada at the weir", "", "The ferry, 1931"]
     assert [words_on(archive, code) for code in codes] == [["Ada at the weir"], [], ["The ferry, 1931"]]
     assert archive.photographs.details("K00001").page
+    prints = archive.scans.prints_on(1)
+    assert [(one.number, one.caption, one.photograph) for one in prints] == [
+        (1, "Ada at the weir", codes[0]), (2, "", codes[1]), (3, "The ferry, 1931", codes[2])
+    ]  # fmt: skip
+    per_mm = PPI / 25.4
+    assert prints[0].corners[0] == pytest.approx((10 * per_mm, 10 * per_mm), abs=0.5)
+    assert prints[0].corners[2] == pytest.approx((70 * per_mm, 50 * per_mm), abs=0.5)
     assert len(archive.statements.history()) == before + 1
     archive.statements.undo()
     assert [one.caption for one in archive.scans.outlines("K00001").outlines] == [

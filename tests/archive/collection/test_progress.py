@@ -49,6 +49,7 @@ def test_pace_and_the_likely_end_by_hand(archive: Archive) -> None:
     found = archive.photographs.scanning_progress(today)
     assert (found.photographs, found.left, found.evenings, found.pace, found.evenings_left) == (10, 90, 3, 3.0, 30)
     assert found.ends == (today + timedelta(days=280)).isoformat()[:7]
+    assert (found.months[-1].month, sum(each.ahead for each in found.months)) == (found.ends, 90)
     assert found.encouragement == "10 photographs are safe already."
 
 

@@ -7,11 +7,13 @@ from pathlib import Path
 import pytest
 
 from kinphoto.archive import Archive
+from kinphoto.archive.collection.progress import MonthScanned
 from kinphoto.archive.dates.bars import ASIDE
 from kinphoto.web.drawing import lifeline as life
 from kinphoto.web.drawing import plots
 from kinphoto.web.drawing import strip as strips
 from kinphoto.web.drawing.axis import Axis
+from kinphoto.web.drawing.plots import months
 
 FERRY, DISPUTED = "K00009", "K00023"
 
@@ -99,3 +101,16 @@ def test_growth_is_drawn_from_two_days_on(archive: Archive) -> None:
     drawn = plots.growth(later, 51)
     assert drawn is not None
     assert drawn.named.endswith(f"590 {drawn.all_y}") or drawn.named.endswith(f"590.0 {drawn.all_y}")
+
+
+def test_the_months_of_the_scanning() -> None:
+    """Three months, the last still to come: half as much is half as high, what is to come stands on what was done, and
+    no two labels run into each other. Before the first scan there is no picture."""
+    drawn = months([MonthScanned("2026-10", 20, 0), MonthScanned("2026-11", 5, 5), MonthScanned("2026-12", 0, 10)])
+    assert drawn is not None
+    first, second, third = drawn.columns
+    assert first.done == 2 * (second.done + second.ahead) == 2 * third.ahead
+    assert (second.ahead_y + second.ahead, first.done_y + first.done) == (second.done_y, drawn.floor)
+    assert [each.label for each in drawn.columns] == ["October 2026", "", "December 2026"]
+    assert second.words == "November 2026: 5 scanned and about 5 to come"
+    assert months([]) is None
