@@ -44,7 +44,6 @@ from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.soft.belief import Beliefs, PosteriorBlock
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.containers import Heard
-from kinphoto.reason.soft.earlier import comparable
 from kinphoto.reason.soft.groups import Groups, adjacency, group_of, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
@@ -96,55 +95,38 @@ class Inference:
     some photographs are read from it.
 
     `informants` and `births` are estimates from the whole archive, where this evidence is a part of it; without
-    `informants`, they are learned from this evidence. `before` is a look at the whole archive from before a change:
-    what still holds of it is taken over, and informants are as it had them (`soft/earlier`). `keep`: also what another
-    look can start from.
+    `informants`, they are learned from this evidence.
     """
 
     def __init__(
         self, evidence: ev.Evidence, informants: Iterable[InformantEstimate] | None = None,
-        births: Iterable[BirthEstimate] = (), before: Inference | None = None, *, keep: bool = False,
+        births: Iterable[BirthEstimate] = (),
     ) -> None:  # fmt: skip
-        if before is not None and not comparable(before.lives.known, evidence):
-            before = None
-        self.settled: Settled = weigh_equals(settle(evidence, None if before is None else before.settled))
+        self.settled = weigh_equals(settle(evidence))
         self.disputed = {p for conflict in self.settled.conflicts for p in conflict.photographs}
         kept = look_up(evidence.without(frozenset(self.settled.aside)))
         estimates = {b.person: b for b in births}
-        self.lives: Lives = Lives(kept, self.settled.bounds.narrowed(estimates.values()), estimates)
-        self.summaries: dict[str, _Summary] = {}
-        """The summaries of all posteriors, once `findings` has been asked for."""
-        self.surprised: set[str] = set()
-        """Photographs on which an age surprises."""
+        self.lives = Lives(kept, self.settled.bounds.narrowed(estimates.values()), estimates)
         self.wider: dict[str, Span] = {}
         """What is possible of photographs whose names surprise, if a name is wrong."""
         self.alternatives = _alternative_dates(self.lives, self.settled.equally_trusted)
         self.groups = group_up(self.lives)
         self.dated_groups = _dated_groups(self.groups, self.lives)
         learned = None if informants is None else Informants({i.informant: i for i in informants})
-        then: Beliefs | None = None if before is None else before.beliefs
-        self._before = before
-        if before is not None:  # it needs no more what it started from itself
-            before.let_go()
-        self.beliefs: Beliefs = Beliefs(self.groups, self.lives, learned, before=then)
+        self.beliefs = Beliefs(self.groups, self.lives, learned)
         if evidence.containers and len(self.dated_groups):
-            self.beliefs.hear(self.dated_groups, evidence.containers, keep=keep)
+            self.beliefs.hear(self.dated_groups, evidence.containers)
         elif evidence.from_containers:
             told = {self.groups.of[p]: packed for p, packed in evidence.from_containers.items() if p in self.groups.of}
             self.beliefs.heard = Heard.unpacked(told)
 
-    def let_go(self) -> None:
-        """Forget the look that this one started from."""
-        self._before = None
-        self.beliefs.let_go()
-
     def findings(self) -> Findings:
         """Everything that can be concluded. No other thread may use this object meanwhile."""
         groups, lives, neighbours = self.groups, self.lives, self.beliefs.neighbours
-        summary_of = self.summaries
+        summary_of: dict[str, _Summary] = {}
         components: dict[str, _Components] = {}
         doubts = [doubt for doubt in self.doubted_births if doubt.probability > REPORTED]
-        for part in self._posteriors(self._not_as_before()):
+        for part in self._posteriors(self.dated_groups):
             doubts += (doubt for doubt in part.doubts if doubt.probability > REPORTED)
             for members, *days_ in zip(part.members, *(v.tolist() for v in part.summaries), strict=True):
                 summary_of.update(dict.fromkeys(members, tuple(days_)))
@@ -165,20 +147,6 @@ class Inference:
             self.from_containers(),
             tuple(sorted(self._out_of_place(), key=lambda one: -one.probability)),
         )
-
-    def _not_as_before(self) -> Ints:
-        """The dated groups whose posteriors have to be worked out; of the others the summaries are taken over from the
-        look that this one started from."""
-        if self._before is None or self.beliefs.before is None:
-            return self.dated_groups
-        then, again = self._before, {*self.alternatives, *self._surprised_by_births(), *self._before.surprised}
-        left = self.beliefs.before.rest.copy()
-        for row in np.flatnonzero(left).tolist():
-            members = self.groups.members[row]
-            left[row] = again.isdisjoint(members) and all(p in then.summaries for p in members)
-            if left[row]:
-                self.summaries |= {p: then.summaries[p] for p in members}
-        return self.dated_groups[~left[self.dated_groups]]
 
     def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
         """What the containers told these photographs (ids), or all: for when only a part of the evidence is at hand."""
@@ -222,17 +190,12 @@ class Inference:
     def _posteriors(self, rows: Ints) -> Iterator[PosteriorBlock]:
         """The posteriors of these groups, with the ages that surprise; of some photographs again at the end, without
         the bounds that surprising names set."""
-        surprised = self._surprised_by_births()
+        surprised = {_unlikely(doubt, self.lives).photograph for doubt in self.doubted_births}
         for part in self.beliefs.posteriors(rows, SURPRISING):
             surprised.update(_unlikely(doubt, self.lives).photograph for doubt in part.doubts)
             yield part
-        self.surprised |= surprised
         again = {self.groups.of[p] for p in surprised if p in self.groups.of}
         yield from self._widened(np.intersect1d(rows, np.array(sorted(again), dtype=np.int64)))
-
-    def _surprised_by_births(self) -> set[str]:
-        """The photographs on which an age of somebody with a vague birth surprises."""
-        return {_unlikely(doubt, self.lives).photograph for doubt in self.doubted_births}
 
     def _widened(self, rows: Ints) -> Iterator[PosteriorBlock]:
         """Of those of these groups that names bound, the posteriors if a name may be wrong: in a second look, without

@@ -10,7 +10,7 @@ import numpy as np
 
 from kinphoto.reason.soft.grid import QuarterRows
 from kinphoto.reason.soft.kernels import LAGS
-from kinphoto.reason.soft.messages import BeliefPropagation, Converged, Resumed, VagueFaces
+from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
 from kinphoto.reason.soft.orders import Orders
 
 Array = np.ndarray
@@ -43,11 +43,8 @@ class World:
         mass = np.exp(-0.5 * ((np.arange(n) - dice.uniform(0, n)) / dice.uniform(3, n)) ** 2) + 0.01
         return mass / mass.sum()
 
-    def run(
-        self, precision: type = np.float64, tolerance: float = 1e-13, orders: Orders | None = None,
-        before: World | None = None, changed: tuple[int, ...] = (),
-    ) -> Converged:  # fmt: skip
-        """What messages make of it; those that start from `before`, where these photographs have `changed` since."""
+    def run(self, precision: type = np.float64, tolerance: float = 1e-13, orders: Orders | None = None) -> Converged:
+        """What messages make of it."""
         survival = self.kernels[-1]
         blank = np.ones(LAGS + 1)
         tables = np.array([*self.kernels[:-1], *(k * survival for k in self.kernels[:-1]), blank, survival])
@@ -68,12 +65,7 @@ class World:
             precision, tolerance,
         )  # fmt: skip
         self.propagation = propagation
-        if before is None:
-            return propagation.run(np.concatenate(self.life))
-        everywhere = np.arange(n)
-        assert propagation.resume(before.propagation, everywhere, everywhere)[0].tolist() == everywhere.tolist()
-        begin = Resumed(np.zeros(len(BIRTHS), dtype=bool), np.isin(np.arange(len(PHOTOS)), changed))
-        return propagation.run(np.concatenate(self.life), begin)
+        return propagation.run(np.concatenate(self.life))
 
     def factor(self, joint: int) -> Array:
         """f(b, x) of one face, for every pair of quarter-years."""

@@ -14,8 +14,6 @@ from kinphoto.version import __version__
 AS_OF = "estimates_as_of"
 SINCE = "estimates_since"
 """The keys under which it is kept after which change everything was dated, and single photographs since."""
-NEARLY = " nearly"
-"""Stands behind that change where dating started from what was held before it (`dates/whole`)."""
 _MOMENT = select(
     select(func.max(t.change.c.id)).scalar_subquery(),
     select(func.max(t.change_row.c.id)).scalar_subquery(),
@@ -59,13 +57,7 @@ def stamp(connection: Connection) -> Stamp:
 def freshness(connection: Connection) -> Freshness:
     """How old the kept dates are."""
     now, kept, _ = _moment(connection)
-    return Freshness(int(kept.split()[0]) if kept else None, now.change, kept in (str(now), f"{now}{NEARLY}"))
-
-
-def is_final(connection: Connection) -> bool:
-    """Whether the kept dates are those of the present moment, worked out from the beginning."""
-    now, kept, _ = _moment(connection)
-    return kept == str(now)
+    return Freshness(int(kept.split()[0]) if kept else None, now.change, kept == str(now))
 
 
 def as_of(connection: Connection) -> str:

@@ -18,7 +18,7 @@ from threading import Condition, Thread
 from time import monotonic
 from typing import TYPE_CHECKING
 
-from kinphoto.archive.catalogue.freshness import freshness, is_final
+from kinphoto.archive.catalogue.freshness import freshness
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -127,7 +127,7 @@ class BackgroundRefresh:
 
     def _fresh(self) -> bool:
         with self._archive.reading() as connection:
-            fresh = is_final(connection)
+            fresh = freshness(connection).fresh
         if fresh:
             self._set(Doing.IDLE)
         return fresh

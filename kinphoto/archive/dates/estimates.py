@@ -15,17 +15,16 @@ from typing import Annotated, Any
 from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_photograph
-from kinphoto.archive.catalogue.freshness import Freshness, Stamp, freshness, is_final, setting, stamp
+from kinphoto.archive.catalogue.freshness import Freshness, freshness, setting, stamp
 from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.stored import FINDINGS, STORIES, keep_all
-from kinphoto.archive.dates.whole import from_the_beginning, held_now, looking, worked_out
+from kinphoto.archive.dates.whole import looking, worked_out
 from kinphoto.archive.words import conflict_stories
 from kinphoto.archive.words.conflict_stories import StoryBook
 from kinphoto.documents import INLINE, read_json
 from kinphoto.errors import InvalidValueError
-from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import (
     BirthEstimate,
     Conflict,
@@ -52,44 +51,25 @@ class DatedPhotograph:
 
 @no_collection()
 def refresh(engine: Engine) -> None:
-    """Work out the estimates again if anything has changed since, from the beginning."""
-    if _is_final(engine):
+    """Work out the estimates again if anything has changed since."""
+    if _is_fresh(engine):
         return
-    with from_the_beginning(engine):  # two that find it out of date work it out once
-        if _is_final(engine):
+    with looking(engine):  # two that find it out of date work it out once
+        if _is_fresh(engine):
             return
         whole = worked_out(engine)
         if whole is not None:
-            _keep(engine, whole.made, whole.evidence, whole.look.findings())
+            made, evidence, findings = whole.made, whole.evidence, whole.look.findings()
         else:
             with reading(engine) as connection:
                 made, evidence = stamp(connection), gather(connection)
             from kinphoto.reason.dating import date_archive
 
-            _keep(engine, made, evidence, date_archive(evidence))
-
-
-@no_collection()
-def refresh_from_held(engine: Engine) -> bool:
-    """The same for a moment after a change, from what was held before it: nearly as `refresh` will have it, and much
-    sooner. False where nothing is held and working out everything would take too long."""
-    with looking(engine):
-        whole = held_now(engine)
-        if whole is None:
-            return False
+            findings = date_archive(evidence)
         with reading(engine) as connection:
-            fresh = freshness(connection).fresh
-        if not fresh:
-            _keep(engine, whole.made, whole.evidence, whole.look.findings(), final=whole.final)
-        return True
-
-
-def _keep(engine: Engine, made: Stamp, evidence: ev.Evidence, findings: Findings, *, final: bool = True) -> None:
-    """Keep what was found in the archive as it was at `made`."""
-    with reading(engine) as connection:
-        namesakes = named_apart(connection, conflict_stories.people_named(evidence, findings))
-        boxes = {row.id: row.name for row in connection.execute(select(t.container.c.id, t.container.c.name))}
-    keep_all(engine, findings, conflict_stories.book(evidence, findings, namesakes, boxes), made, final=final)
+            namesakes = named_apart(connection, conflict_stories.people_named(evidence, findings))
+            boxes = {row.id: row.name for row in connection.execute(select(t.container.c.id, t.container.c.name))}
+        keep_all(engine, findings, conflict_stories.book(evidence, findings, namesakes, boxes), made)
 
 
 def refresh_in_memory(engine: Engine) -> bool:
@@ -100,9 +80,9 @@ def refresh_in_memory(engine: Engine) -> bool:
     return True
 
 
-def _is_final(engine: Engine) -> bool:
+def _is_fresh(engine: Engine) -> bool:
     with reading(engine) as connection:
-        return is_final(connection)
+        return freshness(connection).fresh
 
 
 def dates(connection: Connection, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:

@@ -18,18 +18,12 @@ from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.freshness import setting, stamp
-from kinphoto.archive.dates.estimates import (
-    DatedPhotograph,
-    births_from_json,
-    estimates,
-    findings_from_json,
-    refresh_from_held,
-)
+from kinphoto.archive.dates.estimates import DatedPhotograph, births_from_json, estimates, findings_from_json, refresh
 from kinphoto.archive.dates.evidence import gather_reached, withdrawn_of
 from kinphoto.archive.dates.lying import lies_in
 from kinphoto.archive.dates.neighbourhood import reach
 from kinphoto.archive.dates.stored import BIRTHS, FINDINGS, keep_some
-from kinphoto.archive.dates.whole import Whole
+from kinphoto.archive.dates.whole import Whole, is_small
 from kinphoto.archive.statements.history import touched
 from kinphoto.archive.statements.withdrawing import standing
 from kinphoto.reason.model import evidence as ev
@@ -118,16 +112,18 @@ def near(connection: Connection, photograph_id: int, whole: Whole | None = None)
 def date_now(engine: Engine, photographs: Sequence[str] | None = None) -> list[DatedPhotograph]:
     """Date these photographs (codes or paths; None: those that the newest change was about) again, and keep it.
 
-    In an archive of a family's size everything is dated again, from what was held before the change where something
-    is; in a larger one only the photographs connected with these. Returns those asked for, in their order, without
-    album pages. Raises NotFoundError or AmbiguousError.
+    In an archive of a family's size everything is dated again; in a larger one only the photographs connected with
+    these. Returns those asked for, in their order, without album pages. Raises NotFoundError or AmbiguousError.
     """
     with reading(engine) as connection:
         if photographs is None:
             photographs = touched(connection)
         rows = [find_photograph(connection, text) for text in photographs]
         wanted = [int(row["id"]) for row in rows if not row["page"]]
-    if not refresh_from_held(engine):
+        small = is_small(connection)
+    if small:
+        refresh(engine)
+    else:
         _date_near(engine, wanted)
     with reading(engine) as connection:
         kept = estimates(connection, wanted)

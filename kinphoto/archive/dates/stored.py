@@ -19,7 +19,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, delete, insert, select
 
-from kinphoto.archive.catalogue.freshness import AS_OF, NEARLY, SINCE, Stamp, kept_entry, setting
+from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, Stamp, kept_entry, setting
 from kinphoto.archive.words.conflict_stories import StoryBook
 from kinphoto.reason.model.findings import Estimate, Findings, State
 from kinphoto.store import tables as t
@@ -33,9 +33,9 @@ _PAUSE = 0.03  # seconds
 Row = dict[str, Any]
 
 
-def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp, *, final: bool = True) -> None:
+def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp) -> None:
     """Keep the findings of the whole archive as it was at `made`, and its conflicts in words, unless something newer is
-    kept already. Those that are not `final` are worked out again from the beginning."""
+    kept already."""
     told: _Told | None = None
     gone: list[int] | None = None
     if len(findings.estimates) > _AT_ONCE:
@@ -61,7 +61,7 @@ def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp
         _forget(connection, gone)
         _forget_told(connection, told.gone)
         later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
-        _set(connection, AS_OF, str(made) if final else f"{made}{NEARLY}")
+        _set(connection, AS_OF, str(made))
         found = asdict(replace(findings, estimates=(), from_containers={}))
         del found["from_containers"]
         births, found["unsettled"] = found.pop("births"), found.pop("unconverged")

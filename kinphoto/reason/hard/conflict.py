@@ -24,8 +24,7 @@ and names the others too; each is found by leaving out the statements on the pho
 from __future__ import annotations
 
 from base64 import b32encode
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from collections.abc import Set as AbstractSet
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from hashlib import blake2b
@@ -77,9 +76,6 @@ class Settled:
     conflicts: tuple[Conflict, ...]
     aside: tuple[str, ...]
     equally_trusted: frozenset[str] = frozenset()
-    pool: frozenset[frozenset[str]] = frozenset()
-    """The irreducible conflicts found (ids of statements); and those `reported`, before equals are weighed."""
-    reported: tuple[Conflict, ...] = ()
 
     def exposures_without(self, statements: Collection[str], photographs: Iterable[str]) -> dict[str, Span]:
         """When these photographs (ids) can have been taken without some statements (ids), by what else is believed."""
@@ -113,43 +109,21 @@ class Contributions:
     without: dict[str, Span]
 
 
-def settle(evidence: ev.Evidence, before: Settled | None = None) -> Settled:
+def settle(evidence: ev.Evidence) -> Settled:
     """What is possible, what is contradictory, and what to set aside.
 
-    `before` is how it was settled before a change: conflicts that it had are not looked for again, and those that have
-    nothing in common with what was changed are reported as they were.
     Raises ValueError when the laws alone are infeasible: a photograph indexed before photography was invented.
     """
     constraints = build_constraints(evidence)
     network = nw.build(constraints)
     search = _HittingSetSearch(constraints, network)
-    known: dict[str, Conflict] = {}
-    if before is not None:
-        changed = _changed(before.constraints.statements, constraints.statements)
-        things = {thing for s in changed for thing in s.touches()}
-        search.take_up(before, {s.id for s in changed}, things)
-        known = {c.aside[0]: c for c in before.reported if things.isdisjoint(_things_of(c))}
     everything, aside = search.cheapest_aside()
     believed = np.array([s.firmness in BELIEVED for s in constraints.statements], dtype=bool)
     strong = nw.solve(network, everything.off | ~believed)
-    names = [s.id for s in constraints.statements]
-    conflicts = tuple(_conflicts(search, everything, aside, known)) if aside else ()
-    pool = frozenset(frozenset(names[s] for s in conflict) for conflict in search.pool)
+    conflicts = tuple(_conflicts(search, everything, aside)) if aside else ()
     return Settled(
-        constraints, everything, strong, conflicts, tuple(names[s] for s in sorted(aside)), pool=pool,
-        reported=conflicts,
-    )  # fmt: skip
-
-
-def _changed(before: Sequence[ev.Statement], now: Sequence[ev.Statement]) -> list[ev.Statement]:
-    """The statements that are no more, are new or say something else, as they were and as they are."""
-    one, other = ({s.id: s for s in statements} for statements in (before, now))
-    return [s for a, b in ((one, other), (other, one)) for s in a.values() if b.get(s.id) != s]
-
-
-def _things_of(conflict: Conflict) -> set[ev.Thing]:
-    """The photographs and people of a conflict."""
-    return {*(("photograph", p) for p in conflict.photographs), *(("person", p) for p in conflict.people)}
+        constraints, everything, strong, conflicts, tuple(constraints.statements[s].id for s in sorted(aside))
+    )
 
 
 def weigh_equals(settled: Settled) -> Settled:
@@ -192,22 +166,6 @@ class _HittingSetSearch:
         self.network = network
         self.cost = [COST[s.firmness] for s in constraints.statements]
         self.pool: list[Set] = []
-        self.aside: Set = frozenset()
-        """Where the search for the cheapest set begins."""
-
-    def take_up(self, before: Settled, changed: AbstractSet[str], things: AbstractSet[ev.Thing]) -> None:
-        """Begin with what was found before, but for conflicts with statements that have `changed` or that are about a
-        photograph of those (another name for a face can undo one). Where all are kept, what was set aside is still the
-        cheapest that hits them."""
-        place = {s.id: i for i, s in enumerate(self.constraints.statements)}
-        pictured = {thing for thing in things if thing[0] == "photograph"}
-        loose = {s.id for s in self.constraints.statements if not pictured.isdisjoint(s.touches())} | changed
-        kept = [conflict for conflict in before.pool if loose.isdisjoint(conflict)]
-        self.pool = sorted((frozenset(place[s] for s in conflict) for conflict in kept), key=sorted)
-        if len(kept) == len(before.pool):
-            self.aside = frozenset(place[c.aside[0]] for c in before.reported)
-        else:
-            self.aside = self._hitting_all({})
 
     def rank(self, statement: int) -> tuple[int, int]:
         """The later, the sooner it is set aside."""
@@ -225,29 +183,19 @@ class _HittingSetSearch:
 
     def cheapest_aside(self) -> tuple[nw.Bounds, Set]:
         """The optimal set, and the bounds without it."""
-        aside = self.aside
+        aside: Set = frozenset()
         solved: dict[Set, Set] = {}
-        bounds = self._without(aside)
+        bounds = nw.solve(self.network)
         while not bounds.feasible:
             self.pool += self.conflicts_of(bounds)
-            aside = self._hitting_all(solved)
-            bounds = self._without(aside)
+            aside = frozenset()
+            for cluster in clusters(self.pool):
+                key = frozenset(cluster)
+                if key not in solved:
+                    solved[key] = self.hitting_set([self.pool[i] for i in cluster]) or frozenset()
+                aside |= solved[key]
+            bounds = nw.solve(self.network, np.isin(np.arange(len(self.cost)), list(aside)))
         return bounds, aside
-
-    def _without(self, aside: Set) -> nw.Bounds:
-        if not aside:
-            return nw.solve(self.network)
-        return nw.solve(self.network, np.isin(np.arange(len(self.cost)), list(aside)))
-
-    def _hitting_all(self, solved: dict[Set, Set]) -> Set:
-        """The cheapest set that hits all conflicts found so far; `solved` has it for clusters of them."""
-        aside: Set = frozenset()
-        for cluster in clusters(self.pool) if self.pool else ():
-            key = frozenset(cluster)
-            if key not in solved:
-                solved[key] = self.hitting_set([self.pool[i] for i in cluster]) or frozenset()
-            aside |= solved[key]
-        return aside
 
     def conflicts_of(self, bounds: nw.Bounds) -> list[Set]:
         """An irreducible conflict from each witness."""
@@ -365,17 +313,10 @@ def _least(costs: NDArray[Any], limits: list[LinearConstraint]) -> nw.Flags | No
     return None if found.x is None else np.asarray(found.x > 0.5)
 
 
-def _conflicts(
-    search: _HittingSetSearch, everything: nw.Bounds, aside: Set, reported: Mapping[str, Conflict]
-) -> Iterator[Conflict]:
-    """For each statement set aside, what it does not fit with, and the ways out; some were `reported` already, by
-    the statement."""
-    names = [s.id for s in search.constraints.statements]
-    ties = _ties(search, everything, aside) if any(names[s] not in reported for s in aside) else []
+def _conflicts(search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> Iterator[Conflict]:
+    """For each statement set aside, what it does not fit with, and the ways out."""
+    ties = _ties(search, everything, aside)
     for statement in sorted(aside):
-        if (found := reported.get(names[statement])) is not None:
-            yield found
-            continue
         kept = frozenset({statement})
         conflict, *more = _all_against(search, everything, statement)
         others = aside - kept

@@ -30,8 +30,7 @@ from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
-from kinphoto.reason.soft.containers import Collected, Heard, Lying, listen, shared
-from kinphoto.reason.soft.earlier import earlier, places
+from kinphoto.reason.soft.containers import Heard, Lying, heard, shared
 from kinphoto.reason.soft.fitted_ages import Wide, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
@@ -73,23 +72,15 @@ class Beliefs:
     """What is believed of the exposures of all groups that something bears on."""
 
     def __init__(
-        self, groups: Groups, lives: Lives, informants: Informants | None = None, *, isolated: bool = False,
-        before: Beliefs | None = None,
-    ) -> None:  # fmt: skip
-        """`isolated`: groups without messages, whose relations are certain. `before`: of an earlier look, from which
-        this one starts (`earlier`)."""
-        self.groups: Groups
-        self.lives: Lives
-        self.neighbours: Neighbours
+        self, groups: Groups, lives: Lives, informants: Informants | None = None, *, isolated: bool = False
+    ) -> None:
+        """`isolated`: groups without messages, whose relations are certain."""
         self.groups, self.lives = groups, lives
-        self.before = None if before is None else earlier(before.groups, before.lives, groups, lives)
-        self._then = None if self.before is None else before
         self.start, self.end = groups.first, groups.last
         """Days between which the posteriors are worked out: beyond is nothing, or next to nothing."""
         self.statements = GroupStatements(groups.members, lives.known, lives.bounds)
         self.appearances = Appearances(groups, lives, isolated=isolated)
-        learned = informants if self._then is None else self._then.informants
-        self.informants: Informants = learned or Informants.learned(self.statements, self.appearances)
+        self.informants = informants or Informants.learned(self.statements, self.appearances)
         points = [self.informants.points(name) for name in self.appearances.informants]
         well_known = [self.informants.well_known(name) for name in self.appearances.informants]
         self.known_faces = KnownFaces(
@@ -98,54 +89,26 @@ class Beliefs:
         self.unusual = FaceLikelihood(lives)
         self.shift = self.appearances.shifts()
         self.break_row, self.breaks = self._breaks()
-        self.neighbours = Neighbours(self, self.before, None if self._then is None else self._then.neighbours)
+        self.neighbours = Neighbours(self)
         self.uncertain = UncertainGroups({}, {}, groups) if isolated else uncertain_groups(groups, lives)
         self.heard: Heard | None = None
-        self.collected: Collected | None = None
-        """What is kept of containers for the next look."""
 
-    def let_go(self) -> None:
-        """Forget the beliefs that these started from."""
-        self.before = self._then = None
-
-    def hear(self, rows: Ints, containers: Sequence[ev.Container], *, keep: bool = False) -> None:
-        """Take into account what the containers of these groups (ascending) say about their years. `keep`: also what
-        the next look can start from."""
+    def hear(self, rows: Ints, containers: Sequence[ev.Container]) -> None:
+        """Take into account what the containers of these groups (ascending) say about their years."""
+        likelihood, first = self.by_quarter(rows)
         lying = Lying.read(rows, self.groups.members, self.lives.known.photographs, containers)
-        first, cells = self.quarters(rows)
-        then, place = self._collected_then(rows)
-        if then is not None and not then.fits(lying, first, cells):
-            then = None
-        likelihood = self.by_quarter(rows, then, place)
         sharing = shared(self, rows, first, likelihood)
-        found = listen(lying, first, likelihood, sharing, TAIL, keep=keep, then=then, place=place)
-        self.heard, self.collected = found.heard, found.kept
-        if self.before is not None:
-            self.before.rest[rows] = self.before.still[rows] & found.at_rest
+        self.heard, inner, outer = heard(lying, first, likelihood, sharing, TAIL)
         self.start, self.end = self.start.copy(), self.end.copy()
-        self.start[rows] = np.maximum(self.start[rows], QUARTERS[found.start])
-        self.end[rows] = np.minimum(self.end[rows], QUARTERS[found.end + 1])
+        self.start[rows] = np.maximum(self.start[rows], QUARTERS[inner])
+        self.end[rows] = np.minimum(self.end[rows], QUARTERS[outer + 1])
 
-    def _collected_then(self, rows: Ints) -> tuple[Collected | None, Ints]:
-        """What an earlier look kept of containers, and the place in it of each of these rows that is still; -1 of
-        others."""
-        then = None if self._then is None else self._then.collected
-        if self.before is None or then is None:
-            return None, np.full(len(rows), -1)
-        there, place = places(then.lying.rows, self.before.row[rows])
-        return then, np.where(there & self.before.still[rows], place, -1)
+    def by_quarter(self, rows: Ints) -> tuple[Array, int]:
+        """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one.
 
-    def quarters(self, rows: Ints) -> tuple[int, int]:
-        """The first quarter-year in which any of these rows can lie, and how many there are to the last."""
+        Those that exchange messages have been worked out for that, unless their ages may suit another date."""
         ends = np.searchsorted(QUARTERS, [self.groups.first[rows].min(), self.groups.last[rows].max()], side="right")
-        return int(ends[0]) - 1, int(ends[1] - ends[0]) + 1
-
-    def by_quarter(self, rows: Ints, then: Collected | None = None, place: Ints | None = None) -> Array:
-        """The posteriors of these groups without what lies with them, by quarter-year (float32).
-
-        Those that exchange messages have been worked out for that, unless their ages may suit another date. Those with
-        a `place` in what was kept `then` are taken from it."""
-        first, cells = self.quarters(rows)
+        first, cells = int(ends[0]) - 1, int(ends[1] - ends[0]) + 1
 
         def chunk(some: Ints) -> tuple[Ints, Array]:
             grid = self.cells(some, self.groups.first[some], self.groups.last[some])
@@ -153,17 +116,15 @@ class Beliefs:
             at = grid.row * cells + grid.quarter - first
             return some, np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
 
-        found, all_rows = np.zeros((len(rows), cells), dtype=np.float32), rows
-        if then is not None and place is not None:
-            found[place >= 0], rows = then.likelihood[place[place >= 0]], rows[place < 0]
+        found = np.zeros((len(rows), cells), dtype=np.float32)
         known = np.intersect1d(rows, self.neighbours.rows)
         known = known[self.shift[known] == 0]
         for some, part in parallel_map(chunk, self.chunks(np.setdiff1d(rows, known))):
-            found[np.searchsorted(all_rows, some)] = part
-        at = np.searchsorted(all_rows, known)
-        for places_, quarters, mass in self.neighbours.by_quarter(known):
-            found[at[places_], quarters - first] = mass
-        return found
+            found[np.searchsorted(rows, some)] = part
+        at = np.searchsorted(rows, known)
+        for places, quarters, mass in self.neighbours.by_quarter(known):
+            found[at[places], quarters - first] = mass
+        return found, first
 
     def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[PosteriorBlock]:
         """The posteriors of all photographs of these groups (ascending), in parts of some thousand.

@@ -25,7 +25,7 @@ All widths are worked out on their own cells (`Width.stride`), so that a wide on
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -57,8 +57,6 @@ KIN = 0.5
 ROUNDS = 3
 """Rounds in which the rate is learned."""
 LEAST = 1e-30
-UNLIKELY = 1e-6
-"""Cells less likely than this share of the likeliest do not matter to what is read from a posterior."""
 
 
 class Sources(Protocol):
@@ -274,106 +272,24 @@ class Sharing:
     loads: sparse.csr_array
 
 
-@dataclass(frozen=True)
-class Collected:
-    """What is worked out on the way to what containers tell, kept for the next look: by row the `likelihood` and
-    the ends of its posterior; by container the rate (`tail`) and what the photographs in it told
-    (`evidence`); `strays` before some are let off."""
-
-    lying: Lying
-    heard: Heard
-    likelihood: Array
-    start: Ints
-    end: Ints
-    weight: Array
-    trust: Array
-    tail: Array
-    evidence: Array
-    strays: tuple[Stray, ...]
-
-    def fits(self, lying: Lying, first: int, cells: int) -> bool:
-        """Whether it can be taken up: containers and quarter-years are what they were."""
-        same = (first, cells) == (self.heard.first, self.likelihood.shape[1])
-        return same and lying.names == self.lying.names and np.array_equal(lying.parent, self.lying.parent)
-
-
-@dataclass(frozen=True)
-class Listened:
-    """`heard`, the first and last quarter-year between which all but the tails of each row's posterior lie, what is
-    `kept` of it for a next look (None where it is not asked for), and which rows are `at_rest`: told what they were."""
-
-    heard: Heard
-    start: Ints
-    end: Ints
-    kept: Collected | None
-    at_rest: Array
-
-
-def listen(
-    lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: float, *, keep: bool = False,
-    then: Collected | None = None, place: Ints | None = None,
-) -> Listened:  # fmt: skip
+def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: float) -> tuple[Heard, Ints, Ints]:
     """M of every row, and the first and last quarter-year between which all but a `tail` of its posterior lies.
 
-    `likelihood` (rows, quarter-years from `first` on) adds up to 1 in each row. `then` is what was kept of an earlier
-    look that fits; `place` has the place in it of each row that has the same likelihood (-1: of others). Only
-    containers of others are looked at."""
-    place = np.full(len(likelihood), -1) if then is None or place is None else place
-    chosen = np.arange(len(likelihood))
-    if then is not None:
-        chosen = np.flatnonzero(_touched(lying, then.lying, place)[lying.of])
-    trees = _Trees(lying, likelihood, _rates(likelihood, lying)[lying.root] if then is None else then.tail, sharing)
+    `likelihood` (rows, quarter-years from `first` on) adds up to 1 in each row."""
+    trees = _Trees(lying, likelihood, _rates(likelihood, lying), sharing)
+    for part in _parts(lying.of, TOGETHER):
+        trees.gather(part)
+    trees.between()
     steps = np.empty(likelihood.shape, dtype=np.uint8)
     start, end = np.empty((2, len(likelihood)), dtype=np.int64)
-    at_rest = np.zeros(len(likelihood), dtype=bool)
-
-    if then is not None:
-        others = np.setdiff1d(np.arange(len(likelihood)), chosen)
-        trees.resume(then, others, place[others], np.setdiff1d(np.arange(len(lying.parent)), lying.of[chosen]))
-        old, at_rest[others] = place[others], True
-        steps[others], start[others], end[others] = then.heard.steps[old], then.start[old], then.end[old]
-    for part in _parts(lying.of[chosen], TOGETHER):
-        trees.gather(chosen[part])
-    kept_evidence = trees.evidence.copy() if keep else trees.evidence
-    trees.between()
-    for part, told in trees.messages(chosen):
+    for part, told in trees.messages():
         for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
-            rows, posterior = part[at], told[at] * likelihood[part[at]]
-            steps[rows] = _in_steps(told[at])
-            start[rows], end[rows] = _without_tails(posterior, tail)
-            if then is not None:
-                some = np.flatnonzero(place[rows] >= 0)
-                was = then.heard.steps[place[rows[some]]]
-                at_rest[rows[some]] = _alike(posterior[some], steps[rows[some]], was)
+            steps[part[at]] = _in_steps(told[at])
+            start[part[at]], end[part[at]] = _without_tails(told[at] * likelihood[part[at]], tail)
     known = np.isin(lying.root, lying.root[lying.of])
     boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail, known, first)
     named = of_one_time(trees.strays, np.bincount(lying.of, minlength=len(lying.parent)))
-    found = Heard(lying.rows, first, steps, named, boxes)
-    kept = None if not keep else Collected(
-        lying, found, likelihood, start, end, trees.weight, trees.trust, trees.tail, kept_evidence, tuple(trees.strays)
-    )  # fmt: skip
-    return Listened(found, start + first, end + first, kept, at_rest)
-
-
-def _touched(lying: Lying, then: Lying, place: Ints) -> Array:
-    """The containers in whose outermost one something is not as it was; that of loose photographs is always."""
-    new = (place < 0) | (then.of[place] != lying.of) | (then.position[place] != lying.position)
-    gone = np.setdiff1d(np.arange(len(then.of)), place)
-    found = np.zeros(len(lying.parent), dtype=bool)
-    found[lying.of[new]] = found[then.of[gone]] = found[then.of[place[new & (place >= 0)]]] = True
-    said = lying.said.keys() | then.said.keys()
-    found[[i for i in said if lying.said.get(i) is not then.said.get(i)]] = True
-    roots = np.zeros_like(found)
-    roots[lying.root[found]] = True
-    found = roots[lying.root]
-    found[0] = True
-    return np.asarray(found)
-
-
-def _alike(posterior: Array, steps: Array, then: Array) -> Array:
-    """Whether each row is told the same, to the step, wherever it can be."""
-    likely = posterior > posterior.max(axis=1, keepdims=True) * UNLIKELY
-    return np.asarray(~np.any(likely & (steps != then), axis=1))
+    return Heard(lying.rows, first, steps, named, boxes), start + first, end + first
 
 
 def _in_steps(message: Array) -> Array:
@@ -431,25 +347,15 @@ class _Trees:
     """All containers: what the photographs in each tell of it (`evidence`), and what lies outside (`before`), as
     logarithms by container and point. Parts are whole containers, since only there somebody's own is left out."""
 
-    def __init__(self, lying: Lying, likelihood: Array, tail: Array, sharing: Sharing) -> None:
+    def __init__(self, lying: Lying, likelihood: Array, rate: Array, sharing: Sharing) -> None:
         self.lying, self.likelihood, self.sharing = lying, likelihood, sharing
         self.years = Years(likelihood.shape[1])
-        self.tail = tail  # the rate, of each container
+        self.tail = rate[lying.root]  # of each container
         self.weight = np.ones(len(lying.of), dtype=np.float32)
         self.trust = np.ones(len(lying.of), dtype=np.float32)
         self.evidence = np.zeros((len(lying.parent), self.years.points), dtype=np.float32)
         self.before = self.evidence
         self.strays: list[Stray] = []
-
-    def resume(self, then: Collected, rows: Ints, place: Ints, boxes: Ints) -> None:
-        """Take over what is known of these containers, and of the photographs in them, `rows`; `place` are theirs
-        then."""
-        self.evidence[boxes] = then.evidence[boxes]
-        inside = place >= 0
-        self.weight[rows[inside]], self.trust[rows[inside]] = then.weight[place[inside]], then.trust[place[inside]]
-        now = dict(zip(place.tolist(), rows.tolist(), strict=True))
-        here = set(boxes.tolist())
-        self.strays = [replace(one, place=now[one.place]) for one in then.strays if one.container in here]
 
     def gather(self, part: Ints) -> None:
         """What the photographs of these containers tell of them."""
@@ -467,13 +373,12 @@ class _Trees:
         self.trust[part] = 1 / (1 + common)
         self.evidence[boxes] = _inside(place, len(boxes), self.weight[part]) @ own
 
-    def messages(self, chosen: Ints) -> Iterator[tuple[Ints, Array]]:
-        """M of these photographs, adding up to 1, some at a time: their places, and M of each."""
-        loose = chosen[self.lying.of[chosen] == 0]
+    def messages(self) -> Iterator[tuple[Ints, Array]]:
+        """M of all photographs, adding up to 1, some at a time: their places, and M of each."""
+        loose = np.flatnonzero(self.lying.of == 0)
         for some in np.array_split(loose, len(loose) // TOGETHER + 1):
             yield some, np.repeat(self.tail[:1], len(some), axis=0)
-        for part in _parts(self.lying.of[chosen], IN_ORDER_TOGETHER):
-            part = chosen[part]
+        for part in _parts(self.lying.of, IN_ORDER_TOGETHER):
             like, of = self.likelihood[part], self.lying.of[part]
             found, sharing = np.empty_like(like), dict[int, list[int]]()
             for some in _parts(of, TOGETHER):

@@ -37,8 +37,6 @@ from kinphoto.reason.soft.workers import parallel_map
 
 ROUNDS, DAMPED_FROM, DAMPING, TOLERANCE = 40, 15, 0.3, 0.003
 """The most rounds; the first damped one and by how much; the change of a belief below which a message has converged."""
-RESUMED = 0.001
-"""The same where messages are resumed: what is left of one time must not add up with the next."""
 TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
 FEW_CELLS = 1 << 18
@@ -96,14 +94,6 @@ class Converged:
     unconverged: Ints
 
 
-@dataclass(frozen=True)
-class Resumed:
-    """Which births and which photographs have something new to send, where messages are resumed."""
-
-    births: Array
-    photos: Array
-
-
 class PaddedKernels:
     """Kernels one behind the other, with `longest` zeros between, so that any piece of one can be taken as it is;
     `plain` is without these."""
@@ -151,28 +141,8 @@ class BeliefPropagation:
         self.early = np.ones(len(prior), dtype=precision)  # 1 / S(L - b), where the death is not recorded
         self.unrecorded = faces.late_kernel[self.looks.face[:-1]] >= 0
 
-    def resume(self, other: BeliefPropagation, mine: Ints, theirs: Ints) -> tuple[Ints, Ints]:
-        """Begin with the messages that these faces had in another propagation; those of them that can be taken over, as
-        both ends of them are the quarter-years that they were."""
-        fits = self.photos.first[self.faces.photo[mine]] == other.photos.first[other.faces.photo[theirs]]
-        fits &= self.to_photo.sizes_of(mine) == other.to_photo.sizes_of(theirs)
-        looks = np.diff(self.looks.face)[mine] == np.diff(other.looks.face)[theirs]
-        rows, others = self.looks.face[mine], other.looks.face[theirs]
-        fits &= looks & (self.to_birth.first[rows] == other.to_birth.first[others])
-        fits &= self.to_birth.sizes_of(rows) == other.to_birth.sizes_of(others)
-        mine, theirs = mine[fits], theirs[fits]
-        into, out = self.to_photo.of(mine)[0], other.to_photo.of(theirs)[0]
-        self.in_photo[into] = other.in_photo[out]
-        np.add.at(self.log_photo, self.photos.of(self.faces.photo[mine])[0], self.in_photo[into])
-        rows, others = entries(self.looks.face, mine)[0], entries(other.looks.face, theirs)[0]
-        into, out = self.to_birth.of(rows)[0], other.to_birth.of(others)[0]
-        self.in_birth[into] = other.in_birth[out]
-        np.add.at(self.log_birth, self.births.of(self.looks.row[rows])[0], self.in_birth[into])
-        return mine, theirs
-
-    def run(self, chance_of_life: Array | None = None, begin: Resumed | None = None) -> Converged:
-        """Pass messages until they converge. `chance_of_life`: S(L - b) for each entry of the births. `begin`: who
-        sends at first, where messages were resumed; everybody does where they were not."""
+    def run(self, chance_of_life: Array | None = None) -> Converged:
+        """Pass messages until they converge. `chance_of_life`: S(L - b) for each entry of the births."""
         whole, sizes = self._of_births()
         if chance_of_life is not None:
             chance = chance_of_life[entries(starts(sizes), self.looks.of)[0]]
@@ -180,9 +150,6 @@ class BeliefPropagation:
         f = self.faces
         births = np.ones(len(f.looks), dtype=bool)
         photos = np.ones(len(self.photos.first), dtype=bool)  # at first everybody sends
-        if begin is not None:
-            births, photos = begin.births, begin.photos
-            self.tolerance = min(self.tolerance, RESUMED)
         for number in range(ROUNDS):
             keep = DAMPING if number >= DAMPED_FROM else 0.0
             photos[f.photo[self._send(births, keep, to_photo=True)]] = True

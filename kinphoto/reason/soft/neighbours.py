@@ -21,13 +21,12 @@ from kinphoto.reason.model.perception import Judgements, StatedAges
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, households, vague_births
-from kinphoto.reason.soft.earlier import STILL, Earlier, places
 from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows, normalised
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import CommonLook, Informants, common_looks
 from kinphoto.reason.soft.kernels import LAGS, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, Face, JudgementDoubt
-from kinphoto.reason.soft.messages import BeliefPropagation, Converged, Resumed, VagueFaces
+from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
 from kinphoto.reason.soft.orders import Orders, orders
 from kinphoto.reason.soft.rings import Alone, NormalFaces, counted
 from kinphoto.reason.soft.summary import days, summaries
@@ -61,19 +60,17 @@ class LocalFactors(Protocol):
 class Neighbours:
     """Groups with vague births or orders (`rows` of `Groups`), and the messages between them."""
 
-    def __init__(self, beliefs: LocalFactors, before: Earlier | None = None, then: Neighbours | None = None) -> None:
-        """`before`: what still holds of an earlier look, from whose messages (`then`) these start."""
+    def __init__(self, beliefs: LocalFactors) -> None:
         groups, self.faces = beliefs.groups, beliefs.appearances.vague_faces
         pairs = {} if beliefs.appearances.isolated else orders(groups.of, beliefs.lives.known)
         ordered = self.ordered = np.unique(np.array(list(pairs), dtype=np.int64))
         self.rows: Ints = np.union1d(np.array([f.row for f in self.faces], dtype=np.int64), ordered)
         self.lives = beliefs.lives
-        self.judges = beliefs.appearances.informants
         self.births = vague_births(list(dict.fromkeys(f.person for f in self.faces)), self.lives)
         self.orders: Orders | None = None
         if not len(self.rows):
             return
-        self.photos, unary, chains = self._unary(beliefs, ordered, before, then)
+        self.photos, unary, chains = self._unary(beliefs, ordered)
         if len(ordered):
             place = {int(row): i for i, row in enumerate(self.rows)}
             named = {(place[i], place[j]): factor for (i, j), factor in pairs.items()}
@@ -86,15 +83,12 @@ class Neighbours:
         self.propagation = BeliefPropagation(
             faces, self.births.rows, self.births.prior, self.photos, unary, self.orders
         )
-        begin = None if before is None or then is None else self._resumed(before, then)
-        self.converged: Converged = self.propagation.run(self.births.chance_of_life(until), begin)
+        self.converged: Converged = self.propagation.run(self.births.chance_of_life(until))
         self.through_births = self.converged.photos
         if self.orders is not None:  # rings are of births, so what orders tell counts once whatever those allow
             self.through_births[self.photos.of(self.orders.groups)[0]] -= self.orders.by_quarter()
             self.through_orders = self.orders.log_likelihood()
         self._allow_for_rings()
-        if before is not None and then is not None:
-            self._note_still(before, then)
 
     def _allow_for_rings(self) -> None:
         """Let what births and photographs told each other count as often as it may (`rings`)."""
@@ -196,9 +190,7 @@ class Neighbours:
                 found.append(JudgementDoubt(self.faces[i].person, age, min(chance, 1.0)))
         return found
 
-    def _unary(
-        self, beliefs: LocalFactors, ordered: Ints, before: Earlier | None, then: Neighbours | None
-    ) -> tuple[QuarterRows, Array, tuple[Grid, Array]]:
+    def _unary(self, beliefs: LocalFactors, ordered: Ints) -> tuple[QuarterRows, Array, tuple[Grid, Array]]:
         """The logarithm of the mass of each quarter-year; of ordered groups their cells and masses too."""
 
         def chunk(rows: Ints) -> tuple[Array, ...]:
@@ -212,63 +204,9 @@ class Neighbours:
             sizes, firsts = np.bincount(cells.row[new], minlength=cells.rows), cells.quarter[cells.start[:-1]]
             return sizes, firsts, log, cells.sizes[own], cells.left[at], cells.right[at], mass[at]
 
-        kept, new = self._kept_unary(before, then, ordered)
-        found = list(parallel_map(chunk, beliefs.chunks(new))) or [chunk(new)]
+        found = list(parallel_map(chunk, beliefs.chunks(self.rows)))
         sizes, firsts, log, own, left, right, mass = (np.concatenate([f[i] for f in found]) for i in range(7))
-        photos = QuarterRows(starts(sizes), firsts)
-        if kept is not None:
-            photos, log = _together(kept, (np.searchsorted(self.rows, new), photos, log))
-        return photos, log, (Grid(starts(own), left, right), mass)
-
-    def _kept_unary(self, before: Earlier | None, then: Neighbours | None, ordered: Ints) -> tuple[_Part | None, Ints]:
-        """What an earlier look left of it, by places in `rows`; and of which groups it has to be worked out."""
-        if before is None or then is None or not len(then.rows):
-            return None, self.rows
-        there, place = places(then.rows, before.row[self.rows])
-        there &= before.same[self.rows] & ~np.isin(self.rows, ordered) & ~np.isin(before.row[self.rows], then.ordered)
-        at, begin = then.photos.of(place[there])
-        part = np.flatnonzero(there), QuarterRows(begin, then.photos.first[place[there]]), then.propagation.unary[at]
-        return part, self.rows[~there]
-
-    def _resumed(self, before: Earlier, then: Neighbours) -> Resumed:
-        """Where the messages of an earlier look are taken up: all those that can still hold, and what has changed."""
-        here = self.propagation
-        births, photos = np.zeros(len(self.births.people), dtype=bool), ~before.same[self.rows]
-        if not len(then.rows):
-            return Resumed(births | True, photos | True)
-        number = {face: i for i, face in enumerate(_named(then.faces, before.now, then.judges))}
-        named = enumerate(_named(self.faces, np.arange(len(before.row)), self.judges))
-        mine, old = np.array([(i, number[f]) for i, f in named if f in number], dtype=np.int64).reshape(-1, 2).T
-        mine, old = here.resume(then.propagation, mine, old)
-        gone = np.setdiff1d(np.arange(len(then.faces)), old)
-        new = np.setdiff1d(np.arange(len(self.faces)), mine)
-        lost = {then.faces[i].person for i in gone.tolist()} | before.people
-        born, now = (dict(zip(b.people, _each(b.rows, b.prior), strict=True)) for b in (then.births, self.births))
-        for i, person in enumerate(self.births.people):
-            known = person in born and person not in lost and self.common[person] == then.common[person]
-            births[i] = not (known and np.array_equal(now[person], born[person]))
-        births[here.faces.birth[new]] = True
-        photos[here.faces.photo[births[here.faces.birth]]] = True
-        photos |= np.isin(self.rows, before.now[then.rows[then.propagation.faces.photo[gone]]])
-        return Resumed(births, photos)
-
-    def _note_still(self, before: Earlier, then: Neighbours) -> None:
-        """Note the groups of which births tell something else than they did."""
-        before.still[self.rows] = False
-        if not len(then.rows):
-            return
-        there, place = places(then.rows, before.row[self.rows])
-        there &= before.same[self.rows] & ~np.isin(self.rows, self.ordered)
-        mine, old = np.flatnonzero(there), place[there]
-        fits = then.photos.first[old] == self.photos.first[mine]
-        fits &= then.photos.sizes_of(old) == self.photos.sizes_of(mine)
-        mine, old = mine[fits], old[fits]
-        if len(mine):
-            (here, begin), (there_, _) = self.photos.of(mine), then.photos.of(old)
-            now = normalised(self.propagation.unary[here] + self.through_births[here], begin)
-            was = normalised(then.propagation.unary[there_] + then.through_births[there_], begin)
-            moved = np.add.reduceat(np.abs(now - was), begin[:-1]) / 2
-            before.still[self.rows[mine]] = moved < STILL
+        return QuarterRows(starts(sizes), firsts), log, (Grid(starts(own), left, right), mass)
 
     def _joints(self, lives: Lives) -> tuple[VagueFaces, Array]:
         """The faces as `messages` wants them; and until when each of the people was alive for certain."""
@@ -313,31 +251,6 @@ class Neighbours:
             value[late] = ends.alive(which[late], day[late])
             found.append(value)
         return np.concatenate(found)
-
-
-_Part = tuple[Ints, QuarterRows, Array]
-"""Some rows of something on quarter-years: their places among all, and theirs alone."""
-
-
-def _together(one: _Part, other: _Part) -> tuple[QuarterRows, Array]:
-    """All rows, from two parts."""
-    place = np.concatenate([one[0], other[0]])
-    order = np.argsort(place)
-    sizes = np.concatenate([np.diff(part[1].start) for part in (one, other)])
-    first = np.concatenate([part[1].first for part in (one, other)])
-    values = np.concatenate([part[2] for part in (one, other)])
-    return QuarterRows(starts(sizes[order]), first[order]), values[QuarterRows(starts(sizes), first).of(order)[0]]
-
-
-def _named(faces: Sequence[Face], row: Ints, judges: Sequence[str | None]) -> Iterator[tuple[object, ...]]:
-    """What makes a face the same as another: its group (`row` of each), its person, and what is said of it."""
-    for f in faces:
-        yield int(row[f.row]), f.person, f.age, tuple(judges[j] for j in f.judges), f.stated, f.share, f.rest
-
-
-def _each(rows: QuarterRows, values: Array) -> list[Array]:
-    """The values of each row, with its first quarter-year in front."""
-    return [np.append(first, part) for first, part in zip(rows.first, np.split(values, rows.start[1:-1]), strict=True)]
 
 
 def _matched(rows: Ints, wanted: Ints) -> tuple[Ints, Ints]:

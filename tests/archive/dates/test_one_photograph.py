@@ -47,34 +47,6 @@ def test_as_when_everything_is_dated(tmp_path: Path, seed: int) -> None:
         assert archive.dates.evidence_strip(code).estimate == expected[code]
 
 
-def test_from_what_was_held_before(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """In a family's archive of more photographs, every change dates nearly as dating everything from the beginning
-    does: of all photographs 19 in 20 to within a month, though where messages come to rest differs by so much in wide
-    ranges. Dated from the beginning behind, they are the same."""
-    monkeypatch.setattr(whole, "FEW", 0)
-    family = families.build(tmp_path, 5, 70)
-    archive, off, many = family.archive, 0, 0
-    for change in families.KINDS.values():
-        archive.dates.refresh_photographs(change(family))
-        assert archive.dates.freshness().fresh
-        kept = {d.code: d.estimate for d in archive.dates.kept_estimates().photographs}
-        with archive.reading() as connection:
-            expected = {e.photograph: e for e in date_archive(gather(connection)).estimates}
-        assert kept.keys() == expected.keys()
-        for code, should in expected.items():
-            ends = ((e.best, e.likely_from, e.likely_to) for e in (should, kept[code]))
-            off += any(abs((a or 0) - (b or 0)) > 31 for a, b in zip(*ends, strict=True))
-            many += 1
-        held = whole.held(archive.engine)
-        assert held is not None
-        assert not held.final
-    assert off <= many / 20
-    archive.dates.refresh()
-    assert {d.code: d.estimate for d in archive.dates.kept_estimates().photographs} == expected
-    assert (held := whole.held(archive.engine)) is not None
-    assert held.final
-
-
 def test_of_the_newest_change(archive: Archive) -> None:
     """When no photograph is named, it is what the newest change was about: also after something is taken back."""
     archive.statements.record(NewClaim(photograph="K2", kind="taken", date="1924"))

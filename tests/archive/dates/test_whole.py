@@ -8,7 +8,6 @@ import pytest
 from building import archive_with
 
 from kinphoto.archive import Archive
-from kinphoto.archive.catalogue.freshness import is_final
 from kinphoto.archive.dates import whole
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
@@ -64,32 +63,6 @@ def test_where_it_would_take_too_long(archive: Archive, monkeypatch: pytest.Monk
     assert whole.held(archive.engine) is None
     monkeypatch.setattr(whole, "HELD", 2)
     assert not archive.dates.refresh_in_memory()
-
-
-def test_what_is_held_from_before_a_change(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
-    """After a change everything is dated from what was held, though it would take too long from the beginning, and is
-    as of now; from the beginning it is dated behind, or at once after many changes. Another program that opens the
-    archive has nothing to start from."""
-    monkeypatch.setattr(whole, "FEW", 0)
-    monkeypatch.setattr(whole, "FROM_BEGINNING", 2)
-    assert archive.dates.refresh_in_memory()
-    monkeypatch.setattr(whole, "AT_ONCE", 2)
-    since = []
-    for year in ("1931", "1932", "1933", "1934"):
-        archive.statements.record(NewClaim(photograph="K2", kind="taken", date=year))
-        archive.dates.refresh_photographs(["K2"])
-        held = whole.held(archive.engine)
-        assert held is not None
-        since.append(held.since)
-        assert archive.dates.freshness().fresh
-        with archive.reading() as connection:
-            assert is_final(connection) == held.final
-    assert since == [1, 2, 0, 1]
-    other = Archive.open(archive.folder)
-    assert whole.held(other.engine) is None
-    assert [d.estimate.edtf for d in other.dates.estimates(["K1"])] == ["1924"]
-    with archive.reading() as connection:
-        assert is_final(connection)
 
 
 def test_everything_is_kept_as_well(archive: Archive) -> None:

@@ -8,7 +8,6 @@ from datetime import date
 from functools import cache
 from itertools import combinations, pairwise
 
-import numpy as np
 import pytest
 import z3
 from hypothesis import given, settings
@@ -45,30 +44,6 @@ def test_what_is_set_aside_is_optimal_against_z3(dice: random.Random, statements
     assert optimize.check() == z3.sat
     least = cost(settled.constraints, [s for s, on in switch.items() if z3.is_false(optimize.model()[on])])
     assert cost(settled.constraints, settled.aside) == least
-
-
-@settings(max_examples=40, deadline=None)
-@given(DICE, st.integers(8, 30), st.sampled_from([0.2, 0.5]))
-def test_after_a_change_what_was_found_before_helps(dice: random.Random, statements: int, careless: float) -> None:
-    """Settled from how it was before some statements were made or withdrawn, what is set aside costs as little as when
-    it is settled from nothing, and each of it is in an irreducible conflict, as trying every statement shows."""
-    whole = puzzle(dice, statements, careless, regions=True)
-    names = [s.id for s in whole.statements if isinstance(s, ev.DateClaim | ev.Appearance | ev.Relation)]
-    gone, new = (frozenset(dice.sample(names, min(len(names), dice.randrange(3)))) for _ in range(2))
-    before = settle(whole.without(new))
-    found, expected = settle(whole.without(gone), before), settle(whole.without(gone))
-    assert cost(found.constraints, found.aside) == cost(expected.constraints, expected.aside)
-    assert {d for c in found.conflicts for d in c.aside} == set(found.aside)
-    for conflict in found.conflicts:
-        off = {s.id for s in found.constraints.statements} - set(conflict.statements)
-        assert not feasible_without(found, off)
-        assert all(feasible_without(found, off | {s}) for s in conflict.statements)
-
-
-def feasible_without(settled: Settled, off: Collection[str]) -> bool:
-    """Whether the rest can be true together."""
-    flags = np.array([s.id in off for s in settled.constraints.statements], dtype=bool)
-    return nw.solve(settled.everything.network, flags).feasible
 
 
 @settings(max_examples=40, deadline=None)

@@ -3,17 +3,49 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
-from albums import CELLS, album, day_of_year, likelihoods, lying, nothing_shared
+from scipy import sparse
 
 from kinphoto.reason.dating import Inference, date_archive
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, Width, density, prior
+from kinphoto.reason.model.span import Dated, Shape, Span
 from kinphoto.reason.soft import containers
-from kinphoto.reason.soft.containers import Heard, Years, listen, moments
+from kinphoto.reason.soft.containers import Heard, Lying, Sharing, Years, heard, moments
 from kinphoto.reason.soft.grid import QUARTERS
+
+CELLS = 120
+"""Thirty years."""
+
+
+def day_of_year(year: int) -> int:
+    """The first of January."""
+    return date(year, 1, 1).toordinal()
+
+
+def likelihoods(seed: int, many: int) -> np.ndarray:
+    """Of some photographs: bells of different widths here and there."""
+    dice = np.random.default_rng(seed)
+    at, middle, spread = np.arange(CELLS), dice.uniform(20, 100, many), dice.uniform(1, 20, many)
+    found = np.exp(-0.5 * ((at - middle[:, None]) / spread[:, None]) ** 2) + 1e-6
+    return (found / found.sum(axis=1, keepdims=True)).astype(np.float32)
+
+
+def lying(of: list[int], parent: list[int]) -> Lying:
+    """Photographs in containers, in the order of their rows."""
+    root = list(range(len(parent)))
+    for i, above in enumerate(parent):
+        root[i] = i if above < 0 else root[above]
+    rows = np.arange(len(of))
+    return Lying(rows, np.array(of), rows, np.array(parent), np.array(root))
+
+
+def nothing_shared(many: int) -> Sharing:
+    """No birth and no judge in common."""
+    return Sharing(sparse.csr_array((many, 1), dtype=np.float32), sparse.csr_array((many, 1), dtype=np.float32))
 
 
 def test_both_ways_between_years_and_parameters() -> None:
@@ -34,8 +66,7 @@ def test_two_photographs_as_the_plain_sum(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr(containers, "in_sequence", lambda *_: None)
     like = likelihoods(4, 2)
     kept = like.astype(float)
-    listened = listen(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
-    told, start, end = listened.heard, listened.start, listened.end
+    told, start, end = heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
     found = np.exp(-containers.STEP * told.steps)
     found /= found.sum(axis=1, keepdims=True)
     rate = np.full(CELLS, 1 / CELLS)
@@ -67,10 +98,33 @@ def test_what_is_kept_is_what_was_heard() -> None:
 
 def test_loose_photographs_hear_the_rate_alone() -> None:
     """What lies nowhere is told when photographs were taken at all, and the same for each of them."""
-    told = listen(lying([1, 1, 1, 0, 0], [-1, -1]), 0, likelihoods(6, 5), nothing_shared(5), tail=1e-3).heard
+    told, *_ = heard(lying([1, 1, 1, 0, 0], [-1, -1]), 0, likelihoods(6, 5), nothing_shared(5), tail=1e-3)
     assert np.array_equal(told.steps[3], told.steps[4])
     assert not np.array_equal(told.steps[0], told.steps[3])
     assert told.steps[3].max() > 0
+
+
+def album(years: list[int | None], *, born: int = 1900, vague: bool = False, age: int = 8) -> ev.Evidence:
+    """Photographs of one child in one album, in this order, some with a year written on them."""
+    spread = 3650.0 if vague else None
+    day = day_of_year(born)
+    birth = Dated(Span(day - 5475, day + 5475), Shape.ABOUT, day, spread) if spread else Dated(Span(day, day))
+    statements: list[ev.Statement] = [
+        ev.LifeDate(id="E1", trust=ev.Trust.STRONG, person="I1", event=ev.LifeEvent.BIRTH, date=birth)
+    ]
+    for i, year in enumerate(years):
+        statements.append(ev.Appearance(id=f"A{i}", trust=ev.Trust.STRONG, photograph=f"K{i}", person="I1"))
+        if year is None:
+            statements.append(
+                ev.Age(id=f"G{i}", trust=ev.Trust.FAIR, appearance=f"A{i}", low=age, high=age, informant="Edda")
+            )
+        else:
+            when = Dated(Span(day_of_year(year), day_of_year(year + 1) - 1))
+            statements.append(
+                ev.DateClaim(id=f"D{i}", trust=ev.Trust.STRONG, photograph=f"K{i}", claim=ev.Claim.TAKEN, date=when)
+            )
+    pictures = tuple(ev.Photograph(f"K{i}", 738_000, container="B1", position=i) for i in range(len(years)))
+    return ev.Evidence((ev.Person("I1", "Ada", "F"),), pictures, tuple(statements), (ev.Container("B1"),))
 
 
 def test_between_two_of_one_year() -> None:
@@ -140,9 +194,8 @@ def test_by_quarter_with_messages_as_the_posteriors_are() -> None:
         (*one.statements, *moved),
     )  # fmt: skip
     whole = Inference(evidence)
-    by_quarter = whole.beliefs.by_quarter(whole.dated_groups)
-    first, cells = whole.beliefs.quarters(whole.dated_groups)
-    edges = QUARTERS[first : first + cells + 1]
+    by_quarter, first = whole.beliefs.by_quarter(whole.dated_groups)
+    edges = QUARTERS[first : first + by_quarter.shape[1] + 1]
     for row, p in enumerate(("K0", "K1", "K2", "K0b")):
         found = whole.dated_exposures([p])[p].posterior
         assert found is not None
