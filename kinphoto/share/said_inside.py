@@ -33,6 +33,8 @@ _DEVICES = re.compile(
     r"digital camera|\bdsc\b|\bdcim\b|^(default|untitled|scan(ned)?( image)?|image|picture|photo)\W*\d*$",
     re.IGNORECASE,
 )
+_CUT_OUT = re.compile(r"Cut from .+ \(SHA-256 [0-9a-f]{64}\): ")
+"""How a part that kinphoto cut out of a scan says where it lay there: words of ours, and not of the family."""
 _SCANNER = re.compile(r"scan|\bmf[pc]\b", re.IGNORECASE)
 _DAY = re.compile(r"(\d{4})(?:[-:]?(\d{2})(?:[-:]?(\d{2}))?)?(?![\d])")
 
@@ -123,7 +125,7 @@ class _Found:
 
     def _text(self, text: str) -> None:
         plain = text.replace("\r\n", "\n").replace("\r", "\n").replace("\0", "").strip()
-        if plain:
+        if plain and not _CUT_OUT.match(plain):
             self._texts[plain[:LONGEST]] = None
 
 
