@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.catalogue import containers, freshness, privacy
     from kinphoto.archive.collection import (
         arranging,
+        better,
         container_pages,
         cutting,
         glass,
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
         rotation,
         scan_checks,
         scanning,
+        straightening,
         tonight,
         views,
         watching,
@@ -88,6 +90,7 @@ else:
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     cutting, glass, pairing = later("collection", "cutting glass pairing")
+    better, straightening = later("collection", "better straightening")
     hand_over, progress = later("collection", "hand_over progress")
     whereabouts, words_inside = later("collection", "whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
@@ -131,6 +134,13 @@ class Scans(Part):
     separate = writes(joining.separate)
     turn = writes(rotation.turn)
     turn_all = writes(rotation.turn_all)
+    captures = reads(straightening.captures)
+    capture = derives(straightening.capture)
+    say_capture = writes(straightening.say_capture)
+    straighten = writes_in_steps(straightening.straighten)
+    straighten_sure = writes(straightening.straighten_sure)
+    show_as_taken = writes(straightening.show_as_taken)
+    compare = reads(better.compare)
     replace = writes_in_steps(replacing.replace_scan)
     pairs = reads(pairing.proposals)
     confirm_pairs = writes(pairing.confirm)

@@ -22,7 +22,7 @@ from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.errors import KinphotoError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import stored_box, turned
+from kinphoto.scans.upright import shown_region, stored_box
 from kinphoto.share.facts import Region
 from kinphoto.share.reading import people
 from kinphoto.store import tables as t
@@ -122,7 +122,7 @@ def _read(connection: Connection, progress: Callable[[int, int], None] | None = 
     """Everybody named in the fronts' files, by the folded name, with where they are on the upright picture."""
     s, p = t.scan.c, t.photograph.c
     query = (
-        select(p.code, s.path, s.page, s.orientation, s.turn)
+        select(p.code, s.path, s.page, s.orientation, s.turn, s.straight)
         .join(t.photograph, p.id == s.photograph_id)
         .where(s.side == "recto", s.superseded == 0, s.page <= 1)
         .order_by(p.code, s.position, s.id)
@@ -131,11 +131,13 @@ def _read(connection: Connection, progress: Callable[[int, int], None] | None = 
     found: dict[str, _Found] = {}
     for number, row in enumerate(rows, 1):
         path = Path(file_path(row.path, row.page))
-        back = _INVERSE.get(turned(row.orientation, row.turn), turned(row.orientation, row.turn))
+        back = _INVERSE.get(row.orientation, row.orientation)
         for data in held_by(path):
             for one in people(data):
                 known = found.setdefault(fold(one.name), _Found(one.name))
-                region = None if one.region is None else _upright(one.region, back)
+                region = (
+                    None if one.region is None else shown_region(_upright(one.region, back), row.turn, row.straight)
+                )
                 known.regions[row.code] = known.regions.get(row.code) or region
         if progress is not None:
             progress(number, len(rows))
