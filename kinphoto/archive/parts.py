@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection import (
         album_pages,
         arranging,
+        better,
         care,
         container_pages,
         cutting,
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
         rotation,
         scan_checks,
         scanning,
+        straightening,
         tonight,
         views,
         watching,
@@ -94,6 +96,7 @@ else:
     (album_pages,) = later("collection", "album_pages")
     care, hand_over, progress = later("collection", "care hand_over progress")
     reading_inside, whereabouts, words_inside = later("collection", "reading_inside whereabouts words_inside")
+    better, straightening = later("collection", "better straightening")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
     alike_faces, deciding, face_offers, face_search, switch = later("faces", "alike deciding offers searching switch")
@@ -135,6 +138,13 @@ class Scans(Part):
     separate = writes(joining.separate)
     turn = writes(rotation.turn)
     turn_all = writes(rotation.turn_all)
+    captures = reads(straightening.captures)
+    capture = derives(straightening.capture)
+    say_capture = writes(straightening.say_capture)
+    straighten = writes_in_steps(straightening.straighten)
+    straighten_sure = writes(straightening.straighten_sure)
+    show_as_taken = writes(straightening.show_as_taken)
+    compare = reads(better.compare)
     replace = writes_in_steps(replacing.replace_scan)
     pairs = reads(pairing.proposals)
     confirm_pairs = writes(pairing.confirm)

@@ -230,6 +230,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.asking.who import Who
     from kinphoto.archive.catalogue.stories import Story
     from kinphoto.archive.collection.arranging import Arranged
+    from kinphoto.archive.collection.better import Comparison
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
     from kinphoto.archive.collection.cutting import BedOutlines, BedsCut
     from kinphoto.archive.collection.hand_over import HandOver
@@ -248,6 +249,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scan_checks import AcceptedFinding, ResolutionFloor, ScansChecked
     from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.collection.straightening import PrintCaptures, Straightened
     from kinphoto.archive.collection.watching import Seen
     from kinphoto.archive.collection.whereabouts import ScanFolder
     from kinphoto.archive.collection.words_inside import WordsInside
@@ -309,6 +311,9 @@ def documents() -> dict[str, dict[str, str]]:
         "scans watch": Seen,
         "scans pair": (Proposals, {"confirmed": Confirmed}),
         "scans cut": (BedsCut, {"beds": [BedOutlines]}),
+        "scans straighten": (PrintCaptures, Straightened),
+        "scans capture": Straightened,
+        "scans compare": Comparison,
         "scans find": FoundAgain,
         "scans check": ScansChecked,
         "scans accept": AcceptedFinding,

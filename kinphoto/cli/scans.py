@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli import cutting, naming, pairing, scan_checks, watching
+from kinphoto.cli import captures, cutting, naming, pairing, scan_checks, watching
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
 from kinphoto.cli.show import SIDES
@@ -34,6 +34,9 @@ app.command("rename")(naming.rename)
 app.command("watch")(watching.watch)
 app.command("pair")(pairing.pair)
 app.command("cut")(cutting.cut)
+app.command("straighten")(captures.straighten)
+app.command("capture")(captures.capture)
+app.command("compare")(captures.compare)
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 

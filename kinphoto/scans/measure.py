@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kinphoto.errors import UnreadableFileError
+from kinphoto.scans.captures.straight import believed
 from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.jpeg import picture_end
 from kinphoto.scans.kinds import FileType
@@ -46,6 +47,8 @@ if TYPE_CHECKING:
 _MAKE, _MODEL, _X_RESOLUTION, _Y_RESOLUTION, _RESOLUTION_UNIT = 0x010F, 0x0110, 0x011A, 0x011B, 0x0128
 _EXIF, _ORIGINAL, _DIGITIZED = 0x8769, 0x9003, 0x9004
 _EXPOSURE_TIME, _F_NUMBER, _FILE_SOURCE = 0x829A, 0x829D, 0xA300
+_FOCAL_LENGTH, _AS_ON_FILM, _LENS = 0x920A, 0xA405, 0xA434
+_OF_A_CAMERA = (_EXPOSURE_TIME, _F_NUMBER, _FOCAL_LENGTH, _AS_ON_FILM, _LENS)
 _BITS_PER_SAMPLE = 0x0102
 _FOR_FILM = 800
 """Pixels of the longer edge from which film is known by its mask and its perforations."""
@@ -241,11 +244,13 @@ def _quality(
 
     size, turned = image.size, orientation(image) if kind is FileType.TIFF else 1
     ppi, camera, bits = stated_ppi(file, image, kind)
+    lens = stated_lens(image) if camera else None
     tables = getattr(image, "quantization", None) if kind is FileType.JPEG else None
     decode(image, memory, max(size) if max(size) <= SMALL else REDUCED_EDGE)
     stored = as_stored(image, turned)
     source = InMemory(stored) if image.size == size or kind is not FileType.JPEG else JpegFile(file, size, stored)
-    measures = of_source(source, is_grey(image.mode), Stated(ppi, camera, bits, tables, image.info.get("icc_profile")))
+    stated = Stated(ppi, camera, bits, tables, image.info.get("icc_profile"), lens)
+    measures = of_source(source, is_grey(image.mode), stated)
     shrink = max(image.size) // THUMBNAIL_EDGE if kind is FileType.JPEG else 1
     smaller = image if shrink < 2 or image.mode not in ("L", "RGB") else image.reduce(shrink)
     return measures, smaller
@@ -328,6 +333,12 @@ def stated_ppi(file: BufferedReader, image: ImageFile, kind: FileType) -> tuple[
     return stated, _by_camera(detail), bits
 
 
+def stated_lens(image: Image.Image) -> float | None:
+    """The focal length that a file names, in millimetres as on 35 mm film (EXIF 3.0, FocalLengthIn35mmFilm; 0 stands
+    for not known)."""
+    return believed(_number(_exif(image)[1].get(_AS_ON_FILM)))
+
+
 def _header_resolution(image: Image.Image) -> tuple[Any, Any]:
     """Across and up, as the header of a JPEG (JFIF) or PNG has it. Pillow makes up 72 where JFIF names no unit."""
     if image.format in ("PNG", "PDF") or image.info.get("jfif_unit") in (1, 2):
@@ -373,12 +384,12 @@ def _plausible(resolution: tuple[Any, Any]) -> float | None:
 
 
 def _by_camera(detail: dict[int, Any]) -> bool:
-    """Whether a camera took it: the file names an exposure, or a camera as its source, and not a scanner."""
+    """Whether a camera took it: the file names an exposure, a lens, or a camera as its source, and not a scanner."""
     source = detail.get(_FILE_SOURCE)
     number = source[0] if isinstance(source, bytes) and source else source
     if number in _SCANNERS:
         return False
-    return number == 3 or _EXPOSURE_TIME in detail or _F_NUMBER in detail
+    return number == 3 or any(tag in detail for tag in _OF_A_CAMERA)
 
 
 def _moment(value: Any) -> str | None:

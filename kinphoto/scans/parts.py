@@ -15,6 +15,8 @@ from PIL import Image
 
 from kinphoto.errors import UnreadableFileError
 from kinphoto.scans import upright
+from kinphoto.scans.captures.straight import Straight
+from kinphoto.scans.captures.view import straightened
 from kinphoto.scans.colour import Colours
 from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.kinds import FileType
@@ -34,12 +36,14 @@ _FOR_LEVELS = 400
 class Upright:
     """A decoded picture; `size` is that of the upright picture in pixels."""
 
-    def __init__(self, image: Image.Image, turn: int) -> None:
+    def __init__(self, image: Image.Image, turn: int, straight: Straight | None = None) -> None:
         self._colours = Colours(image.info.get("icc_profile"))
-        self._orientation = upright.turned(orientation(image), turn)
+        self._orientation = upright.turned(orientation(image) if straight is None else 1, turn)
         # Real numbers are scaled from the darkest to the lightest of the whole picture, so all of it is converted.
         self._image = eight_bits(image) if image.mode in ("I", "F") else image
-        self.size = upright.upright_size(image.size, self._orientation)
+        if straight is not None:
+            self._image = straightened(self._image, orientation(image), straight)
+        self.size = upright.upright_size(self._image.size, self._orientation)
         self._positive = self._table() if turn & POSITIVE else None
 
     def part(self, box: upright.Box, shrink: int = 1) -> Image.Image:
@@ -83,20 +87,27 @@ def full_size(_stored: upright.Size) -> float:
 def shown(scan: ScanFile, share: Callable[[upright.Size], float] = full_size) -> Iterator[Upright]:
     """The decoded picture of a scan whose bytes have not changed.
 
-    `share` gives, from the stored size, the share of it to which the picture may be shrunk while decoding; a JPEG then
-    takes a fraction of the time. One that does not fit into memory is shrunk too. Raises UnreadableFileError.
+    `share` gives, from the size of what is shown, the share of it to which the picture may be shrunk while decoding; a
+    JPEG then takes a fraction of the time. One that does not fit into memory is shrunk too. Raises UnreadableFileError.
     """
     with reading_bytes(scan.path) as file:
         if sha256_of(file, scan.path) != (scan.file_sha256 or scan.sha256):
             raise UnreadableFileError(
                 "the file has changed since it was added", where=scan.path, remedy="Add it again: kinphoto scans add."
             )
+        copies = 1 if scan.straightened is None else 2
         with (
             opened(file, scan.path, scan.page) as (kind, image),
-            BUDGET.reserved(_prepared(image, kind, share(image.size), scan.path)),
+            BUDGET.reserved(copies * _prepared(image, kind, share(_size_of(image, scan)), scan.path)),
         ):
             image.load()
-            yield Upright(image, scan.turn)
+            yield Upright(image, scan.turn, scan.straightened)
+
+
+def _size_of(image: ImageFile, scan: ScanFile) -> upright.Size:
+    """Width and height of what is shown of a picture as it is stored; of a print that is shown straight, its own."""
+    straight = scan.straightened
+    return image.size if straight is None else straight.size(upright.upright_size(image.size, orientation(image)))
 
 
 def _prepared(image: ImageFile, kind: FileType, share: float, where: str) -> int:

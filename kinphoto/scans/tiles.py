@@ -65,6 +65,8 @@ def small_path(folder: Path, scan: ScanFile) -> Path:
 
     Raises UnreadableFileError when it has to be made and the scan's file is gone or has changed; ArchiveError.
     """
+    if scan.straightened is not None:
+        return view_path(folder, scan, THUMBNAIL_EDGE)
     thumbs = folder / thumbnails.FOLDER
     as_filed = thumbnails.thumbnail_path(thumbs, scan.sha256)
     if scan.turn == 0:

@@ -4,11 +4,17 @@ Both are one of the eight orientations of EXIF (1 to 8: four quarter turns, and 
 leads from one orientation to another, and nothing else has to know that there are two. The turn of a scan is one
 number: the quarters clockwise (0 to 3), and 4 more where the picture was mirrored, left to right, before them, as film
 is that was scanned from its wrong side. Another 8 mean that a negative is shown as a positive.
+
+A print that was photographed at an angle can be shown straight (`captures/straight.py`): that comes between what the
+file asks for and what a person turned. `shown_region` and `as_filed_region` lead through all of it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import zlib
+from dataclasses import dataclass, replace
+
+from kinphoto.scans.captures.straight import Straight, read
 
 Size = tuple[int, int]
 """Width and height in pixels."""
@@ -41,16 +47,32 @@ class ScanFile:
     turn: int = 0
     page: int = 0
     file_sha256: str = ""
+    straight: str = ""
 
     @property
     def name(self) -> str:
-        """The name of what is made from it: its bytes and its turn, so that it can never be out of date."""
-        return f"{self.sha256}-{self.turn}" if self.turn else self.sha256
+        """The name of what is made from it: its bytes, its turn and its corners, so that it can never be out of
+        date."""
+        return "-".join([self.sha256, *([str(self.turn)] if self.turn else []), *self._corners])
 
     @property
     def version(self) -> str:
         """A short word for addresses, which changes whenever the display does."""
-        return f"{self.sha256[:10]}-{self.turn}"
+        return "-".join([self.sha256[:10], str(self.turn), *self._corners])
+
+    @property
+    def straightened(self) -> Straight | None:
+        """The corners of a photographed print that is shown straight."""
+        return read(self.straight)
+
+    @property
+    def as_taken(self) -> ScanFile:
+        """The same, not shown straight."""
+        return replace(self, straight="")
+
+    @property
+    def _corners(self) -> list[str]:
+        return [] if self.straightened is None else [f"s{zlib.crc32(self.straight.encode()):08x}"]
 
 
 def turned(orientation: int, turn: int) -> int:
@@ -79,6 +101,26 @@ def upright_size(stored: Size, orientation: int) -> Size:
     return (height, width) if orientation >= 5 else (width, height)
 
 
+def shown_size(stored: Size, orientation: int, turn: int = 0, straight: str = "") -> Size:
+    """The size of the picture as it is shown: straight between its corners, if it has any, and turned."""
+    corners = read(straight)
+    if corners is None:
+        return upright_size(stored, turned(orientation, turn))
+    return upright_size(corners.size(upright_size(stored, orientation)), turned(1, turn))
+
+
+def shown_region(region: Region, turn: int, straight: str = "") -> Region:
+    """A region of the picture as its file asks to be turned, on the picture as it is shown."""
+    corners = read(straight)
+    return turned_region(region if corners is None else corners.shown(region), turn)
+
+
+def as_filed_region(region: Region, turn: int, straight: str = "") -> Region:
+    """A region of the picture as it is shown, on the picture as its file asks to be turned."""
+    corners, unturned = read(straight), turned_back_region(region, turn)
+    return unturned if corners is None else corners.back(unturned)
+
+
 def same_proportions(one: Size, other: Size) -> bool:
     """Whether two upright pictures have the same proportions, within what differs between scans of one object."""
     return abs(one[0] * other[1] - other[0] * one[1]) <= _ALIKE * max(one[0] * other[1], other[0] * one[1])
@@ -95,6 +137,23 @@ def stored_box(box: Box, stored: Size, orientation: int) -> Box:
     if orientation in (3, 4, 6, 7):
         top, lower = height - lower, height - top
     return left, top, right, lower
+
+
+def stored_point(point: tuple[float, float], orientation: int) -> tuple[float, float]:
+    """The place in the stored picture of one in the upright picture, both in shares."""
+    x, y = point
+    if orientation >= 5:
+        x, y = y, x
+    if orientation in (2, 3, 7, 8):
+        x = 1 - x
+    if orientation in (3, 4, 6, 7):
+        y = 1 - y
+    return x, y
+
+
+def upright_point(point: tuple[float, float], orientation: int) -> tuple[float, float]:
+    """The place in the upright picture of one in the stored picture, both in shares."""
+    return stored_point(point, {6: 8, 8: 6}.get(orientation, orientation))
 
 
 def turned_region(region: Region, turn: int) -> Region:

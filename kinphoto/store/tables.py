@@ -13,7 +13,7 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData,
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0020"
+SCHEMA = "0021"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -196,6 +196,8 @@ scan = _table(
     Column("first_code", Text, nullable=False, default=""),  # its photograph's when first indexed, for parting it again
     Column("missing", Integer, nullable=False, default=0),
     _flag("turn"),  # how it is shown, after the orientation in the file (scans/upright.py)
+    Column("straight", Text, nullable=False, default="", server_default=""),  # its corners; "no": refused
+    Column("capture", Text, nullable=False, default="", server_default=""),  # of a print: yes, no, ask the file
     _flag("superseded"),  # a better scan of the same side took its place
     _flag("page"),  # counted from 1; 0: the file has one picture
     Column("file_sha256", Text, nullable=False, default="", server_default="", index=True),  # of the file of a page

@@ -29,6 +29,7 @@ ENTRIES = (
     Entry("/inside", "In the files", more=True),
     Entry("/pairs", "Fronts and backs", more=True),
     Entry("/cut", "Cut apart", more=True),
+    Entry("/straighten", "Straighten", more=True),
     Entry("/faces", "Finding faces", more=True),
     Entry("/progress", "Progress", more=True),
     Entry("/give", "Give", more=True),

@@ -44,6 +44,7 @@ from kinphoto.share.facts import PersonFact, PictureFacts
 from kinphoto.share.xmp import packet
 from kinphoto.store import face_file
 from kinphoto.store import tables as t
+from kinphoto.store.session import deriving
 
 PARTS: dict[str, type[Part]] = {
     "tree": Tree, "scans": Scans, "photographs": Photographs, "people": People, "statements": Statements,
@@ -164,6 +165,17 @@ def rows(archive: Archive) -> Rows:
         return {table.name: list(connection.execute(select(table))) for table in t.metadata.sorted_tables}
 
 
+def _with_a_sure_capture(archive: Archive) -> Archive:
+    """The first scan as if a camera had taken it of a print whose corners are sure."""
+    archive.scans.check(["one.png"])
+    with deriving(archive.scans._engine) as connection:
+        connection.exec_driver_sql(
+            """UPDATE scan_check SET measures = replace(replace(measures, '"camera": false', '"camera": true'),
+            '"print_corners": []', '"print_corners": [[0, 0], [0.9, 0.1], [0.9, 0.9], [0, 0.8]]')"""
+        )
+    return archive
+
+
 def _watched_until_two_are_there(archive: Archive, folder: Path) -> None:
     """A folder of two scans is watched until both were seen."""
     stop = Event()
@@ -209,6 +221,13 @@ EXAMPLES: dict[str, Example] = {
     "scans.set_outlines": lambda a, files: a.scans.set_outlines("one.png", [PrintOutline(20, 20, 60, 50)]),
     "scans.cut": lambda a, files: a.scans.cut(["one.png"], "tin", drawn=[PrintOutline(20, 20, 60, 50)]),
     "scans.prints_on": lambda a, files: a.scans.prints_on(1),
+    "scans.captures": lambda a, files: a.scans.captures(),
+    "scans.capture": lambda a, files: a.scans.capture("one.png"),
+    "scans.say_capture": lambda a, files: a.scans.say_capture("one.png", "yes"),
+    "scans.straighten": lambda a, files: a.scans.straighten("one.png", [(0, 0), (0.9, 0.1), (0.9, 0.9), (0, 0.8)]),
+    "scans.straighten_sure": lambda a, files: _with_a_sure_capture(a).scans.straighten_sure(),
+    "scans.show_as_taken": lambda a, files: a.scans.show_as_taken("one.png"),
+    "scans.compare": lambda a, files: a.scans.compare("one.png", "K00003"),
     "scans.beds": lambda a, files: a.scans.beds(),
     "scans.pairs": lambda a, files: a.scans.pairs(),
     "scans.confirm_pairs": lambda a, files: a.scans.confirm_pairs(["back-3-4"]),

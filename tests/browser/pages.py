@@ -40,6 +40,8 @@ PAGES = {
     "pairs": "/pairs",
     "cut apart": "/cut",
     "outlines": "/cut?scan=K00001",
+    "photographs of prints": "/straighten",
+    "corners": "/straighten?scan=K00001",
     "progress": "/progress",
     "to hand over": "/progress/hand-over",
     "scans to redo": "/scan-checks",

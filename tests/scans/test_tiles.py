@@ -11,6 +11,7 @@ import sys
 import threading
 import time
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pillow_heif
@@ -358,14 +359,14 @@ def test_many_askers_start_few_decoders(tmp_path: Path, monkeypatch: pytest.Monk
     running, most, made, counting = 0, 0, [], threading.Lock()
     decode = parts.Upright.__init__
 
-    def slowly(self: parts.Upright, image: Image.Image, turn: int) -> None:
+    def slowly(self: parts.Upright, image: Image.Image, *how: Any) -> None:
         nonlocal running, most
         with counting:
             running += 1
             most = max(most, running)
             made.append(image.size)
         time.sleep(0.05)
-        decode(self, image, turn)
+        decode(self, image, *how)
         with counting:
             running -= 1
 

@@ -34,6 +34,7 @@ WITH_FORMS = (
     "/photograph/K00015?naming=1", "/photograph/K00048", "/photograph/K00009/back",
     "/questions", "/conflicts", "/informants", "/log", "/bring-in",
     "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in", "/give", "/keep", "/names?box=Tin+trunk",
+    "/straighten", "/straighten?scan=K00018",
     "/pairs", "/cut", "/cut?scan=K00018", "/progress", "/scan-checks", "/faces", "/scanning", "/table", "/tree-check",
     "/hindsight", "/stories", "/inside",
 )  # fmt: skip
@@ -46,6 +47,8 @@ ELSEWHERE = {
     "/pairs/confirm": {"pair": "rescan-1-2", "next": "/pairs"}, "/pairs/reject": {"pair": "back-1-2", "next": "/pairs"},
     "/pairs/confirm-all": {"box": "", "order": "name", "next": "/pairs"},
     "/cut/anew": {"scan": "K00009"},
+    "/straighten/sure": {"next": ""}, "/straighten/as-taken": {"scan": "K00009"},
+    "/straighten/say": {"scan": "K00009", "said": "yes"},
     "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},
     "/faces/off": {"next": "/faces"}, "/faces/find": {"next": "/faces"}, "/faces/stop": {"next": "/faces"},
     "/faces/leave-out": {"person": "I12"},

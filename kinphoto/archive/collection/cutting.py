@@ -34,7 +34,7 @@ from kinphoto.scans.measure import measure
 from kinphoto.scans.numbering import LARGEST, NumberedName, numbered, theme_of
 from kinphoto.scans.pages import file_path
 from kinphoto.scans.thumbnails import FOLDER as THUMBNAILS
-from kinphoto.scans.upright import MIRROR, turned, upright_size
+from kinphoto.scans.upright import MIRROR, shown_size
 from kinphoto.scans.walk import shown
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
@@ -161,7 +161,7 @@ def outlines(engine: Engine, scan: str) -> BedOutlines:
     Raises NotFoundError, AmbiguousError, UnreadableFileError.
     """
     with reading(engine) as connection:
-        row = find_scan(connection, scan)
+        row = _whole(find_scan(connection, scan))
         kept = _kept(connection, row["id"])
         code = row_of(connection, t.photograph, row["photograph_id"])["code"]
     if kept:
@@ -189,7 +189,7 @@ def set_outlines(work: Work, scan: str, given: Sequence[PrintOutline]) -> int:
 
     Raises InvalidValueError for one that is too small, outside the picture, or too many; NotFoundError, AmbiguousError.
     """
-    row = find_scan(work.connection, scan)
+    row = _whole(find_scan(work.connection, scan))
     places = _checked_all(given, row)
     taken = _drop_open(work, row["id"])
     work.insert(
@@ -311,8 +311,19 @@ def _columns(place: Place) -> dict[str, float]:
     return asdict(place)
 
 
+def _whole(row: RowMapping) -> RowMapping:
+    """The scan, unless one print on it is shown straight. Raises InvalidValueError."""
+    if source_of(row).straightened is not None:
+        name = Path(row["path"]).name
+        raise InvalidValueError(
+            f"{name} is shown straight, as a photograph of one print",
+            remedy=f"To cut several prints out of it: kinphoto scans straighten {name} --as-taken, then cut it.",
+        )
+    return row
+
+
 def _upright_size(row: RowMapping) -> tuple[int, int]:
-    return upright_size((row["width"], row["height"]), turned(row["orientation"], row["turn"]))
+    return shown_size((row["width"], row["height"]), row["orientation"], row["turn"], row["straight"])
 
 
 def _per_mm(row: RowMapping) -> tuple[float, bool]:
@@ -337,7 +348,8 @@ def cut(
     InvalidValueError where no theme can be made, ArchiveError when a file cannot be written.
     """
     with reading(engine) as connection:
-        rows = list({row["id"]: row for row in (find_scan(connection, text) for text in scans)}.values())
+        found = [_whole(find_scan(connection, text)) for text in scans]
+        rows = list({row["id"]: row for row in found}.values())
     if not rows or (drawn and len(rows) > 1):
         raise InvalidValueError(
             "outlines are those of one scan" if rows else "no scan was named to be cut",

@@ -10,18 +10,20 @@ from kinphoto.archive.catalogue.finding import is_row_id
 from kinphoto.archive.catalogue.regions import Region, box
 from kinphoto.errors import NotFoundError
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import ScanFile, region_word
+from kinphoto.scans.upright import ScanFile, region_word, upright_size
 from kinphoto.store import tables as t
 
 
 @dataclass(frozen=True, slots=True)
 class ScanPicture:
-    """A scan to be shown; the row id of its photograph, and which side of it this is, decide who may see it."""
+    """A scan to be shown; the row id of its photograph, and which side of it this is, decide who may see it. `as_filed`
+    is its size in pixels as its file asks to be turned."""
 
     id: int
     photograph_id: int
     source: ScanFile
     side: str
+    as_filed: tuple[int, int] = (1, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,13 +69,14 @@ def front_of(connection: Connection, photograph_id: int) -> RowMapping | None:
 
 def picture_of(row: RowMapping) -> ScanPicture:
     """A row of table scan, to be shown."""
-    return ScanPicture(row["id"], row["photograph_id"], source_of(row), row["side"])
+    size = upright_size((row["width"], row["height"]), row["orientation"])
+    return ScanPicture(row["id"], row["photograph_id"], source_of(row), row["side"], size)
 
 
 def source_of(row: RowMapping) -> ScanFile:
     """The file and page that a row of table scan stands for."""
     path = file_path(row["path"], row["page"])
-    return ScanFile(path, row["sha256"], row["turn"], row["page"], row["file_sha256"])
+    return ScanFile(path, row["sha256"], row["turn"], row["page"], row["file_sha256"], row["straight"])
 
 
 def _row_id(number: int) -> int:

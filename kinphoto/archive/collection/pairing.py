@@ -26,7 +26,7 @@ from kinphoto.archive.catalogue.containers import within
 from kinphoto.archive.catalogue.finding import find_container, scans_of
 from kinphoto.archive.catalogue.regions import Region, box
 from kinphoto.archive.collection import joining, replacing
-from kinphoto.archive.collection.better import better_scan
+from kinphoto.archive.collection.better import Compared, better_scan, compared_rows
 from kinphoto.archive.collection.frames_following import moved_region
 from kinphoto.archive.collection.photograph_page import ScanShown, scanned
 from kinphoto.archive.collection.renaming import ORDERS
@@ -43,7 +43,6 @@ from kinphoto.scans.numbering import natural_key
 from kinphoto.scans.pairing import Order, Pair, Side, outline, paired, same_size
 from kinphoto.scans.registration import Registration
 from kinphoto.scans.thumbnails import FOLDER, thumbnail_path
-from kinphoto.scans.upright import turned, upright_size
 from kinphoto.scans.workers import cores
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -93,6 +92,7 @@ class Proposal:
     why: Annotated[str, "the reason, in words"]
     better: Annotated[str, "path of the one of a `rescan` that is to stand in front; otherwise empty"] = ""
     faces: Annotated[tuple[Region, ...], "where framed faces will be on that one: left, top, width, height"] = ()
+    compared: Annotated[tuple[Compared, ...], "of a `rescan`: in what the two were compared"] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -353,12 +353,13 @@ def _same_picture(
     if kind != "rescan":
         return _proposal(kind, one, other, codes, False, why)
     better, reason = better_scan(connection, one, other)
+    compared = compared_rows(connection, one, other).compared
     why += f"; {Path(better['path']).name} is better: {reason}" if reason else ""
     if page := _on_page(connection, one, other):
         why += f"; {page}"
     faces = _faces_on(connection, better, other if better is one else one, found.registration, better is other)
     made = _proposal(kind, one, other, codes, found.saved_twice, why)
-    return replace(made, better=better["path"], faces=faces)
+    return replace(made, better=better["path"], faces=faces, compared=compared)
 
 
 def _on_page(connection: Connection, one: RowMapping, other: RowMapping) -> str:
@@ -408,7 +409,7 @@ def _proposal(kind: str, one: RowMapping, other: RowMapping, codes: dict[int, st
 
 
 def _compared(row: RowMapping, codes: dict[int, str]) -> ComparedScan:
-    size = upright_size((row["width"], row["height"]), turned(row["orientation"], row["turn"]))
+    size = shown_size(row)
     return ComparedScan(codes[row["photograph_id"]], row["path"], *size, row["ppi"], scanned(row))
 
 

@@ -107,7 +107,7 @@ def _scans(
 ) -> tuple[dict[int, ScanShown], dict[int, list[str]], set[int]]:
     """The scan that shows each photograph, the paths of all, and which photographs have a back."""
     s = t.scan.c
-    to_draw = (s.id, s.width, s.height, s.ppi, s.missing, s.sha256, s.turn, s.orientation, s.superseded)
+    to_draw = (s.id, s.width, s.height, s.ppi, s.missing, s.sha256, s.turn, s.straight, s.orientation, s.superseded)
     query = select(s.photograph_id, s.side, s.path, *(to_draw if drawn else ()))
     query = query.order_by(s.side != "recto", s.position, s.id)
     if public is not None:

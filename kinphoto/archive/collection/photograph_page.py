@@ -27,7 +27,7 @@ from kinphoto.gedcom.wording import words as plain
 from kinphoto.phrases import opening
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.findings import Estimate
-from kinphoto.scans.upright import POSITIVE, ScanFile, same_proportions, turned, upright_size
+from kinphoto.scans.upright import POSITIVE, ScanFile, same_proportions, shown_size
 from kinphoto.store import tables as t
 
 
@@ -149,8 +149,8 @@ _SIDES = {"recto": 0, "verso": 1, "detail": 2}
 
 def scanned(row: RowMapping) -> ScanShown:
     """A row of table scan as what a page shows."""
-    source = ScanFile(row["path"], row["sha256"], row["turn"])
-    across, down = upright_size((row["width"], row["height"]), turned(row["orientation"], row["turn"]))
+    source = ScanFile(row["path"], row["sha256"], row["turn"], straight=row["straight"])
+    across, down = shown_size((row["width"], row["height"]), row["orientation"], row["turn"], row["straight"])
     return ScanShown(
         row["id"], row["side"], row["path"], across, down, row["ppi"], bool(row["missing"]), source.version,
         bool(row["superseded"]), bool(row["turn"] & POSITIVE),

@@ -24,7 +24,7 @@ from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.errors import KinphotoError
 from kinphoto.phrases import counted, listed
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import stored_box, turned
+from kinphoto.scans.upright import shown_region, stored_box
 from kinphoto.share.facts import Region
 from kinphoto.share.reading import people
 from kinphoto.share.said_inside import said_inside
@@ -131,7 +131,7 @@ def _read(
     """What the files of fronts and backs say, by the codes of the photographs, where they say anything."""
     s, p = t.scan.c, t.photograph.c
     query = (
-        select(p.code, s.path, s.page, s.side, s.orientation, s.turn)
+        select(p.code, s.path, s.page, s.side, s.orientation, s.turn, s.straight)
         .join(t.photograph, p.id == s.photograph_id)
         .where(s.superseded == 0, s.page <= 1)
         .order_by(p.code, s.side != "recto", s.position, s.id)
@@ -147,7 +147,9 @@ def _read(
         said.texts.update(dict.fromkeys(inside.texts))
         said.date = said.date or inside.date
         for one in (one for data in held for one in people(data) if row.side == "recto"):
-            region = None if one.region is None else _upright(one.region, turned(row.orientation, row.turn))
+            region = None
+            if one.region is not None:
+                region = shown_region(_upright(one.region, row.orientation), row.turn, row.straight)
             first = said.names.get(fold(one.name), (one.name, region))
             said.names[fold(one.name)] = first[0], first[1] or region
         if progress is not None:

@@ -25,7 +25,7 @@ from kinphoto.archive.collection.rotation import quarters_of
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.phrases import counted
 from kinphoto.scans import thumbnails
-from kinphoto.scans.upright import Size, same_proportions, turned, turned_on, upright_size
+from kinphoto.scans.upright import Size, same_proportions, shown_size, turned_on
 from kinphoto.scans.walk import Refused, shown, walk
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
@@ -209,4 +209,4 @@ def _framing(
 
 def _upright(scan: Mapping[Any, Any], turn: int) -> Size:
     """Width and height of the upright picture."""
-    return upright_size((scan["width"], scan["height"]), turned(scan["orientation"], turn))
+    return shown_size((scan["width"], scan["height"]), scan["orientation"], turn, scan.get("straight", ""))

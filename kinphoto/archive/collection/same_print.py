@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -24,11 +24,11 @@ from sqlalchemy import Connection, Engine, RowMapping
 
 from kinphoto.archive.collection.images import source_of
 from kinphoto.errors import KinphotoError
-from kinphoto.scans import look
+from kinphoto.scans import look, upright
 from kinphoto.scans.likeness import bed_box
 from kinphoto.scans.registration import Registration, contrasts, quarter_turned, registered
 from kinphoto.scans.tiles import small_path
-from kinphoto.scans.upright import MIRROR, POSITIVE, turned, upright_size
+from kinphoto.scans.upright import MIRROR, POSITIVE
 from kinphoto.store.opening import folder_of
 
 AGREES = 0.955
@@ -193,7 +193,8 @@ def pixels_ratio(registration: Registration, one: tuple[int, int], other: tuple[
 
 def shown_size(row: RowMapping | Mapping[str, Any]) -> tuple[int, int]:
     """Width and height of a scan as it is shown, in pixels."""
-    return upright_size((row["width"], row["height"]), turned(row["orientation"], row["turn"]))
+    straight = row.get("straight", "")
+    return upright.shown_size((row["width"], row["height"]), row["orientation"], row["turn"], straight)
 
 
 def _shift(registration: Registration) -> float:
@@ -211,11 +212,15 @@ def _levels_apart(one: SmallPicture, other: SmallPicture) -> float:
 def _looks(rows: Sequence[RowMapping], folder: Path) -> look.Looks:
     """What these scans look like as they are shown."""
     known = _looked.setdefault(folder, {})
+    texts = []
     for row in rows:
-        if row["look"] is None and row["sha256"] not in known:
+        source = replace(source_of(row), turn=0)
+        text = row["look"] if source.straightened is None else None
+        if text is None and source.name not in known:
             small = small_picture({**row, "turn": 0}, folder)
-            known[row["sha256"]] = "00" * 64 if small is None else look.look(small.picture)
-    stored = look.looks([row["look"] or known[row["sha256"]] for row in rows])
+            known[source.name] = "00" * 64 if small is None else look.look(small.picture)
+        texts.append(text or known[source.name])
+    stored = look.looks(texts)
     turns = np.array([row["turn"] for row in rows], dtype=np.int64)
     mirrored, positive = (turns & MIRROR) != 0, (turns & POSITIVE) != 0
     stored[mirrored] = look.mirrored(stored[mirrored])
@@ -227,4 +232,4 @@ def _looks(rows: Sequence[RowMapping], folder: Path) -> look.Looks:
 
 
 _looked: dict[Path, dict[str, str]] = {}
-"""What scans look like that were added before that was kept, by archive and bytes."""
+"""What scans look like that were added before that was kept, or that are shown straight, by archive and name."""

@@ -20,6 +20,7 @@ from sqlalchemy import Connection, Engine, RowMapping, delete, insert, select, u
 
 from kinphoto.archive.catalogue.finding import find_container, find_scan, find_scans
 from kinphoto.archive.catalogue.vocabulary import nearest
+from kinphoto.archive.collection.captured import captured, print_size
 from kinphoto.archive.collection.images import source_of
 from kinphoto.documents import INTERNAL
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
@@ -297,16 +298,25 @@ def checked_scans(connection: Connection, rows: Sequence[RowMapping]) -> Iterato
     for row in rows:
         entry = kept.get(row["sha256"])
         if entry is not None:
-            measured = _upright(_read(entry.measures), row)
+            measured = _upright(read_measures(entry.measures), row)
             kind, coloured = originals.get(row["photograph_id"], ("", False))
-            original = Original("page" if row["album_page"] else kind, coloured, floors)
+            capture = captured(row, measured)
+            original = Original("page" if row["album_page"] else kind, coloured, floors, capture)
             yield _checked(row, measured, original, entry.shared, accepted.get(row["id"], {}))
 
 
-def _read(text: str) -> Measures:
+def read_measures(text: str) -> Measures:
+    """What was kept of a scan, without its specks."""
     known = {field.name for field in fields(Measures)}
     given = {name: _tuples(value) for name, value in json.loads(text).items() if name in known}
     return Measures(**given, specks=())
+
+
+def kept_measures(connection: Connection, hashes: Sequence[str]) -> dict[str, Measures]:
+    """What was measured on scans with these SHA-256, of those that were."""
+    c = t.scan_check.c
+    query = select(c.sha256, c.measures).where(c.version == VERSION, among(connection, c.sha256, set(hashes)))
+    return {row.sha256: read_measures(row.measures) for row in connection.execute(query)}
 
 
 def _tuples(value: Any) -> Any:
@@ -317,7 +327,7 @@ def _checked(
     row: RowMapping, measured: Measures, original: Original, specks: int, accepted: Mapping[str, str]
 ) -> CheckedScan:
     back = row["side"] == "verso"
-    size = upright.upright_size((row["width"], row["height"]), _orientation(row))
+    size = upright.shown_size((row["width"], row["height"]), row["orientation"], row["turn"], row["straight"])
     listed = []
     for each in findings(row["width"], row["height"], measured, original, back=back, specks=specks):
         if each.kind == "negative-perhaps" and row["turn"] & upright.POSITIVE:
@@ -329,6 +339,8 @@ def _checked(
                 each.kind in accepted, accepted.get(each.kind, ""),
             )
         )  # fmt: skip
+    if original.capture is not None:
+        size = print_size(row, measured)
     negative = any(each.kind == "negative" for each in listed)
     return CheckedScan(
         row["code"], row["path"], row["side"], tuple(sorted(listed, key=lambda each: each.accepted)),

@@ -582,7 +582,11 @@ class _Recorded:
             _free_paths(self._work, [row["id"] for row, _ in pairs])
         # How it is shown was perhaps said by a person.
         self._work.rewrite(
-            t.scan, [{**scan, "id": row["id"], "missing": 0, "turn": row["turn"]} for row, scan in pairs]
+            t.scan,
+            [
+                {**scan, "id": row["id"], "missing": 0, "turn": row["turn"], "straight": _corners_left(row, scan)}
+                for row, scan in pairs
+            ],
         )
         changed = [] if first_only else [row["id"] for row, scan in pairs if row["sha256"] != scan["sha256"]]
         tally.changed += filed(self._work.connection, changed)
@@ -590,6 +594,12 @@ class _Recorded:
         tally.vanished += filed(self._work.connection, [row["id"] for row in gone])
         tally.missing += len(gone)
         return fresh
+
+
+def _corners_left(row: RowMapping, scan: Mapping[str, Any]) -> str:
+    """The corners of a print on a file that is another one now: of another size it shows something else."""
+    sides = ("width", "height", "orientation")
+    return str(row["straight"]) if all(row[side] == scan[side] for side in sides) else ""
 
 
 def _let_go(work: Work, gone: Sequence[RowMapping]) -> None:

@@ -13,7 +13,7 @@ from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.regions import Region, box, overlap
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import MIRROR, POSITIVE, turned_back_region, turned_region
+from kinphoto.scans.upright import MIRROR, POSITIVE, as_filed_region, shown_region
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
@@ -56,11 +56,11 @@ class Front:
 
     def shown(self, region: Region) -> Region:
         """A region of the picture as its file asks to be turned, on the picture as it is shown."""
-        return turned_region(region, self.scan["turn"])
+        return shown_region(region, self.scan["turn"], self.scan["straight"])
 
     def as_stored(self, region: Region) -> Region:
         """The other way round."""
-        return turned_back_region(region, self.scan["turn"])
+        return as_filed_region(region, self.scan["turn"], self.scan["straight"])
 
     @property
     def upright(self) -> int:

@@ -221,7 +221,7 @@ class _Copying:
 
     def _as_it_is(self, given: Given, scan: GivenScan, name: str, beside: str) -> None:
         orientation = orientation_of(scan)
-        said = facts(given, scan, orientation, scan.size)
+        said = facts(given, scan, orientation, scan.size, whole=True)
         packet, shortened = xmp.packet_within(said, self._room(scan))
         if shortened:
             self.shortened.append(given.code)
@@ -234,8 +234,9 @@ class _Copying:
         alone = self.manner.where == BESIDE or kind in (FileType.PNG, FileType.WEBP)
         said = b"" if alone else inside.xmp
         key = key_of(
-            scan.sha256, inside.xmp, inside.orientation, sorted(self.keep), self.manner.where, self.manner.edge
-        )
+            scan.sha256, *scan.corners, inside.xmp, inside.orientation, sorted(self.keep), self.manner.where,
+            self.manner.edge,
+        )  # fmt: skip
         mute = embed.Inside(said, inside.orientation, inside.ppi, inside.taken, inside.digitized, inside.keep)
         try:
             self.folder.put(name, key, lambda: make(mute))
@@ -246,7 +247,7 @@ class _Copying:
             self.sidecars.append(code)
 
     def _sidecar(self, given: Given, scan: GivenScan, beside: str) -> None:
-        said = facts(given, scan, orientation_of(scan), scan.size)
+        said = facts(given, scan, orientation_of(scan), scan.size, whole=True)
         packet = xmp.packet(said, wrapped=False)
         self.folder.put(beside, key_of(packet), lambda: packet)
         self.sidecars.append(given.code)
@@ -294,7 +295,7 @@ def _mapped(file: FileIO, *, whole: bool) -> embed.Data:
 
 def opened_scan(scan: GivenScan, edge: int) -> AbstractContextManager[Upright]:
     """A scan to be drawn, decoded with at least so many pixels along its longest edge."""
-    source = ScanFile(scan.path, scan.sha256, scan.turn, scan.page, scan.file_sha256)
+    source = ScanFile(scan.path, scan.sha256, scan.turn, scan.page, scan.file_sha256, scan.straight)
     return shown(source, lambda size: edge / max(size))
 
 

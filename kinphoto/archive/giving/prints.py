@@ -22,7 +22,7 @@ from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import Unusable, kept_away, key_of, opened_scan
 from kinphoto.archive.giving.selection import Given, Region, Report, Wanted, gift, refuse_empty
 from kinphoto.errors import InvalidValueError, UnreadableFileError
-from kinphoto.scans.upright import POSITIVE, turned, upright_size
+from kinphoto.scans.upright import POSITIVE, shown_size
 from kinphoto.share.folder import GiftFolder
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -121,7 +121,7 @@ def write_prints(
         box = None if fit == BORDER else crop(one.front.upright, paper, faces.get(one.id, ()))
         if box is None and fit == CROP:
             bordered.append(one.code)
-        key = key_of(one.front.sha256, one.front.turn, name, fit, box, one.id in negatives)
+        key = key_of(one.front.sha256, one.front.turn, *one.front.corners, name, fit, box, one.id in negatives)
         try:
             inside.put(f"{one.code}.jpg", key, partial(_print, one, paper, box, one.id in negatives))
         except (OSError, UnreadableFileError) as problem:
@@ -145,12 +145,12 @@ class SizeCount(NamedTuple):
 def count_sizes(connection: Connection, codes: Collection[str]) -> tuple[SizeCount, ...]:
     """For each size, how many of these photographs are good, enough or too small for it, by their front scans."""
     p, s = t.photograph.c, t.scan.c
-    query = select(s.photograph_id, s.width, s.height, s.orientation, s.turn).join(
+    query = select(s.photograph_id, s.width, s.height, s.orientation, s.turn, s.straight).join(
         t.photograph, p.id == s.photograph_id
     )
     query = query.where(s.side == "recto", s.superseded == 0, s.missing == 0, among(connection, p.code, set(codes)))
     fronts = {
-        row.photograph_id: upright_size((row.width, row.height), turned(row.orientation, row.turn))
+        row.photograph_id: shown_size((row.width, row.height), row.orientation, row.turn, row.straight)
         for row in connection.execute(query.order_by(s.position.desc(), s.id.desc()))
     }
     found = [{size.size: size.good for size in _sizes(pixels)} for pixels in fronts.values()]

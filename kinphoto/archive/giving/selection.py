@@ -39,8 +39,9 @@ from kinphoto.reason.model.evidence import DEFAULT_TRUST, Trust
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import Span, year_of
 from kinphoto.reason.soft.summary import stated_edtf
+from kinphoto.scans.captures.straight import read
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import turned, upright_size
+from kinphoto.scans.upright import shown_size
 from kinphoto.store import tables as t
 
 Region = tuple[float, float, float, float]
@@ -151,11 +152,17 @@ class GivenScan(NamedTuple):
     bytes: int
     mtime_ns: int
     picture_end: int
+    straight: str = ""
 
     @property
     def upright(self) -> tuple[int, int]:
         """Width and height as it is looked at."""
-        return upright_size(self.size, turned(self.orientation, self.turn))
+        return shown_size(self.size, self.orientation, self.turn, self.straight)
+
+    @property
+    def corners(self) -> tuple[str, ...]:
+        """The corners of a photographed print that is shown straight; none for any other."""
+        return () if read(self.straight) is None else (self.straight,)
 
 
 class GivenName(NamedTuple):
@@ -374,7 +381,7 @@ class _Reader:
                 GivenScan(
                     file_path(row.path, row.page), row.page, row.file_type, (row.width, row.height), row.orientation,
                     row.turn, row.side, row.sha256, row.file_sha256, row.ppi, row.exif_digitized or "",
-                    bool(row.missing), row.size, row.mtime_ns, row.picture_end,
+                    bool(row.missing), row.size, row.mtime_ns, row.picture_end, row.straight,
                 )
             )  # fmt: skip
         return found

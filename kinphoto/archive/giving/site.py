@@ -358,7 +358,7 @@ class _Making:
     def _files(self, one: Given) -> Iterator[_File]:
         """The pictures of one photograph."""
         for name, scan in _scans(one):
-            key = key_of(scan.sha256, scan.turn, EDGE, _facts(one, scan))
+            key = key_of(scan.sha256, scan.turn, *scan.corners, EDGE, _facts(one, scan))
             yield _File(f"pictures/{name}.jpg", key, partial(_picture, one, scan))
         source = _source(one.front)
         yield _File(f"small/{one.code}.jpg", key_of(source.name), partial(_small, self._archive, source))
@@ -525,7 +525,7 @@ def _picture(one: Given, scan: GivenScan) -> bytes:
 
 
 def _source(scan: GivenScan) -> ScanFile:
-    return ScanFile(scan.path, scan.sha256, scan.turn, scan.page, scan.file_sha256)
+    return ScanFile(scan.path, scan.sha256, scan.turn, scan.page, scan.file_sha256, scan.straight)
 
 
 def _small(archive: Path, source: ScanFile) -> bytes:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from kinphoto.archive.giving.selection import Given, GivenScan, Region
 from kinphoto.phrases import listed, opening
-from kinphoto.scans.upright import stored_box, turned
+from kinphoto.scans.upright import as_filed_region, stored_box, turned, turned_region
 from kinphoto.share.facts import PersonFact, PictureFacts
 
 
@@ -28,11 +28,20 @@ def _sentences(given: Given) -> Iterator[str]:
         yield f"Kept in: {' › '.join(given.boxes)}."
 
 
-def facts(given: Given, scan: GivenScan, orientation: int, size: tuple[int, int]) -> PictureFacts:
+def facts(
+    given: Given, scan: GivenScan, orientation: int, size: tuple[int, int], *, whole: bool = False
+) -> PictureFacts:
     """What to write into a copy of one of its scans whose pixels have to be turned by this orientation and have this
-    size. Names and regions go with the front alone: a detail may show others, a back shows nobody."""
+    size; `whole` for the picture as its file has it, also where the print on it is shown straight. Names and regions go
+    with the front alone: a detail may show others, a back shows nobody."""
     front = scan is given.front
-    people = [PersonFact(one.name, one.region and _stored(one.region, orientation)) for one in given.names]
+
+    def stored(region: Region) -> Region:
+        if whole and scan.corners:
+            region = turned_region(as_filed_region(region, scan.turn, scan.straight), scan.turn)
+        return _stored(region, orientation)
+
+    people = [PersonFact(one.name, one.region and stored(one.region)) for one in given.names]
     exact = given.date.exact
     return PictureFacts(
         identifier=given.code,
@@ -41,7 +50,7 @@ def facts(given: Given, scan: GivenScan, orientation: int, size: tuple[int, int]
         title=given.title,
         description=description(given) if front else f"{opening(_SIDES.get(scan.side, 'a detail'))} of {given.code}.",
         people=tuple(people) if front else (),
-        nameless=tuple(_stored(region, orientation) for region in given.nameless) if front else (),
+        nameless=tuple(stored(region) for region in given.nameless) if front else (),
         place=given.place,
         maker=given.maker,
         rights=given.rights,

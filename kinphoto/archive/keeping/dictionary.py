@@ -120,6 +120,9 @@ _HERE: dict[str, dict[str, str]] = {
         "missing": "1: the file was not there",
         "turn": "quarter turns clockwise that make it upright, after its orientation; 4 more: mirrored first; 8 more: "
         "shown as a positive",
+        "straight": "the corners of the print on a photograph of it, as parts of the picture as its file asks to be "
+        "turned, and its width by its height: shown as the rectangle between them; no: as it was taken",
+        "capture": "whether somebody says that it was taken of a print by a camera: yes, or no; empty: ask the file",
         "superseded": "1: a better scan took its place", "page": "which page of the file; 0: it has one picture",
         "file_sha256": "SHA-256 of the file, of a page of one",
         "picture_end": "bytes of a JPEG that are its picture, which others may follow; 0: not known",

@@ -28,7 +28,7 @@ from kinphoto.archive.words.dates import NO_PROOF, born
 from kinphoto.gedcom.write import Crop
 from kinphoto.reason.model.evidence import Role, Trust
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import turned_back_region, upright_size
+from kinphoto.scans.upright import as_filed_region, upright_size
 from kinphoto.store import tables as t
 
 Region = tuple[float, float, float, float]
@@ -46,11 +46,12 @@ class Scan:
     turn: int
     front: bool
     page: int = 0
+    straight: str = ""
 
     def crop(self, region: Region) -> Crop:
         """Top, left, height and width in pixels of the picture in the file's own orientation, as other programs show
         it, without the turn that a person added."""
-        left, top, width, height = turned_back_region(region, self.turn)
+        left, top, width, height = as_filed_region(region, self.turn, self.straight)
         across, down = self.size
         x, y = round(left * across), round(top * down)
         return y, x, max(1, min(round(height * down), down - y)), max(1, min(round(width * across), across - x))
@@ -156,15 +157,15 @@ def _scans(connection: Connection, photographs: set[int]) -> dict[int, Scan]:
     s, p = t.scan.c, t.photograph.c
     query = (
         select(s.photograph_id, p.code, p.title, s.path, s.page, s.file_type, s.width, s.height, s.orientation, s.turn)
-        .add_columns(s.side)
+        .add_columns(s.straight, s.side)
         .join(t.photograph, p.id == s.photograph_id)
         .order_by(s.side != "recto", s.missing, s.side, s.position, s.id)
     )
     found: dict[int, Scan] = {}
-    for id_, code, title, path, page, kind, width, height, orientation, turn, side in rows_of(
+    for id_, code, title, path, page, kind, width, height, orientation, turn, straight, side in rows_of(
         connection, query, s.photograph_id, photographs
     ):
         size = upright_size((width, height), orientation)
         file = file_path(path, page)
-        found.setdefault(id_, Scan(code, title, file, kind, size, turn, side == "recto", page))
+        found.setdefault(id_, Scan(code, title, file, kind, size, turn, side == "recto", page, straight))
     return found

@@ -6,10 +6,21 @@ Quick, and kept nowhere: so a limit that somebody sets, or what was found out ab
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from kinphoto.scans.checks import film, resolution, sharpness
-from kinphoto.scans.checks.limits import BY_KIND, FILM_35MM, FLOOR_OF, LIMITS, ROLL_FILM, SMALL_MM, Weight
+from kinphoto.scans.checks.limits import (
+    BY_KIND,
+    CAPTURE_MM,
+    FILM_35MM,
+    FLOOR_OF,
+    LIMITS,
+    OF_SCANNERS,
+    REMEDIES_OF_CAPTURES,
+    ROLL_FILM,
+    SMALL_MM,
+    Weight,
+)
 from kinphoto.scans.checks.measures import Measures
 
 COLOURED = 4.0
@@ -23,6 +34,7 @@ _SPECK_SHARE = 0.0006  # the same as a share of the longer edge, since specks of
 _FILM_PPI = 1000.0  # film is scanned with more than that
 _FILM_WIDTH_OFF = 1.5  # millimetres by which what lies in a holder may differ from the width of film
 _NO_BLACK, _NO_LAMP = 12.0, 96.0  # L*: the densest part of a negative is lighter, its clearest darker
+_MM = 25.4
 _FILM_MARGIN = 0.2  # by which a scan of 35 mm film may be larger or smaller than its frame
 
 
@@ -40,13 +52,24 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True)
+class Captured:
+    """A print that was photographed instead of scanned: pixels along its longer side, by how many degrees the camera
+    did not look straight at it, and how many times as long its nearer side is as the one opposite."""
+
+    along: float
+    angle: float = 0.0
+    uneven: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
 class Original:
     """What was scanned: its `kind` is a key of `limits.FLOOR_OF`, "" to go by its size; `coloured` when it is known
-    to be toned or in colours."""
+    to be toned or in colours; `capture` when it was photographed."""
 
     kind: str = ""
     coloured: bool = False
     floors: Mapping[str, float] = field(default_factory=dict)
+    capture: Captured | None = None
 
 
 def kind_of_original(size: tuple[float, float]) -> str:
@@ -67,7 +90,12 @@ def findings(
     `specks` are those it shares with other scans at the same places.
     """
     scan = _Scan(width, height, measured, original, back, specks)
-    found = [each for limit in LIMITS if limit.backs or not back for each in _CHECKS[limit.kind](scan)]
+    kinds = [limit.kind for limit in LIMITS if limit.backs or not back]
+    if original.capture is not None:
+        kinds = [kind for kind in kinds if kind not in OF_SCANNERS]
+    found = [each for kind in kinds for each in _CHECKS[kind](scan)]
+    if original.capture is not None:
+        found = [replace(each, remedy=REMEDIES_OF_CAPTURES.get(each.kind, each.remedy)) for each in found]
     order = list(Weight)
     return sorted(found, key=lambda each: order.index(each.weight))
 
@@ -136,6 +164,12 @@ class _Scan:
     def least_ppi(self) -> float:
         """That floor, as the user or kinphoto has set it."""
         return self.original.floors.get(self.floor, FLOOR_OF[self.floor].ppi)
+
+    @property
+    def least_along(self) -> float:
+        """The least pixels along the longer side of a photographed print."""
+        own = self.original.floors.get("print")
+        return BY_KIND["capture-pixels"].limit if own is None else round(own * CAPTURE_MM / _MM, -1)
 
 
 Check = Callable[[_Scan], Iterator[Found]]
@@ -206,6 +240,33 @@ def _ppi_impossible(scan: _Scan) -> Iterator[Found]:
         )
 
 
+@_check("capture-pixels")
+def _capture_pixels(scan: _Scan) -> Iterator[Found]:
+    capture = scan.original.capture
+    if capture is not None and capture.along < scan.least_along:
+        centimetres = capture.along / 300 * _MM / 10
+        yield _found(
+            "capture-pixels",
+            f"{capture.along:,.0f} pixels along the print, enough for a good copy of {centimetres:.0f} cm",
+            capture.along,
+            f"{scan.least_along:,.0f} pixels",
+            source="set here: kinphoto scans floor" if "print" in scan.original.floors else "",
+        )
+
+
+@_check("perspective")
+def _perspective(scan: _Scan) -> Iterator[Found]:
+    capture, limit = scan.original.capture, BY_KIND["perspective"].limit
+    if capture is not None and capture.angle > limit:
+        yield _found(
+            "perspective",
+            f"{capture.angle:.0f} degrees from straight above; the far side has {1 / capture.uneven:.0%} of the pixels "
+            "of the near one",
+            capture.angle,
+            f"{limit:g} degrees",
+        )
+
+
 @_check("bits-low")
 def _bits_low(scan: _Scan) -> Iterator[Found]:
     if scan.m.bits is not None and scan.m.bits < 8:
@@ -268,6 +329,9 @@ def _blurred(scan: _Scan) -> Iterator[Found]:
         return
     if scan.ppi is not None and sharpness.effective_ppi(scan.ppi, spread) >= scan.least_ppi:
         return  # there are pixels to spare
+    capture = scan.original.capture
+    if capture is not None and sharpness.effective_ppi(capture.along, spread) >= scan.least_along:
+        return
     detail = "" if scan.ppi is None else f": the detail of {sharpness.effective_ppi(scan.ppi, spread):.0f} ppi"
     yield _found("blurred", f"the sharpest edges spread over {spread:.1f} pixels{detail}", spread, f"{limit:g} pixels")
 

@@ -88,6 +88,24 @@ LIMITS = (
         backs=True,
     ),
     Limit(
+        "capture-pixels",
+        Weight.REDO,
+        "too few pixels for the print",
+        2360,
+        "pixels along the print",
+        "400 ppi (the floor for prints) along 15 cm; 10 × 15 cm is assumed, since a camera does not know the size",
+        "Go closer, so that the print fills the picture, or scan it; of one that was sent, ask for the original file.",
+    ),
+    Limit(
+        "perspective",
+        Weight.LOOK,
+        "seen at an angle",
+        20,
+        "degrees",
+        f"{OURS}: one side then has about a tenth fewer pixels than the other, and lies at the end of what is sharp",
+        "Hold the camera straight above the middle of the print, level with it, and take it again if it is worth it.",
+    ),
+    Limit(
         "bits-low",
         Weight.REDO,
         "too few tones",
@@ -308,6 +326,28 @@ LIMITS = (
     ),
 )
 """Every kind of finding, in the order of a report."""
+
+OF_SCANNERS = frozenset(
+    "ppi-low ppi-missing ppi-default ppi-impossible tilted dust sharpened stretched clipped-colours".split()
+)
+"""Kinds of findings that say nothing of a print which was photographed: a camera has no resolution in ppi and no glass,
+and telephones sharpen and stretch whatever they take."""
+
+REMEDIES_OF_CAPTURES = {
+    "blurred": "Hold the camera with both hands, in more light, touch the print on the screen to focus, take it again.",
+    "shaken": "The hand or the print moved: rest both elbows, use more light or a timer, and take it again.",
+    "glare": "Keep lamps and windows behind the print or to its side, switch off the flash, and take it again.",
+    "clipped-light": "Touch the lightest part of the print on the screen to expose for it, and take it again.",
+    "jpeg-twice": "If you still have the file as the camera wrote it, replace this one by it.",
+    "clipped-dark": "Use more light, from the side, and take it again.",
+    "cut": "Leave some of the table on every side of the print and take it again.",
+    "jpeg-low": "If it was sent as a message, ask for the original file: what is passed on so is smaller and coarser.",
+}
+"""What to do about findings of a photographed print, where it is not what to do at a scanner."""
+
+CAPTURE_MM = 152.4
+"""Millimetres of the longer side that a photographed print is taken to have: 4 × 6 inches, as most prints since the
+1980s (from memory)."""
 
 BY_KIND = {limit.kind: limit for limit in LIMITS}
 

@@ -15,6 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from kinphoto.scans.captures.corners import PrintCorners, corners_of
+from kinphoto.scans.captures.straight import Corners, Straight, ratio_of_sides
+from kinphoto.scans.captures.view import straightened
 from kinphoto.scans.checks import compression, film, marks, sharpness, tones
 from kinphoto.scans.checks.outline import Outline, outline
 from kinphoto.scans.checks.sources import REDUCED_EDGE, InMemory, Source
@@ -73,17 +76,22 @@ class Measures:
     up: str
     up_why: str
     specks: tuple[tuple[float, ...], ...]
+    lens: float | None = None
+    print_corners: tuple[tuple[float, ...], ...] = ()
+    print_doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """What a file says of itself: `camera` when one took it, `tables` of quantization for a JPEG, its ICC `profile`."""
+    """What a file says of itself: `camera` when one took it, `tables` of quantization for a JPEG, its ICC `profile`,
+    the focal length of the `lens` as on 35 mm film."""
 
     ppi: float | None = None
     camera: bool = False
     bits: int | None = 8
     tables: Any = None
     profile: bytes | None = None
+    lens: float | None = None
 
 
 def of_picture(image: Image.Image, ppi: float | None = None) -> Measures:
@@ -101,9 +109,11 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
     smaller = source.reduced.reduce(max(1, max(source.reduced.size) // REDUCED_EDGE))
     small = Colours(stated.profile).converted(smaller)
     whole, shades = np.asarray(small), np.asarray(small.convert("L"))
-    found = outline(whole)
-    box = _inside(found)
-    content = _part(whole, box)
+    print_ = corners_of(source.reduced) if stated.camera else None
+    photographed = print_ is not None and print_.sure
+    found = None if photographed else outline(whole)
+    box = _inside_corners(print_.corners) if print_ is not None and print_.sure else _inside(found)
+    content = _straight(small, print_) if print_ is not None and print_.sure else _part(whole, box)
     colours = tones.lab(content[::4, ::4])
     samples = np.asarray(_sampled(source))
     sampled = _part(samples, box)
@@ -154,6 +164,9 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
         clear_edges=_rounded(strip.clear),
         up=up.way,
         up_why=up.why,
+        lens=stated.lens,
+        print_corners=() if print_ is None else tuple((_rounded(x, 5), _rounded(y, 5)) for x, y in print_.corners),
+        print_doubts=() if print_ is None else print_.doubts,
         specks=tuple((round(float(x) * pixels), round(float(y) * pixels), round(float(z))) for x, y, z in speck),
     )
 
@@ -165,6 +178,20 @@ def _inside(found: Outline | None) -> tuple[float, float, float, float]:
     lean = abs(np.tan(np.radians(found.tilt))) if found is not None else 0.0
     across, down = (right - left) * (_INSIDE + lean), (lower - top) * (_INSIDE + lean)
     return left + across, top + down, right - across, lower - down
+
+
+def _inside_corners(corners: Corners) -> tuple[float, float, float, float]:
+    """The largest upright box that is surely inside a print which was photographed at an angle."""
+    x, y = sorted(corner[0] for corner in corners), sorted(corner[1] for corner in corners)
+    left, top, right, lower = x[1], y[1], x[2], y[2]
+    across, down = (right - left) * _INSIDE, (lower - top) * _INSIDE
+    return left + across, top + down, right - across, lower - down
+
+
+def _straight(picture: Image.Image, print_: PrintCorners) -> NDArray[np.uint8]:
+    """The print alone, straight, without its edges: what lies around it on the table is nothing of it."""
+    straight = Straight(print_.corners, ratio_of_sides(print_.corners, picture.size))
+    return _part(np.asarray(straightened(picture, 1, straight)), (_INSIDE, _INSIDE, 1 - _INSIDE, 1 - _INSIDE))
 
 
 def _part(picture: NDArray[np.uint8], box: tuple[float, float, float, float]) -> NDArray[np.uint8]:

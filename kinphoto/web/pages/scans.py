@@ -8,7 +8,7 @@ one, the browser asks each time and learns when it has the newest already.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from functools import partial, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -78,6 +78,17 @@ def whole(request: Request) -> Response:
         partial(tiles.view_path, folder, scan.source, edge),
         partial(tiles.small_path, folder, scan.source),
     )
+
+
+@errors_as_text
+def as_taken(request: Request) -> Response:
+    """The picture as its file has it, without what a person turned or straightened: for keepers, as it shows what lies
+    around a print."""
+    scan = _scan(request)
+    if stranger(request):
+        raise NotFoundError(f"there is no scan {scan.id}")
+    source = replace(scan.source.as_taken, turn=0)
+    return _picture(request, source.version, partial(tiles.view_path, _folder(request), source, tiles.LARGE_EDGE))
 
 
 @errors_as_text
@@ -186,6 +197,7 @@ def _refusal(why: str, status: int) -> Response:
 routes = [
     Route("/scan/{scan:int}/small.jpg", small),
     Route("/scan/{scan:int}/tiny.jpg", tiny),
+    Route("/scan/{scan:int}/as-taken.jpg", as_taken),
     Route("/scan/{scan:int}/{size}.jpg", whole),
     Route("/scan/{scan:int}/tiles.json", pyramid),
     Route("/scan/{scan:int}/tiles/{level:int}/{column:int}-{row:int}.jpg", tile),

@@ -166,6 +166,7 @@ ELSEWHERE = {
     "container expect", "container lent", "scans find", "scans inside", "scans names", "scans pair", "scans rename",
     "scans watch", "scans check", "scans accept", "scans floor", "give copies", "give labels", "give prints",
     "give sheet", "give site", "give clear", "give revoke", "give audience", "give consent", "give private", "progress",
+    "scans straighten", "scans capture", "scans compare",
     "read", "scans cut", "faces on", "faces off", "faces find", "faces offers", "faces accept", "faces refuse",
     "faces forget", "faces state", "faces alike", "faces apart", "faces name",
 }  # fmt: skip

@@ -1,0 +1,627 @@
+"""Where a print lies in a photograph of it: its four corners, and whether they are sure.
+
+The table is what the rim of the picture shows (its colours in all the lights that fall on it); the sides of a print
+are straight, long, and have the table on one side only. So: the straight lines through what could be edges (a Hough
+transform along the gradient, Ballard 1981), all quadrilaterals of four of them, and of these the one whose sides show
+along all of their length, end at its corners, and part what looks like the table from what does not. Its sides are
+then laid through the edge of the paper itself, at more pixels and to a fraction of one.
+
+What cannot be told is not guessed: corners that are unsure say why.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+from scipy import ndimage
+
+from kinphoto.scans.captures.straight import Corners, in_order
+
+Floats = NDArray[np.float32]
+
+EDGE, FINE_EDGE = 480, 1600
+"""Pixels of the longer edge at which lines are looked for, and at which sides are laid through edges."""
+
+_BLUR = 1.2
+_RIM = 0.045  # of the longer edge: where the table is seen
+_LEVELS = (20, 14, 14, 5)  # steps of lightness, of two differences of colours, and of texture
+_DIRECTIONS = 180
+_LEAST = 1.4  # grey levels a pixel: the least edge
+_LINES = 56
+_APART = 5  # degrees and pixels by which two lines differ
+_NEAR = 2.0  # pixels: how far an edge lies from its line
+_BESIDE = (3.0, 5.0, 8.0, 11.0)  # pixels beside a side in which table or print are looked at
+_SMALLEST = 0.05  # of the picture: a print at least
+_SHORTEST = 0.12  # of the longer edge: a side at least
+_OUTSIDE = 0.02  # of the picture: how far a corner may lie beyond it
+_LOOKED_AT = 160
+_TOO_SMALL = 60  # pixels: no print is looked for in less
+_END = 11  # pixels at each end of a side: a border's width and less
+_BEYOND = 0.08  # of the longer edge: how far beyond a corner a line is followed
+
+_OUTER, _AS_CLEAR, _WIDEST = 0.2, 0.04, 1.6
+"""By how much the score of the paper's edge may be below that of the picture's inside its border, how much less clearly
+its weakest side may show, and how many times as large it may be."""
+_NO_TABLE = 0.6
+"""Of how much the rest looks like the table: less of it has the white border."""
+_CLEAR_ENDS, _ENDS_THERE = 0.9, 0.8
+_BORDER = (0.004, 0.035)
+"""Of the longer edge: how wide a white border is that is looked for outside a side, from and to."""
+_BORDER_STEP, _SHARP, _ALL_ALONG = 0.9, 1.4, 0.9
+"""Grey levels of its edge in half a pixel, how many times as steep that is as through a blur, and along how much."""
+_EVENER, _EVEN = 0.75, 0.8
+"""How rough the paper of a border is at most: of the table outside it, and grey levels on top of that."""
+_UNLIKE = 9.0
+"""Grey levels by which that paper and the table differ at least, in one channel."""
+_AGAIN, _GOOD, _CLEARLY = 2, 1.5, 0.1
+"""How often fainter edges are looked for, below which score, and by how much better what they give has to be."""
+_SUPPORT, _MARGIN, _DIFFERENT = 0.55, 0.05, 0.02
+_SURE = 0.95
+
+
+@dataclass(frozen=True, slots=True)
+class PrintCorners:
+    """The corners of a print, as shares of the picture; `doubts` say why somebody should look at them."""
+
+    corners: Corners
+    doubts: tuple[str, ...] = ()
+    score: float = 0.0
+
+    @property
+    def sure(self) -> bool:
+        """Whether nobody has to look."""
+        return not self.doubts
+
+
+def corners_of(picture: Image.Image) -> PrintCorners | None:
+    """The print in a photograph (mode L or RGB, upright or not); None where nothing looks like one."""
+    if min(picture.size) < _TOO_SMALL:
+        return None
+    small = _pixels(picture, EDGE)
+    if min(small.shape[:2]) < _TOO_SMALL:
+        return None
+    look = _Look(small)
+    quads = _best(look)
+    for _ in range(_AGAIN):  # on a rough table the edges of a dark print are no stronger than its own
+        if quads and quads[0].score >= _GOOD:
+            break
+        look.step /= 2
+        again = _best(look)
+        if again and (not quads or again[0].score > quads[0].score + _CLEARLY):
+            quads = again
+    if not quads:
+        return None
+    best = quads[0]
+    fine = _pixels(picture, FINE_EDGE)
+    scale = fine.shape[1] / small.shape[1]
+    exact, found = _on_edges(fine, best.points * scale)
+    rows, columns = fine.shape[:2]
+    shares = exact / (columns, rows)
+    corners = in_order([(float(x), float(y)) for x, y in shares])
+    return PrintCorners(corners, tuple(_doubts(look, quads, shares, found)), best.score)
+
+
+def _pixels(picture: Image.Image, edge: int) -> Floats:
+    share = edge / max(picture.size)
+    if share < 1:
+        size = max(16, round(picture.width * share)), max(16, round(picture.height * share))
+        picture = picture.resize(size, Image.Resampling.BOX, reducing_gap=3.0)
+    pixels = np.asarray(picture, dtype=np.float32)
+    return pixels if pixels.ndim == 3 else pixels[..., None].repeat(3, axis=2)
+
+
+# What the picture shows ----------------------------------------------------------------------------------------
+
+
+class _Look:
+    """A small picture: its gradient, and how much each pixel looks like the table."""
+
+    def __init__(self, pixels: Floats) -> None:
+        self.shape = pixels.shape[:2]
+        self.longer = max(self.shape)
+        smooth = np.stack([ndimage.gaussian_filter(pixels[..., k], _BLUR) for k in range(3)], axis=-1)
+        opponent = np.stack(
+            [
+                smooth.mean(axis=2),
+                smooth[..., 0] - smooth[..., 1],
+                (smooth[..., 0] + smooth[..., 1]) / 2 - smooth[..., 2],
+            ],
+            axis=-1,
+        )
+        gy, gx = np.gradient(opponent, axis=(0, 1))
+        strength = np.hypot(gx, gy)
+        strongest = strength.argmax(axis=2)[..., None]
+        self.gx, self.gy = (np.take_along_axis(each, strongest, axis=2)[..., 0] for each in (gx, gy))
+        self.strength = strength.max(axis=2)
+        rim = self.rim
+        # A step has to rise above the texture of the table; half of the pixels of a coarse one do.
+        self.step = max(_LEAST, float(np.percentile(self.strength[rim], 70)))
+        self.table = _like_table(opponent, _texture(pixels), rim)
+        ty, tx = np.gradient(self.table)
+        self.parts = np.minimum(4 * np.hypot(ty, tx), 1.0)
+
+    @property
+    def rim(self) -> NDArray[np.bool_]:
+        """The rim of the picture."""
+        rim = np.ones(self.shape, dtype=bool)
+        edge = max(3, round(_RIM * self.longer))
+        rim[edge:-edge, edge:-edge] = False
+        return rim
+
+
+def _texture(pixels: Floats) -> Floats:
+    """How rough each pixel's surroundings are: the logarithm of the median of the finest differences around it."""
+    grey = pixels.mean(axis=2)
+    fine = np.abs(grey - ndimage.gaussian_filter(grey, 1.5))
+    found: Floats = np.log2(ndimage.gaussian_filter(ndimage.median_filter(fine, 5), 1.0) + 0.5)
+    return found
+
+
+def _like_table(colours: Floats, texture: Floats, rim: NDArray[np.bool_]) -> Floats:
+    """How much the colours and the roughness of each pixel are those of the rim, 0 to 1: the share of the rim among all
+    pixels like it, both counted as if there were as much of one as of the other (Bayes' rule)."""
+    lows, highs = np.array([0.0, -70.0, -70.0, -1.0]), np.array([255.0, 90.0, 110.0, 4.0])
+    values = np.concatenate([colours, texture[..., None]], axis=-1)
+    steps = (np.clip((values - lows) / (highs - lows), 0, 0.9999) * _LEVELS).astype(np.intp)
+    at = np.ravel_multi_index(tuple(steps[..., k] for k in range(4)), _LEVELS)
+    count = int(np.prod(_LEVELS))
+
+    def density(cells: NDArray[np.intp]) -> Floats:
+        counts = np.bincount(cells.ravel(), minlength=count).astype(np.float32).reshape(_LEVELS)
+        counts = ndimage.gaussian_filter(counts, (1.0, 0.7, 0.7, 0.6), mode="constant")
+        shares: Floats = counts / max(float(counts.sum()), 1.0)
+        return shares
+
+    table, rest = density(at[rim]), density(at[~rim])
+    likely = table / np.maximum(table + rest, 1e-9)
+    found = np.where((table + rest) > 0, likely, 0).ravel()[at]
+    smooth: Floats = ndimage.gaussian_filter(found.astype(np.float32), 1.5)
+    return smooth
+
+
+# Lines ---------------------------------------------------------------------------------------------------------
+
+
+def _lines(look: _Look) -> NDArray[np.float64]:
+    """The straight lines that most edges lie on: angle of the normal and distance from the middle."""
+    rows, columns = look.shape
+    ridge = look.strength >= look.step * 0.6
+    ridge &= _is_ridge(look)
+    y, x = np.nonzero(ridge)
+    if len(y) < 20:
+        return np.zeros((0, 2))
+    strength = look.strength[y, x]
+    weight = np.minimum(strength / look.step, 2.0) * (0.3 + look.parts[y, x])
+    angle = np.arctan2(look.gy[y, x], look.gx[y, x]) % np.pi
+    x0, y0 = x - (columns - 1) / 2, y - (rows - 1) / 2
+    reach = int(np.ceil(np.hypot(rows, columns) / 2)) + 3
+    votes = np.zeros((_DIRECTIONS, 2 * reach + 1), dtype=np.float64)
+    first = np.rint(angle / np.pi * _DIRECTIONS).astype(np.intp)
+    for off in range(-4, 5):
+        direction = (first + off) % _DIRECTIONS
+        theta = direction * (np.pi / _DIRECTIONS)
+        distance = x0 * np.cos(theta) + y0 * np.sin(theta) + reach
+        low = np.floor(distance).astype(np.intp)
+        part = distance - low
+        for cell, share in ((low, 1 - part), (low + 1, part)):
+            np.add.at(votes, (direction, cell), weight * share)
+    votes = ndimage.gaussian_filter(votes, (0.7, 0.8), mode=("wrap", "constant"))
+    found: list[tuple[float, float]] = []
+    rest = votes.copy()
+    least = 0.03 * look.longer
+    while len(found) < _LINES:
+        at = int(rest.argmax())
+        direction, cell = np.unravel_index(at, rest.shape)
+        if rest[direction, cell] < least:
+            break
+        found.append(_fitted(float(direction) * np.pi / _DIRECTIONS, float(cell) - reach, x0, y0, angle, weight))
+        for near in range(-_APART + 1, _APART):
+            row = int(direction + near)
+            middle = cell if 0 <= row < _DIRECTIONS else 2 * reach - cell
+            rest[row % _DIRECTIONS, max(0, middle - _APART) : middle + _APART + 1] = 0
+    return np.array(found)
+
+
+def _is_ridge(look: _Look) -> NDArray[np.bool_]:
+    """Where the gradient is largest along its own direction."""
+    y, x = np.indices(look.shape)
+    length = np.maximum(look.strength, 1e-6)
+    dx, dy = look.gx / length, look.gy / length
+    ahead, behind = (
+        ndimage.map_coordinates(look.strength, (y + side * dy, x + side * dx), order=1, mode="nearest")
+        for side in (1, -1)
+    )
+    ridge: NDArray[np.bool_] = (look.strength >= ahead) & (look.strength > behind)
+    return ridge
+
+
+def _fitted(
+    theta: float, distance: float, x: NDArray[np.float64], y: NDArray[np.float64], angle: Floats, weight: Floats
+) -> tuple[float, float]:
+    """The line through the edges near a first one, by least squares, twice."""
+    for near in (_NEAR * 1.5, _NEAR):
+        normal = np.array([np.cos(theta), np.sin(theta)])
+        off = x * normal[0] + y * normal[1] - distance
+        turned = np.abs((angle - theta + np.pi / 2) % np.pi - np.pi / 2)
+        some = (np.abs(off) <= near) & (turned < np.radians(12))
+        if some.sum() < 12:
+            break
+        points, weights = np.stack([x[some], y[some]]), weight[some]
+        middle = np.average(points, axis=1, weights=weights)
+        spread = np.cov(points, aweights=weights)
+        normal = np.linalg.eigh(spread)[1][:, 0]
+        theta = float(np.arctan2(normal[1], normal[0])) % np.pi
+        distance = float(middle @ (np.cos(theta), np.sin(theta)))
+    return theta, distance
+
+
+# Quadrilaterals ------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Quad:
+    """Corners in pixels, clockwise; how good it is; how much of an edge its weakest side shows, and the weakest end of
+    a side; and how much of one goes on beyond a corner."""
+
+    points: NDArray[np.float64]
+    score: float
+    weakest: float
+    ends: float
+    beyond: float
+
+
+def _best(look: _Look) -> list[_Quad]:
+    """The likeliest quadrilaterals, the best first."""
+    lines = _lines(look)
+    if len(lines) < 4:
+        return []
+    rows, columns = look.shape
+    reach = int(np.ceil(np.hypot(rows, columns) / 2)) + 2
+    edge, lower, upper = (np.stack(each) for each in zip(*(_along(look, line, reach) for line in lines), strict=True))
+    normals = np.stack([np.cos(lines[:, 0]), np.sin(lines[:, 0])], axis=1)
+    directions = np.stack([-normals[:, 1], normals[:, 0]], axis=1)
+    apart = np.abs((lines[:, None, 0] - lines[None, :, 0] + np.pi / 2) % np.pi - np.pi / 2)
+    # Opposite sides converge, neighbouring ones meet.
+    opposite = [(i, j) for i in range(len(lines)) for j in range(i + 1, len(lines)) if apart[i, j] < np.radians(35)]
+    pairs = np.array(opposite, dtype=np.intp).reshape(-1, 2)
+    tops, sides = np.repeat(np.arange(len(pairs)), len(pairs)), np.tile(np.arange(len(pairs)), len(pairs))
+    some = tops < sides
+    a, c, b, d = (*pairs[tops[some]].T, *pairs[sides[some]].T)
+    meets = np.minimum.reduce([apart[a, b], apart[a, d], apart[c, b], apart[c, d]]) > np.radians(40)
+    a, b, c, d = (each[meets] for each in (a, b, c, d))
+    if not len(a):
+        return []
+    crossing = _crossings(lines, normals)
+    quads = np.stack([crossing[a, b], crossing[b, c], crossing[c, d], crossing[d, a]], axis=1)
+    which = np.stack([b, c, d, a], axis=1)  # the line of the side from each corner to the next
+    kept = _possible(quads, look)
+    quads, which = quads[kept], which[kept]
+    if not len(quads):
+        return []
+    area = _area(quads)
+    turned_round = area < 0
+    quads[turned_round] = quads[turned_round][:, ::-1]
+    which[turned_round] = which[turned_round][:, [2, 1, 0, 3]]
+    middle = quads.mean(axis=1)
+    following = np.roll(quads, -1, axis=1)
+    start = np.einsum("qsk,qsk->qs", quads, directions[which]) + reach
+    end = np.einsum("qsk,qsk->qs", following, directions[which]) + reach
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    towards = np.einsum("qk,qsk->qs", middle, normals[which]) > lines[which, 1]  # the print is on the upper side
+    support = _mean(edge, which, low + 2, high - 2)
+    inside = np.where(towards, _mean(upper, which, low + 4, high - 4), _mean(lower, which, low + 4, high - 4))
+    outside = np.where(towards, _mean(lower, which, low + 4, high - 4), _mean(upper, which, low + 4, high - 4))
+    step = _BEYOND * look.longer
+    beyond = np.maximum(_mean(edge, which, low - step, low - 4), _mean(edge, which, high + 4, high + step))
+    ends = np.minimum(_mean(edge, which, low + 1, low + _END), _mean(edge, which, high - _END, high - 1)).min(axis=1)
+    parted = np.clip(outside - inside, -0.5, 1)
+    side = support + 0.5 * parted - 0.15 * beyond
+    lengths = high - low
+    mean = (side * lengths).sum(axis=1) / lengths.sum(axis=1)
+    score = 0.6 * mean + 0.4 * side.min(axis=1) + 0.35 * ends + 0.1 * np.sqrt(np.abs(_area(quads)) / (rows * columns))
+    # The edge of a white border on a pale table parts little, but shows all along.
+    clearest = np.argsort(-(support.min(axis=1) + ends - 0.3 * beyond.max(axis=1)))[: _LOOKED_AT // 2]
+    order = np.union1d(np.argsort(-score)[:_LOOKED_AT], clearest)
+    offset = np.array([(columns - 1) / 2, (rows - 1) / 2]) + 0.5
+    found = [
+        _Quad(
+            quads[k] + offset,
+            float(score[k]) + 0.6 * _parts(look, quads[k] + offset - 0.5),
+            float(support[k].min()),
+            float(ends[k]),
+            float(beyond[k].max()),
+        )
+        for k in order
+    ]
+    return _paper_first(look, sorted(found, key=lambda quad: -quad.score))
+
+
+def _paper_first(look: _Look, found: list[_Quad]) -> list[_Quad]:
+    """The edge of the paper before that of the picture inside its border: a quadrilateral around the best one that
+    shows as clearly on all sides comes first."""
+    best = found[0]
+    while True:
+        around = next(
+            (
+                each
+                for each in found
+                if each.score > found[0].score - _OUTER and each.weakest >= best.weakest - _AS_CLEAR
+                and each.ends >= best.ends - 4 * _AS_CLEAR
+                and 1.02 < _ratio_of_areas(each, best) < _WIDEST and _is_within(best.points, each.points)
+                and (_border_of_paper(look, best, each) or (each.ends >= _CLEAR_ENDS and each.beyond <= _ENDS_THERE))
+            ),
+            None,
+        )  # fmt: skip
+        if around is None:
+            return [best, *(each for each in found if each is not best)]
+        best = around
+
+
+def _ratio_of_areas(one: _Quad, other: _Quad) -> float:
+    first, second = (abs(float(_area(each.points[None])[0])) for each in (one, other))
+    return first / max(second, 1.0)
+
+
+def _is_within(inner: NDArray[np.float64], outer: NDArray[np.float64]) -> bool:
+    """Whether these corners lie in the other ones, or hardly outside."""
+    for start, end in pairwise([*outer, outer[0]]):
+        step = (end - start) / max(float(np.hypot(*(end - start))), 1e-6)
+        if ((inner - start) @ (-step[1], step[0]) < -_NEAR).any():
+            return False
+    return True
+
+
+def _along(look: _Look, line: NDArray[np.float64], reach: int) -> tuple[NDArray[np.float64], ...]:
+    rows, columns = look.shape
+    theta, distance = line
+    normal, along = np.array([np.cos(theta), np.sin(theta)]), np.array([-np.sin(theta), np.cos(theta)])
+    steps = np.arange(-reach, reach + 1)
+    centre = np.array([(columns - 1) / 2, (rows - 1) / 2])
+    points = centre + distance * normal + steps[:, None] * along
+
+    def at(values: Floats, off: float) -> Floats:
+        x, y = (points + off * normal).T
+        found: Floats = ndimage.map_coordinates(values, (y, x), order=1, mode="constant")
+        return found
+
+    offsets = (-1.5, -0.75, 0.0, 0.75, 1.5)
+    aligned = np.stack([np.abs(at(look.gx, off) * normal[0] + at(look.gy, off) * normal[1]) for off in offsets])
+    length = np.stack([at(look.strength, off) for off in offsets])
+    share = np.clip(aligned.max(axis=0) / look.step, 0, 1) * (aligned / np.maximum(length, 1e-6)).max(axis=0)
+    inside = (points >= -1).all(axis=1) & (points[:, 0] <= columns) & (points[:, 1] <= rows)
+    lower, upper = (np.mean([at(look.table, side * off) for off in _BESIDE], axis=0) for side in (-1, 1))
+    return tuple(np.concatenate([[0], np.cumsum(np.where(inside, each, 0))]) for each in (share, lower, upper))
+
+
+def _mean(
+    sums: NDArray[np.float64], which: NDArray[np.intp], low: NDArray[np.float64], high: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    last = sums.shape[1] - 1
+    first, end = (np.clip(np.rint(each), 0, last).astype(np.intp) for each in (low, high))
+    found: NDArray[np.float64] = (sums[which, end] - sums[which, first]) / np.maximum(end - first, 1)
+    return found
+
+
+def _crossings(lines: NDArray[np.float64], normals: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Where each two lines cross, from the middle of the picture."""
+    (cos, sin), distance = normals.T, lines[:, 1]
+    det = cos[:, None] * sin[None] - sin[:, None] * cos[None]
+    det = np.where(np.abs(det) < 1e-6, 1e-6, det)
+    x = (distance[:, None] * sin[None] - sin[:, None] * distance[None]) / det
+    y = (cos[:, None] * distance[None] - distance[:, None] * cos[None]) / det
+    return np.stack([x, y], axis=-1)
+
+
+def _area(quads: NDArray[np.float64]) -> NDArray[np.float64]:
+    following = np.roll(quads, -1, axis=1)
+    found: NDArray[np.float64] = (quads[..., 0] * following[..., 1] - quads[..., 1] * following[..., 0]).sum(axis=1) / 2
+    return found
+
+
+def _possible(quads: NDArray[np.float64], look: _Look) -> NDArray[np.bool_]:
+    """Convex, in the picture, neither tiny nor the picture itself, its opposite sides not too unlike."""
+    rows, columns = look.shape
+    far = np.abs(quads) - np.array([columns, rows]) / 2
+    steps = np.roll(quads, -1, axis=1) - quads
+    turns = steps[..., 0] * np.roll(steps[..., 1], -1, axis=1) - steps[..., 1] * np.roll(steps[..., 0], -1, axis=1)
+    lengths = np.hypot(steps[..., 0], steps[..., 1])
+    area = np.abs(_area(quads))
+    alike = np.minimum(lengths[:, :2], lengths[:, 2:]) / np.maximum(np.maximum(lengths[:, :2], lengths[:, 2:]), 1e-6)
+    found: NDArray[np.bool_] = (far < _OUTSIDE * look.longer).all(axis=(1, 2))
+    found &= (turns > 0).all(axis=1) | (turns < 0).all(axis=1)
+    found &= (lengths.min(axis=1) >= _SHORTEST * look.longer) & (alike.min(axis=1) > 0.45)
+    found &= (area >= _SMALLEST * rows * columns) & (area <= 0.97 * rows * columns)
+    return found
+
+
+def _parts(look: _Look, points: NDArray[np.float64]) -> float:
+    """How much more the rest of the picture looks like the table than what is inside, -1 to 1."""
+    inside, table = _inside(look, points), look.table[1::3, 1::3]
+    if not inside.any() or inside.all():
+        return -1.0
+    return float(table[~inside].mean() - table[inside].mean())
+
+
+def _border_of_paper(look: _Look, inner: _Quad, outer: _Quad) -> bool:
+    """Whether what lies between two quadrilaterals is no table."""
+    outside, table = ~_inside(look, outer.points), look.table[1::3, 1::3]
+    between = _inside(look, outer.points) & ~_inside(look, inner.points)
+    if not between.any() or not outside.any():
+        return False
+    return float(table[between].mean()) < _NO_TABLE * float(table[outside].mean())
+
+
+def _inside(look: _Look, points: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which of every third pixel are inside."""
+    rows, columns = look.shape
+    y, x = np.mgrid[1:rows:3, 1:columns:3]
+    inside = np.ones(x.shape, dtype=bool)
+    for one, other in pairwise([*points, points[0]]):
+        inside &= (other[0] - one[0]) * (y - one[1]) - (other[1] - one[1]) * (x - one[0]) >= 0
+    return inside
+
+
+# Sides on edges ------------------------------------------------------------------------------------------------
+
+
+def _on_edges(fine: Floats, points: NDArray[np.float64]) -> tuple[NDArray[np.float64], float]:
+    """The corners where the sides, laid through the edge of the paper, meet (pixels from the corner of the picture);
+    and the least share of the points of a side that lie on it."""
+    longer = max(fine.shape[:2])
+    least = 1.0
+    for width in (0.010, 0.004, 0.004):
+        sides = []
+        least = 1.0
+        for start, end in pairwise([*points, points[0]]):
+            line, share = _side(fine, start, end, width * longer)
+            sides.append(line)
+            least = min(least, share)
+        moved = [_meet(sides[k - 1], sides[k]) for k in range(4)]
+        if any(each is None for each in moved):
+            break
+        fresh = np.array(moved)
+        if np.abs(fresh - points).max() > 0.03 * longer:
+            break
+        points = fresh
+        if width > 0.004:
+            points = _outwards(fine, points)
+    return points, least
+
+
+def _outwards(fine: Floats, points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The corners with each side that lies on the edge of the picture moved out to that of its white border."""
+    lines = []
+    for start, end in pairwise([*points, points[0]]):
+        step = end - start
+        out = np.array([step[1], -step[0]]) / float(np.hypot(*step))
+        away = _border_outside(fine, start, end, out)
+        lines.append((start + away * out, step))
+    moved = [_meet(lines[k - 1], lines[k]) for k in range(4)]
+    return points if any(each is None for each in moved) else np.array(moved)
+
+
+def _border_outside(
+    fine: Floats, start: NDArray[np.float64], end: NDArray[np.float64], out: NDArray[np.float64]
+) -> float:
+    """How far outside a side another edge runs along all of it, as sharp as that of paper (a shadow's is soft); 0 for
+    none. What is even along the side counts, which no texture of a table is, and paper is no rougher than a table."""
+    longer = max(fine.shape[:2])
+    away = np.arange(_BORDER[0] * longer, _BORDER[1] * longer, 0.5)
+    places = np.linspace(0.06, 0.94, 120)
+    where = start + places[:, None, None] * (end - start) + away[None, :, None] * out - 0.5
+    rows, columns = fine.shape[:2]
+    inside = (where > 0).all(axis=2) & (where[..., 0] < columns - 1) & (where[..., 1] < rows - 1)
+    reach = int(inside.all(axis=0).argmin()) or len(away)
+    if reach < 24 or not inside[:, 0].all():
+        return 0.0
+    seen = np.stack(
+        [
+            ndimage.map_coordinates(fine[..., k], (where[..., 1], where[..., 0]), order=1, mode="nearest")
+            for k in range(3)
+        ],
+        axis=-1,
+    )[:, :reach]
+    sharp, broad = (ndimage.gaussian_filter1d(seen, sigma, axis=1, order=1) for sigma in (2.0, 6.0))
+    profile, soft = (np.abs(np.median(each, axis=0)).sum(axis=1) for each in (sharp, broad))
+    inner = slice(6, -6)
+    at = int(profile[inner].argmax()) + 6
+    peak = float(profile[at])
+    if peak < _BORDER_STEP or peak < _SHARP * float(soft[max(0, at - 3) : at + 4].max()):
+        return 0.0
+    rough = np.median(np.abs(np.diff(seen.mean(axis=2), axis=0)), axis=0)
+    if at + 12 < reach and float(np.median(rough[:at])) > _EVENER * float(np.median(rough[at + 6 :])) + _EVEN:
+        return 0.0  # table on both sides
+    level = np.median(seen, axis=0)
+    between, beyond = level[2 : max(3, at - 4)].mean(axis=0), level[at + 6 : at + 6 + max(at, 16)].mean(axis=0)
+    if not np.abs(between - beyond).max() >= _UNLIKE:
+        return 0.0
+    channel = int(np.abs(np.median(sharp[:, at], axis=0)).argmax())
+    usual = float(np.median(sharp[:, at, channel]))
+    local = (sharp[:, max(0, at - 4) : at + 5, channel] * np.sign(usual)).max(axis=1)
+    return float(away[at]) if float((local > 0.4 * abs(usual)).mean()) >= _ALL_ALONG else 0.0
+
+
+def _side(
+    fine: Floats, start: NDArray[np.float64], end: NDArray[np.float64], width: float
+) -> tuple[tuple[NDArray[np.float64], NDArray[np.float64]], float]:
+    """A side (a point and a direction) through the edges within `width` pixels of a first one."""
+    step = end - start
+    length = float(np.hypot(*step))
+    along = step / length
+    out = np.array([along[1], -along[0]])
+    places = np.linspace(0.04, 0.96, int(np.clip(length / 4, 40, 220)))
+    away = np.arange(-width - 2, width + 2.01, 0.5)
+    where = start + places[:, None, None] * step + away[None, :, None] * out - 0.5
+    seen = np.stack(
+        [
+            ndimage.map_coordinates(fine[..., k], (where[..., 1], where[..., 0]), order=1, mode="nearest")
+            for k in range(3)
+        ],
+        axis=-1,
+    )
+    slope = ndimage.gaussian_filter1d(seen, 1.6, axis=1, order=1)
+    # Neighbouring places see the same edge, texture seldom.
+    slope = np.abs(ndimage.gaussian_filter1d(slope, 1.5, axis=0)).sum(axis=2)
+    usual = np.median(slope, axis=0)
+    inner = slice(4, -4)
+    first = int(usual[inner].argmax()) + 4
+    lines = away[first] * np.ones(len(places))
+    kept = np.ones(len(places), dtype=bool)
+    fit = np.array([0.0, away[first]])
+    for near in (max(3.0, width / 3), 2.5, 1.5):
+        allowed = np.abs(away[None] - lines[:, None]) <= near
+        found = np.where(allowed, slope, 0)
+        at = found.argmax(axis=1)
+        at = np.clip(at, 1, len(away) - 2)
+        k = np.arange(len(places))
+        before, peak, after = slope[k, at - 1], slope[k, at], slope[k, at + 1]
+        bend = before - 2 * peak + after
+        offset = np.where(np.abs(bend) > 1e-6, 0.5 * (before - after) / np.where(bend == 0, 1, bend), 0)
+        edges = away[at] + 0.5 * np.clip(offset, -1, 1)
+        weight = np.minimum(peak, 2 * np.median(peak)) + 1e-3
+        kept = np.abs(edges - lines) <= near
+        for _ in range(3):
+            if kept.sum() < 12:
+                break
+            fit = np.polyfit(places[kept], edges[kept], 1, w=weight[kept])
+            lines = np.polyval(fit, places)
+            kept = np.abs(edges - lines) <= max(0.6, 1.5 * float(np.median(np.abs(edges - lines)[kept])))
+    one, other = (start + at * step + np.polyval(fit, at) * out for at in (0.0, 1.0))
+    share = float((np.abs(edges - lines) <= 1.5).mean())
+    return (one, other - one), share
+
+
+def _meet(
+    one: tuple[NDArray[np.float64], NDArray[np.float64]], other: tuple[NDArray[np.float64], NDArray[np.float64]]
+) -> NDArray[np.float64] | None:
+    (p, d), (q, e) = one, other
+    det = d[0] * e[1] - d[1] * e[0]
+    if abs(det) < 1e-9 * float(np.hypot(*d) * np.hypot(*e)):
+        return None
+    shift = ((q[0] - p[0]) * e[1] - (q[1] - p[1]) * e[0]) / det
+    found: NDArray[np.float64] = p + shift * d
+    return found
+
+
+# Doubts --------------------------------------------------------------------------------------------------------
+
+
+def _doubts(look: _Look, quads: list[_Quad], shares: NDArray[np.float64], found: float) -> list[str]:
+    best = quads[0]
+    doubts = []
+    if (shares < 0).any() or (shares > 1).any():
+        doubts.append("the print runs out of the picture")
+    if best.score < _SURE or best.weakest < _SUPPORT or found < 0.5:
+        doubts.append("not all of its sides show clearly")
+    others = [
+        other
+        for other in quads[1:]
+        if other.score > best.score - _MARGIN and np.abs(other.points - best.points).max() > _DIFFERENT * look.longer
+    ]
+    if others:
+        doubts.append("something else in the picture looks like a print too")
+    return doubts
