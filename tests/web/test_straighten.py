@@ -39,6 +39,6 @@ def test_corners_are_typed_shown_straight_and_taken_back(tmp_path: Path) -> None
     assert "four corners" in browser.refused("/straighten/save", {**rows, "down": ["1"]}, archive)
     taken = browser.done("/straighten/as-taken", {"scan": "K00001"}, "/straighten?scan=K00001")
     assert "shown as it was taken" in taken
-    assert "It is no photograph of a print" in browser.done(
+    assert "It is not a photograph of a print" in browser.done(
         "/straighten/say", {"scan": "K00001", "said": "yes"}, "/straighten?scan=K00001"
     )

@@ -8,6 +8,7 @@ import pytest
 from scanned_prints import Print, photograph, scanned
 
 from kinphoto.scans.checks.findings import (
+    Captured,
     Original,
     findings,
     kind_of_original,
@@ -135,6 +136,7 @@ def test_every_finding_says_what_was_measured_its_limit_its_source_and_what_to_d
         *findings(9000, 9000, bad, Original("film", coloured=True), specks=4),
         *findings(*A4, at(None, glare=0.1, spread_by_direction=(2.0, 1.5, 0.4, 1.5), grain=(0.5, 1.0))),
         *findings(*A4, at(None, clear_edges=0.97)),
+        *findings(*A4, at(None), Original(capture=Captured(1000.0, angle=30.0, uneven=1.2))),
         *findings(*A4, at(72, darkest=45.0, lightest=80.0, cast=2.0, cast_a=3.0, cast_b=20.0, hues=9.0)),
     ]
     assert {each.kind for each in found} == set(BY_KIND)
