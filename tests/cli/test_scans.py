@@ -77,6 +77,7 @@ def test_add_answers_in_json(folder: Path) -> None:
         "duplicates": [],
         "left_out": [],
         "telling": [],
+        "telling_change": None,
     }
 
 

@@ -115,8 +115,8 @@ def test_a_folder_that_cannot_be_opened_is_reported(tmp_path: Path, monkeypatch:
     put(tmp_path, "locked/1.jpg", "open/2.jpg")
     real = os.scandir
 
-    def guarded(path: str) -> object:
-        if path.endswith("locked"):
+    def guarded(path: str | int) -> object:
+        if str(path).endswith("locked"):
             raise PermissionError(13, "Permission denied")
         return real(path)
 
