@@ -19,12 +19,17 @@ print(open("/proc/self/autogroup").read())
 """
 
 
+ANOTHER = f"import subprocess, sys; subprocess.run([sys.executable, '-c', {CODE!r}], check=True)"
+"""The same by a process that has not begun its session."""
+
+
 @pytest.mark.skipif(not Path("/proc/self/autogroup").exists(), reason="this system shares its time out otherwise")
-def test_it_stands_back_in_a_session_of_its_own_too() -> None:
+@pytest.mark.parametrize(("code", "of_session"), [(CODE, "nice 19"), (ANOTHER, "nice 0")])
+def test_it_stands_back_in_a_session_of_its_own_too(code: str, of_session: str) -> None:
     """A worker has its own session, and Linux gives each session its own share of the time (sched(7), autogroup):
-    there both numbers have to be the highest."""
+    there both numbers have to be the highest. In a session of others, such as a terminal, it changes its own alone."""
     run = subprocess.run(
-        [sys.executable, "-c", CODE],
+        [sys.executable, "-c", code],
         capture_output=True,
         text=True,
         check=True,
@@ -33,7 +38,7 @@ def test_it_stands_back_in_a_session_of_its_own_too() -> None:
     )
     own, group = run.stdout.splitlines()[:2]
     assert own == "19"
-    assert group.endswith("nice 19")
+    assert group.endswith(of_session)
 
 
 def test_a_worker_stands_back_for_scans_that_are_there_already(tmp_path: Path) -> None:
