@@ -7,6 +7,7 @@ from functools import cache
 
 from sqlalchemy import Connection, func, select
 
+from kinphoto.archive.catalogue.settings import setting
 from kinphoto.store import tables as t
 from kinphoto.translation.catalogues import language
 from kinphoto.version import __version__
@@ -68,12 +69,6 @@ def as_of(connection: Connection) -> str:
 def _moment(connection: Connection) -> tuple[Stamp, str | None, str | None]:
     newest, entry, kept, since = connection.execute(_MOMENT).one()
     return Stamp(newest or 0, entry or 0), kept, since
-
-
-def setting(connection: Connection, key: str) -> str | None:
-    """A small fact about the archive."""
-    found = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == key))
-    return None if found is None else str(found)
 
 
 def kept_entry(connection: Connection) -> int:

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
-from sqlalchemy import Connection, Engine, delete, insert, select
+from sqlalchemy import Connection, Engine
 
+from kinphoto.archive.catalogue.settings import keep_setting, setting
 from kinphoto.errors import ArchiveError
 from kinphoto.scans import file_moves
 from kinphoto.scans.file_moves import FileMove
-from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import Work, working
 
@@ -33,8 +33,7 @@ def change_and_move(engine: Engine, change: Callable[[Work], tuple[R, Sequence[F
             done, moves = change(work)
             if moves:
                 begun = file_moves.begin(folder, moves)
-                work.connection.execute(delete(t.setting).where(t.setting.c.key == _TOKEN))
-                work.connection.execute(insert(t.setting).values(key=_TOKEN, value=begun.token))
+                keep_setting(work.connection, _TOKEN, begun.token)
                 file_moves.carry_out(begun)
     except BaseException:
         if begun is not None and not file_moves.reverse(begun):
@@ -48,7 +47,7 @@ def change_and_move(engine: Engine, change: Callable[[Work], tuple[R, Sequence[F
 def interrupted(connection: Connection) -> int:
     """How many files were about to be renamed when that was interrupted; 0 when it was not, or was kept."""
     begun = file_moves.pending(folder_of(connection.engine))
-    return 0 if begun is None or _kept(connection) == begun.token else len(begun.moves)
+    return 0 if begun is None or setting(connection, _TOKEN) == begun.token else len(begun.moves)
 
 
 def reverse_interrupted(engine: Engine) -> None:
@@ -60,14 +59,10 @@ def reverse_interrupted(engine: Engine) -> None:
     with working(engine, "") as work:  # whoever renames files keeps others from writing meanwhile, so nobody does now
         if file_moves.pending(folder) != begun:
             return
-        failed = [] if _kept(work.connection) == begun.token else file_moves.reverse(begun)
+        failed = [] if setting(work.connection, _TOKEN) == begun.token else file_moves.reverse(begun)
         if failed:
             raise ArchiveError(
                 "renaming was interrupted, and this file could not get its old name back", where=failed[0],
                 remedy="Check permissions and that the disk is there, then try again.",
             )  # fmt: skip
         file_moves.end(folder, begun)
-
-
-def _kept(connection: Connection) -> str | None:
-    return connection.scalar(select(t.setting.c.value).where(t.setting.c.key == _TOKEN))

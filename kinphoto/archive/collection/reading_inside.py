@@ -14,9 +14,10 @@ from mmap import ACCESS_READ, mmap
 from pathlib import Path
 from typing import Annotated
 
-from sqlalchemy import Connection, Engine, delete, func, insert, select
+from sqlalchemy import Connection, Engine, func, select
 
 from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.settings import keep_setting, setting
 from kinphoto.archive.collection.names_inside import THE_FILE, Refused
 from kinphoto.archive.statements.appearances import Link, link
 from kinphoto.archive.statements.claims import NewClaim, state
@@ -79,7 +80,7 @@ def read_new(engine: Engine, changed: Collection[str] = ()) -> InsideTaken | Non
     changed; None where there are none. An adding that was interrupted is caught up with."""
     with reading(engine) as connection:
         s, p = t.scan.c, t.photograph.c
-        new = select(p.code).join(t.scan, s.photograph_id == p.id).where(s.id > _read_to(connection))
+        new = select(p.code).join(t.scan, s.photograph_id == p.id).where(s.id > int(setting(connection, _READ_TO) or 0))
         codes = {*connection.scalars(new), *changed}
     return _take(engine, codes, None) if codes else None
 
@@ -106,8 +107,7 @@ def _take(
                 texts += isinstance(one, NewClaim) and one.kind == "recollection"
                 dates += isinstance(one, NewClaim) and one.kind == "taken"
         recorder.write()
-        work.connection.execute(delete(t.setting).where(t.setting.c.key == _READ_TO))
-        work.connection.execute(insert(t.setting).values(key=_READ_TO, value=str(newest)))
+        keep_setting(work.connection, _READ_TO, str(newest))
         work.what = f"recorded what the files say of {counted(len(done), 'photograph')}"
         return InsideTaken(tuple(done), names, texts, dates, tuple(refused), work.id)
 
@@ -175,10 +175,6 @@ def _known(connection: Connection, codes: Collection[str]) -> dict[str, _Said]:
         said.texts[text] = None
         said.date = said.date or date
     return found
-
-
-def _read_to(connection: Connection) -> int:
-    return int(connection.scalar(select(t.setting.c.value).where(t.setting.c.key == _READ_TO)) or 0)
 
 
 _INVERSE = {6: 8, 8: 6}

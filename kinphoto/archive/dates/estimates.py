@@ -15,9 +15,10 @@ from typing import Annotated, Any
 from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_photograph
-from kinphoto.archive.catalogue.freshness import Freshness, freshness, setting, stamp
+from kinphoto.archive.catalogue.freshness import Freshness, freshness, stamp
 from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.catalogue.namesakes import named_apart
+from kinphoto.archive.catalogue.settings import setting
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.stored import FINDINGS, STORIES, keep_all
 from kinphoto.archive.dates.whole import looking, worked_out

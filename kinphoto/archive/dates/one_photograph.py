@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_photograph
-from kinphoto.archive.catalogue.freshness import setting, stamp
+from kinphoto.archive.catalogue.freshness import stamp
+from kinphoto.archive.catalogue.settings import setting
 from kinphoto.archive.dates.estimates import DatedPhotograph, births_from_json, estimates, findings_from_json, refresh
 from kinphoto.archive.dates.evidence import gather_reached, withdrawn_of
 from kinphoto.archive.dates.lying import lies_in

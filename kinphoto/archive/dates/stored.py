@@ -19,7 +19,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, delete, insert, select
 
-from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, Stamp, kept_entry, setting
+from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, Stamp, kept_entry
+from kinphoto.archive.catalogue.settings import keep_setting, setting
 from kinphoto.archive.words.conflict_stories import StoryBook
 from kinphoto.reason.model.findings import Estimate, Findings, State
 from kinphoto.store import tables as t
@@ -61,12 +62,12 @@ def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp
         _forget(connection, gone)
         _forget_told(connection, told.gone)
         later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
-        _set(connection, AS_OF, str(made))
+        keep_setting(connection, AS_OF, str(made))
         found = asdict(replace(findings, estimates=(), from_containers={}))
         del found["from_containers"]
         births, found["unsettled"] = found.pop("births"), found.pop("unconverged")
         for key, value in {FINDINGS: found, BIRTHS: births, SINCE: later, STORIES: asdict(stories)}.items():
-            _set(connection, key, json.dumps(value))
+            keep_setting(connection, key, json.dumps(value))
 
 
 def keep_some(engine: Engine, estimates: Iterable[Estimate], made: Stamp) -> None:
@@ -75,7 +76,7 @@ def keep_some(engine: Engine, estimates: Iterable[Estimate], made: Stamp) -> Non
         rows = [_with_collection(connection, row) for row in _rows(connection, list(estimates))]
         written = _write(connection, rows, made)
         since = _since(connection) | dict.fromkeys(written, made.entry)
-        _set(connection, SINCE, json.dumps(since))
+        keep_setting(connection, SINCE, json.dumps(since))
 
 
 def _with_collection(connection: Connection, row: Row) -> Row:
@@ -174,8 +175,3 @@ def _forget(connection: Connection, photographs: Collection[int]) -> None:
 def _since(connection: Connection) -> dict[int, int]:
     """Photographs dated by themselves since everything was, with the moment (`Stamp.entry`) of that."""
     return {int(i): int(entry) for i, entry in json.loads(setting(connection, SINCE) or "{}").items()}
-
-
-def _set(connection: Connection, key: str, value: str) -> None:
-    connection.execute(delete(t.setting).where(t.setting.c.key == key))
-    connection.execute(insert(t.setting).values(key=key, value=value))

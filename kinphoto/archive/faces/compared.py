@@ -20,11 +20,12 @@ from weakref import WeakKeyDictionary
 import numpy as np
 from sqlalchemy import Connection, Engine, select
 
-from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, setting, stamp
+from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, stamp
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.lives import LONGEST, Life, lives
 from kinphoto.archive.catalogue.names import last_change
 from kinphoto.archive.catalogue.regions import Region
+from kinphoto.archive.catalogue.settings import setting
 from kinphoto.archive.faces.kept import (
     Front,
     KeptFace,

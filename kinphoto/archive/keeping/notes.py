@@ -5,21 +5,19 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection
 
-from kinphoto.store import tables as t
+from kinphoto.archive.catalogue.settings import keep_setting, setting
 
 BACKUP, DAILY, PACKAGE, FIXITY = "keep_backup", "keep_daily", "keep_package", "keep_fixity"
 
 
 def read_note(connection: Connection, key: str) -> dict[str, Any] | None:
     """What was noted under this key."""
-    found = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == key))
+    found = setting(connection, key)
     return None if found is None else dict(json.loads(found))
 
 
 def write_note(connection: Connection, key: str, note: dict[str, Any] | None) -> None:
     """Note this in place of what was noted."""
-    connection.execute(delete(t.setting).where(t.setting.c.key == key))
-    if note is not None:
-        connection.execute(insert(t.setting).values(key=key, value=json.dumps(note, ensure_ascii=False)))
+    keep_setting(connection, key, None if note is None else json.dumps(note, ensure_ascii=False))

@@ -17,10 +17,10 @@ from typing import Annotated
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.freshness import setting
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS
 from kinphoto.archive.catalogue.lives import lives, rows_of
+from kinphoto.archive.catalogue.settings import setting
 from kinphoto.archive.dates.estimates import births_from_json, kept_findings
 from kinphoto.archive.dates.stored import BIRTHS
 from kinphoto.archive.words.dates import Vital

@@ -15,8 +15,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
-from sqlalchemy import Connection, Engine, func, insert, or_, select
+from sqlalchemy import Connection, Engine, func, or_, select
 
+from kinphoto.archive.catalogue.settings import keep_setting, setting
 from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.tree import copies
 from kinphoto.archive.tree.media import MediaSelection
@@ -169,16 +170,15 @@ def _is_one(path: Path, other: str) -> bool:
 
 def _mark(engine: Engine) -> str:
     """The mark of this archive in trees: made once, and kept."""
-    c = t.setting.c
     with reading(engine) as connection:
-        found = connection.scalar(select(c.value).where(c.key == _MARK))
+        found = setting(connection, _MARK)
     if found is None:
         with working(engine, "") as work:  # not a row of the change log, so no line there
-            found = work.connection.scalar(select(c.value).where(c.key == _MARK))
+            found = setting(work.connection, _MARK)
             if found is None:
                 found = uuid.uuid4().hex[:12]
-                work.connection.execute(insert(t.setting).values(key=_MARK, value=found))
-    return str(found)
+                keep_setting(work.connection, _MARK, found)
+    return found
 
 
 def _with_letters(writer: TreeWriter, pictures: PicturesToWrite, mark: str, into: Path) -> TreeWriter:

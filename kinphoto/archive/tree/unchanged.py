@@ -10,8 +10,9 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy import Connection, func, select
 
+from kinphoto.archive.catalogue.settings import keep_setting, setting
 from kinphoto.gedcom import decode
 from kinphoto.gedcom.records import Warned
 from kinphoto.store import tables as t
@@ -23,7 +24,7 @@ _TREE = tuple(table.name for table in (t.person, t.name, t.family, t.partner, t.
 
 def recall(connection: Connection, source: decode.TreeFile) -> dict[str, Any] | None:
     """The result of importing this very file; None when the file, the program or the tree has changed."""
-    kept = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == _KEY))
+    kept = setting(connection, _KEY)
     found = json.loads(kept) if kept else {}
     if found.get("stamp") != _stamp(connection, source):
         return None
@@ -36,8 +37,7 @@ def recall(connection: Connection, source: decode.TreeFile) -> dict[str, Any] | 
 def note(connection: Connection, source: decode.TreeFile, answer: dict[str, Any]) -> None:
     """Keep the result of importing a file."""
     kept = json.dumps({"stamp": _stamp(connection, source), "answer": answer})
-    connection.execute(delete(t.setting).where(t.setting.c.key == _KEY))
-    connection.execute(insert(t.setting).values(key=_KEY, value=kept))
+    keep_setting(connection, _KEY, kept)
 
 
 def _stamp(connection: Connection, source: decode.TreeFile) -> str:
