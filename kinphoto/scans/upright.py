@@ -66,9 +66,9 @@ class ScanFile:
         return read(self.straight)
 
     @property
-    def as_taken(self) -> ScanFile:
-        """The same, not shown straight."""
-        return replace(self, straight="")
+    def as_filed(self) -> ScanFile:
+        """The same as its file asks to be turned, whatever a person turned or straightened."""
+        return replace(self, turn=0, straight="")
 
     @property
     def _corners(self) -> list[str]:
@@ -139,6 +139,22 @@ def stored_box(box: Box, stored: Size, orientation: int) -> Box:
     return left, top, right, lower
 
 
+def stored_region(region: Region, orientation: int) -> Region:
+    """A region of the upright picture on the stored one, both in shares."""
+    left, top, width, height = region
+    (x0, y0), (x1, y1) = (stored_point(corner, orientation) for corner in ((left, top), (left + width, top + height)))
+    return min(x0, x1), min(y0, y1), abs(x1 - x0), abs(y1 - y0)
+
+
+def upright_region(region: Region, orientation: int) -> Region:
+    """A region of the stored picture on the upright one, both in shares."""
+    return stored_region(region, _BACK.get(orientation, orientation))
+
+
+_BACK = {6: 8, 8: 6}
+"""The orientation that leads back from one, where that is another one."""
+
+
 def stored_point(point: tuple[float, float], orientation: int) -> tuple[float, float]:
     """The place in the stored picture of one in the upright picture, both in shares."""
     x, y = point
@@ -153,7 +169,7 @@ def stored_point(point: tuple[float, float], orientation: int) -> tuple[float, f
 
 def upright_point(point: tuple[float, float], orientation: int) -> tuple[float, float]:
     """The place in the upright picture of one in the stored picture, both in shares."""
-    return stored_point(point, {6: 8, 8: 6}.get(orientation, orientation))
+    return stored_point(point, _BACK.get(orientation, orientation))
 
 
 def turned_region(region: Region, turn: int) -> Region:

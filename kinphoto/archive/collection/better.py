@@ -12,8 +12,10 @@ from typing import Annotated, NamedTuple
 
 from sqlalchemy import Connection, RowMapping
 
+from kinphoto.archive.catalogue.finding import find_scan
 from kinphoto.archive.collection.captured import captured, corners_on, print_size
-from kinphoto.archive.collection.same_print import laid_over, shown_size, small_picture
+from kinphoto.archive.collection.images import shown_size
+from kinphoto.archive.collection.same_print import laid_over, small_picture
 from kinphoto.archive.collection.scan_checks import kept_measures
 from kinphoto.phrases import listed
 from kinphoto.scans.checks.limits import BY_KIND
@@ -29,13 +31,6 @@ _MUCH_MORE = 4.0
 """The same from which on a flaw of the other kind counts less: twice the detail along each side."""
 
 
-class BetterScan(NamedTuple):
-    """The one that stands in front; `why` is empty where they hardly differ."""
-
-    row: RowMapping
-    why: str
-
-
 class Compared(NamedTuple):
     """One thing in which two scans are compared."""
 
@@ -43,6 +38,14 @@ class Compared(NamedTuple):
     one: Annotated[str, "how it is on the first, in words"]
     other: Annotated[str, "how it is on the second"]
     better: Annotated[str, "`one`, `other`, or empty where they hardly differ or it is not known of both"]
+
+
+class BetterScan(NamedTuple):
+    """The one that stands in front; `why` is empty where they hardly differ; in what both were compared."""
+
+    row: RowMapping
+    why: str
+    compared: tuple[Compared, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +65,12 @@ class _Shown:
     """What a scan shows of its print."""
 
     size: Size
-    blur: float | None
-    angle: float | None
-    measured: Measures | None
+    angle: float | None = None
+    measured: Measures | None = None
+
+    @property
+    def blur(self) -> float | None:
+        return None if self.measured is None else self.measured.spread
 
     @property
     def pixels(self) -> float:
@@ -92,51 +98,36 @@ _FLAWS = (
 
 def better_scan(connection: Connection, one: RowMapping, other: RowMapping) -> BetterScan:
     """The scan that shows more of the print, and without what spoils it, as far as both were checked."""
-    first, second = _shown(connection, one, other)
+    known = kept_measures(connection, [row["sha256"] for row in (one, other)])
+    first, second = (_shown(row, known.get(row["sha256"])) for row in (one, other))
     better, why = _judged(first, second)
-    return BetterScan(one if better == "one" else other, why)
+    return BetterScan(one if better == "one" else other, why, tuple(_compared(first, second)))
 
 
 def compare(connection: Connection, one: str, other: str) -> Comparison:
     """Two scans of one print compared: which is the better one, and in what. Nothing is changed. Raises NotFoundError,
     AmbiguousError."""
-    from kinphoto.archive.catalogue.finding import find_scan
-
     rows = find_scan(connection, one), find_scan(connection, other)
     folder = folder_of(connection.engine)
-    pictures = [small_picture(row, folder) for row in rows]
-    first, second = pictures
+    first, second = (small_picture(row, folder) for row in rows)
     same = None if first is None or second is None else laid_over(first, second) is not None
-    return compared_rows(connection, *rows, same=same)
+    found = better_scan(connection, *rows)
+    better = found.row["path"] if found.why else ""
+    return Comparison(rows[0]["path"], rows[1]["path"], better, found.why, found.compared, same)
 
 
-def compared_rows(
-    connection: Connection, one: RowMapping, other: RowMapping, *, same: bool | None = None
-) -> Comparison:
-    """The same of two rows of table scan."""
-    first, second = _shown(connection, one, other)
-    better, why = _judged(first, second)
-    path = {"one": one["path"], "other": other["path"]}[better] if why else ""
-    return Comparison(one["path"], other["path"], path, why, tuple(_compared(first, second)), same)
-
-
-def _shown(connection: Connection, *rows: RowMapping) -> list[_Shown]:
-    known = kept_measures(connection, [row["sha256"] for row in rows])
-    return [_of(row, known.get(row["sha256"])) for row in rows]
-
-
-def _of(row: RowMapping, measured: Measures | None) -> _Shown:
+def _shown(row: RowMapping, measured: Measures | None) -> _Shown:
+    if measured is None:
+        return _Shown(print_size(row, None) if corners_on(row, None) else shown_size(row))
+    capture = captured(row, measured)
     if corners_on(row, measured) is not None:
-        capture = None if measured is None else captured(row, measured)
-        blur = None if measured is None else measured.spread
-        return _Shown(print_size(row, measured), blur, None if capture is None else capture.angle, measured)
-    width, height = shown_size(row)
-    if measured is not None and len(measured.box) == 4:
-        stored = row["width"] * (measured.box[2] - measured.box[0]), row["height"] * (measured.box[3] - measured.box[1])
-        width, height = (
-            round(side) for side in (stored if (width, height) == (row["width"], row["height"]) else stored[::-1])
-        )
-    return _Shown((width, height), None if measured is None else measured.spread, None, measured)
+        return _Shown(print_size(row, measured), None if capture is None else capture.angle, measured)
+    size = width, height = shown_size(row)
+    if len(measured.box) == 4:
+        left, top, right, lower = measured.box
+        stored = round(row["width"] * (right - left)), round(row["height"] * (lower - top))
+        size = stored if (width, height) == (row["width"], row["height"]) else stored[::-1]
+    return _Shown(size, None, measured)
 
 
 def _judged(one: _Shown, other: _Shown) -> tuple[str, str]:

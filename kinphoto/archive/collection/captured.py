@@ -8,10 +8,11 @@ from typing import Any
 
 from sqlalchemy import RowMapping
 
+from kinphoto.archive.collection.images import filed_size
 from kinphoto.scans.captures.straight import Corners, believed, in_order, read, seen, side_lengths
 from kinphoto.scans.checks.findings import Captured
 from kinphoto.scans.checks.measures import Measures
-from kinphoto.scans.upright import Size, upright_point, upright_size
+from kinphoto.scans.upright import Size, upright_point
 
 Scan = RowMapping | Mapping[str, Any]
 YES, NO, REFUSED = "yes", "no", "no"
@@ -50,7 +51,7 @@ def captured(row: Scan, measured: Measures) -> Captured | None:
     """What is known of the print on a capture; None for any other scan."""
     if not is_capture(row, measured):
         return None
-    corners, size = corners_on(row, measured), whole_size(row)
+    corners, size = corners_on(row, measured), filed_size(row)
     if corners is None:
         return Captured(float(max(size)))
     top, right, lower, left = side_lengths(corners, size)
@@ -62,13 +63,8 @@ def captured(row: Scan, measured: Measures) -> Captured | None:
 def print_size(row: Scan, measured: Measures | None) -> Size:
     """Pixels along both sides of the print on a capture, those of the side with fewer; of the whole picture where it is
     not known where the print lies."""
-    corners, size = corners_on(row, measured), whole_size(row)
+    corners, size = corners_on(row, measured), filed_size(row)
     if corners is None:
         return size
     top, right, lower, left = side_lengths(corners, size)
     return round(min(top, lower)), round(min(left, right))
-
-
-def whole_size(row: Scan) -> Size:
-    """The size of the picture as its file asks to be turned."""
-    return upright_size((row["width"], row["height"]), row["orientation"])

@@ -20,21 +20,22 @@ from sqlalchemy import Connection, Engine, RowMapping, func, select
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_scan, photograph_code
-from kinphoto.archive.collection.images import source_of
+from kinphoto.archive.collection.images import shown_size, source_of
 from kinphoto.archive.collection.numbers import Numbers, box_names, checked_theme, note_given
 from kinphoto.archive.statements.claims import NewClaim, Tie, relate, state
 from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.documents import INTERNAL
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
 from kinphoto.phrases import counted
-from kinphoto.scans.beds.cutting import GLASS, MM, WholeBed, margins, part, prints_of, read_bed, write_part
+from kinphoto.scans.beds.cutting import GLASS, WholeBed, margins, part, prints_of, read_bed, write_part
 from kinphoto.scans.beds.outlines import Left, Outline
 from kinphoto.scans.beds.places import Place, normal
+from kinphoto.scans.checks.resolution import MM_PER_INCH
 from kinphoto.scans.measure import measure
 from kinphoto.scans.numbering import LARGEST, NumberedName, numbered, theme_of
 from kinphoto.scans.pages import file_path
 from kinphoto.scans.thumbnails import FOLDER as THUMBNAILS
-from kinphoto.scans.upright import MIRROR, shown_size
+from kinphoto.scans.upright import MIRROR
 from kinphoto.scans.walk import shown
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
@@ -249,7 +250,7 @@ def _shown(
     row: RowMapping, code: str, scale: tuple[float, bool], frames: Sequence[_Frame], left: Sequence[Left], problem: str
 ) -> BedOutlines:
     per_mm, stated = scale
-    width, height = _upright_size(row)
+    width, height = shown_size(row)
     by_hand = any(frame.id is not None for frame in frames)
     if by_hand and all(frame.photograph for frame in frames):
         problem = "it was cut apart already"
@@ -287,7 +288,7 @@ def _checked_all(given: Sequence[PrintOutline], row: RowMapping) -> list[Place]:
     if len(given) > MOST:
         raise InvalidValueError(f"{len(given)} outlines are more than {MOST}", remedy="Draw one for each print.")
     per_mm, _ = _per_mm(row)
-    return [_checked(one, per_mm, _upright_size(row), number) for number, one in enumerate(given, 1)]
+    return [_checked(one, per_mm, shown_size(row), number) for number, one in enumerate(given, 1)]
 
 
 def _checked(one: PrintOutline, per_mm: float, size: tuple[int, int], number: int) -> Place:
@@ -322,14 +323,10 @@ def _whole(row: RowMapping) -> RowMapping:
     return row
 
 
-def _upright_size(row: RowMapping) -> tuple[int, int]:
-    return shown_size((row["width"], row["height"]), row["orientation"], row["turn"], row["straight"])
-
-
 def _per_mm(row: RowMapping) -> tuple[float, bool]:
     """Pixels a millimetre of a scan, and whether its file says so."""
     if row["ppi"] and row["ppi"] >= 100:
-        return row["ppi"] / MM, True
+        return row["ppi"] / MM_PER_INCH, True
     return max(row["width"], row["height"]) / GLASS, False
 
 
@@ -550,7 +547,7 @@ def turn_outlines(work: Work, scan: RowMapping, moved: int) -> None:
     """Turn the outlines on a scan with its picture, which was shown as `scan` says before."""
     f = t.print_frame.c
     rows = work.connection.execute(select(t.print_frame).where(f.scan_id == scan["id"])).mappings().all()
-    size = _upright_size(scan)
+    size = shown_size(scan)
     places = {row["id"]: _place(row) for row in rows}
     if moved & MIRROR:
         places = {id_: place.mirrored(size[0]) for id_, place in places.items()}

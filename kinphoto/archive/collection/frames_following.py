@@ -12,8 +12,8 @@ from typing import Any
 from sqlalchemy import RowMapping, select
 
 from kinphoto.archive.catalogue.regions import SIDES, Region, box
-from kinphoto.archive.collection.images import front_of
-from kinphoto.archive.collection.same_print import laid_over, shown_size, small_picture
+from kinphoto.archive.collection.images import front_of, shown_size
+from kinphoto.archive.collection.same_print import laid_over, small_picture
 from kinphoto.scans.registration import Registration
 from kinphoto.scans.upright import Size
 from kinphoto.store import tables as t

@@ -3,25 +3,22 @@ one folder, day, size and paper, and in each what is alike next to each other.""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from math import hypot
 from pathlib import Path
-from typing import Any
 
-from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy import Connection, RowMapping
 
+from kinphoto.archive.collection.scan_checks import kept_measures
 from kinphoto.gedcom import wording
 from kinphoto.scans.checks.findings import COLOURED
-from kinphoto.scans.checks.measures import is_grey
+from kinphoto.scans.checks.measures import Measures, is_grey
+from kinphoto.scans.checks.resolution import MM_PER_INCH
 from kinphoto.scans.likeness import bits_apart
 from kinphoto.scans.numbering import natural_key
-from kinphoto.store import tables as t
-from kinphoto.store.among import among
 
-_MM = 25.4
 _ONE_SIZE = 5.0
 """Millimetres by which prints of one size differ at most: trimmed by hand, or outlined on the glass (set by hand)."""
 _ONE_SHAPE = 0.06  # the same as a share of the longer side, where the resolution is not known
@@ -50,11 +47,11 @@ class ScanGroup:
 def grouped(connection: Connection, scans: Mapping[str, RowMapping]) -> list[ScanGroup]:
     """Files (by path) in groups, by folder, day, size and paper. How large the print on the glass is, and whether it is
     in colour, is known as far as the scans were checked; otherwise the whole file counts."""
-    checks = _measured(connection, {scan["sha256"] for scan in scans.values()})
+    checks = kept_measures(connection, [scan["sha256"] for scan in scans.values()])
     groups: list[ScanGroup] = []
     for path in sorted(scans, key=natural_key):
         scan = scans[path]
-        measured = checks.get(scan["sha256"], {})
+        measured = checks.get(scan["sha256"])
         size, in_mm = _size(scan, measured)
         key = str(Path(path).parent), (scan["exif_digitized"] or "")[:10], _paper(scan, measured), in_mm
         near = _ONE_SIZE if in_mm else _ONE_SHAPE
@@ -81,29 +78,24 @@ def _alike(paths: list[str], scans: Mapping[str, RowMapping]) -> Iterator[str]:
         yield nearest
 
 
-def _size(scan: RowMapping, measured: Mapping[str, Any]) -> tuple[tuple[float, float], bool]:
+def _size(scan: RowMapping, measured: Measures | None) -> tuple[tuple[float, float], bool]:
     """The shorter and the longer side, in millimetres or as shares of the longer one."""
-    left, top, right, lower = measured.get("box") or (0.0, 0.0, 1.0, 1.0)  # shares of the picture
+    box = measured.box if measured is not None else ()  # shares of the picture
+    left, top, right, lower = box or (0.0, 0.0, 1.0, 1.0)
     sides = sorted(max(1.0, part * scan[side]) for part, side in ((right - left, "width"), (lower - top, "height")))
-    scale = _MM / scan["ppi"] if scan["ppi"] else 1 / sides[1]
+    scale = MM_PER_INCH / scan["ppi"] if scan["ppi"] else 1 / sides[1]
     return (sides[0] * scale, sides[1] * scale), bool(scan["ppi"])
 
 
-def _paper(scan: RowMapping, measured: Mapping[str, Any]) -> str:
+def _paper(scan: RowMapping, measured: Measures | None) -> str:
     """What the paper shows, in a word or two; "" where it is not known."""
     if is_grey(scan["mode"]):
         return "black and white"
-    if not measured:
+    if measured is None:
         return ""
-    if measured["hues"] >= COLOURED:
+    if measured.hues >= COLOURED:
         return "in colour"
-    return "toned" if hypot(measured["cast_a"], measured["cast_b"]) >= _TONED else "black and white"
-
-
-def _measured(connection: Connection, hashes: set[str]) -> dict[str, Mapping[str, Any]]:
-    k = t.scan_check.c
-    query = select(k.sha256, k.measures).where(among(connection, k.sha256, hashes))
-    return {sha256: json.loads(measures) for sha256, measures in connection.execute(query)}
+    return "toned" if hypot(measured.cast_a, measured.cast_b) >= _TONED else "black and white"
 
 
 def _day(text: str) -> str:

@@ -70,6 +70,11 @@ class NotAtHome:
         """Which they are: "K00003, what is in From Clara"."""
         return listed([*self.photographs, *(f"what is in {each}" for each in self.containers)])
 
+    @property
+    def words(self) -> str:
+        """Which they are, why, and what to do, in sentences."""
+        return f"{self.where}. {opening(self.advice)}."
+
 
 @dataclass(frozen=True, slots=True)
 class HandOver:
@@ -193,4 +198,4 @@ def _lines(found: HandOver) -> Iterator[str]:
     if found.unchecked:
         yield f"{counted(found.unchecked, 'scan')} not checked yet: kinphoto scans check."
     for kind in found.not_at_home:
-        yield f"Not to be scanned at home without advice: {kind.where}. {opening(kind.advice)}."
+        yield f"Not to be scanned at home without advice: {kind.words}"

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.finding import is_row_id
 from kinphoto.archive.catalogue.regions import Region, box
 from kinphoto.errors import NotFoundError
+from kinphoto.scans import upright
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import ScanFile, region_word, upright_size
+from kinphoto.scans.upright import ScanFile, Size, region_word
 from kinphoto.store import tables as t
 
 
@@ -67,10 +70,19 @@ def front_of(connection: Connection, photograph_id: int) -> RowMapping | None:
     return connection.execute(query).mappings().first()
 
 
+def shown_size(row: RowMapping | Mapping[str, Any]) -> Size:
+    """Width and height of a scan as it is shown, in pixels."""
+    return upright.shown_size((row["width"], row["height"]), row["orientation"], row["turn"], row.get("straight", ""))
+
+
+def filed_size(row: RowMapping | Mapping[str, Any]) -> Size:
+    """The same of the picture as its file asks to be turned."""
+    return upright.upright_size((row["width"], row["height"]), row["orientation"])
+
+
 def picture_of(row: RowMapping) -> ScanPicture:
     """A row of table scan, to be shown."""
-    size = upright_size((row["width"], row["height"]), row["orientation"])
-    return ScanPicture(row["id"], row["photograph_id"], source_of(row), row["side"], size)
+    return ScanPicture(row["id"], row["photograph_id"], source_of(row), row["side"], filed_size(row))
 
 
 def source_of(row: RowMapping) -> ScanFile:

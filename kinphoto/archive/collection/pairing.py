@@ -26,11 +26,12 @@ from kinphoto.archive.catalogue.containers import within
 from kinphoto.archive.catalogue.finding import find_container, scans_of
 from kinphoto.archive.catalogue.regions import Region, box
 from kinphoto.archive.collection import joining, replacing
-from kinphoto.archive.collection.better import Compared, better_scan, compared_rows
+from kinphoto.archive.collection.better import Compared, better_scan
 from kinphoto.archive.collection.frames_following import moved_region
+from kinphoto.archive.collection.images import shown_size
 from kinphoto.archive.collection.photograph_page import ScanShown, scanned
 from kinphoto.archive.collection.renaming import ORDERS
-from kinphoto.archive.collection.same_print import SamePicture, same_pictures, shown_size
+from kinphoto.archive.collection.same_print import SamePicture, same_pictures
 from kinphoto.archive.statements.claims import Tie, relate
 from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.documents import INTERNAL
@@ -38,6 +39,7 @@ from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.scans.checks.outline import Outline
 from kinphoto.scans.checks.outline import outline as print_outline
+from kinphoto.scans.checks.resolution import MM_PER_INCH
 from kinphoto.scans.likeness import side_by_name, tone
 from kinphoto.scans.numbering import natural_key
 from kinphoto.scans.pairing import Order, Pair, Side, outline, paired, same_size
@@ -51,7 +53,6 @@ from kinphoto.store.roots import below as below_folder
 from kinphoto.store.session import Work
 
 _WHOLE = 0.96  # the share of a picture from which all of it is said to be on the other
-_MM = 25.4
 _FRONT_ENDS = ("", "_front", "_recto", "-front", "-recto", " front", " recto")
 _LETTERED = re.compile(r"(.*\d)[bvr]", re.IGNORECASE)
 
@@ -72,7 +73,7 @@ class ComparedScan(NamedTuple):
         pixels = f"{self.width:,} × {self.height:,} pixels"
         if not self.ppi:
             return pixels
-        millimetres = (round(side / self.ppi * _MM) for side in (self.width, self.height))
+        millimetres = (round(side / self.ppi * MM_PER_INCH) for side in (self.width, self.height))
         return f"{pixels}, {self.ppi:.0f} ppi, {' × '.join(map(str, millimetres))} mm"
 
 
@@ -244,7 +245,7 @@ def _sides(connection: Connection, rows: Sequence[RowMapping]) -> dict[int, Side
 
 def _side(row: RowMapping, thumbs: Path) -> Side:
     """What a scan looks like; one without a thumbnail may be anything."""
-    scale = _MM / row["ppi"] if row["ppi"] else None
+    scale = MM_PER_INCH / row["ppi"] if row["ppi"] else None
     size = None if scale is None else (row["width"] * scale, row["height"] * scale)
     try:
         with Image.open(thumbnail_path(thumbs, row["sha256"])) as image:
@@ -352,8 +353,7 @@ def _same_picture(
             one, other = (other, one) if found.softer == found.one else (one, other)
     if kind != "rescan":
         return _proposal(kind, one, other, codes, False, why)
-    better, reason = better_scan(connection, one, other)
-    compared = compared_rows(connection, one, other).compared
+    better, reason, compared = better_scan(connection, one, other)
     why += f"; {Path(better['path']).name} is better: {reason}" if reason else ""
     if page := _on_page(connection, one, other):
         why += f"; {page}"

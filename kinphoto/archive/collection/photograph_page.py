@@ -19,6 +19,7 @@ from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.privacy import Public, public_view
 from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
+from kinphoto.archive.collection.images import shown_size
 from kinphoto.archive.dates.estimates import as_estimate
 from kinphoto.archive.statements.claims import event_words
 from kinphoto.archive.words.kinds import KINDS
@@ -27,7 +28,7 @@ from kinphoto.gedcom.wording import words as plain
 from kinphoto.phrases import opening
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.findings import Estimate
-from kinphoto.scans.upright import POSITIVE, ScanFile, same_proportions, shown_size
+from kinphoto.scans.upright import POSITIVE, ScanFile, same_proportions
 from kinphoto.store import tables as t
 
 
@@ -150,7 +151,7 @@ _SIDES = {"recto": 0, "verso": 1, "detail": 2}
 def scanned(row: RowMapping) -> ScanShown:
     """A row of table scan as what a page shows."""
     source = ScanFile(row["path"], row["sha256"], row["turn"], straight=row["straight"])
-    across, down = shown_size((row["width"], row["height"]), row["orientation"], row["turn"], row["straight"])
+    across, down = shown_size(row)
     return ScanShown(
         row["id"], row["side"], row["path"], across, down, row["ppi"], bool(row["missing"]), source.version,
         bool(row["superseded"]), bool(row["turn"] & POSITIVE),

@@ -25,8 +25,7 @@ from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.errors import KinphotoError
 from kinphoto.phrases import counted, listed
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import shown_region, stored_box
-from kinphoto.share.facts import Region
+from kinphoto.scans.upright import Region, shown_region, upright_region
 from kinphoto.share.reading import people
 from kinphoto.share.said_inside import said_inside
 from kinphoto.store import tables as t
@@ -149,7 +148,7 @@ def _read(
         for one in (one for data in held for one in people(data) if row.side == "recto"):
             region = None
             if one.region is not None:
-                region = shown_region(_upright(one.region, row.orientation), row.turn, row.straight)
+                region = shown_region(upright_region(one.region, row.orientation), row.turn, row.straight)
             first = said.names.get(fold(one.name), (one.name, region))
             said.names[fold(one.name)] = first[0], first[1] or region
         if progress is not None:
@@ -175,15 +174,6 @@ def _known(connection: Connection, codes: Collection[str]) -> dict[str, _Said]:
         said.texts[text] = None
         said.date = said.date or date
     return found
-
-
-_INVERSE = {6: 8, 8: 6}
-
-
-def _upright(region: Region, turn: int) -> Region:
-    left, top, width, height = region
-    box = stored_box((left, top, left + width, top + height), (1, 1), _INVERSE.get(turn, turn))  # type: ignore[arg-type]
-    return box[0], box[1], box[2] - box[0], box[3] - box[1]
 
 
 def _held_by(path: Path) -> Iterator[bytes | mmap]:

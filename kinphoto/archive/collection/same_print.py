@@ -22,9 +22,9 @@ from PIL import Image
 from scipy import ndimage
 from sqlalchemy import Connection, Engine, RowMapping
 
-from kinphoto.archive.collection.images import source_of
+from kinphoto.archive.collection.images import shown_size, source_of
 from kinphoto.errors import KinphotoError
-from kinphoto.scans import look, upright
+from kinphoto.scans import look
 from kinphoto.scans.likeness import bed_box
 from kinphoto.scans.registration import Registration, contrasts, quarter_turned, registered
 from kinphoto.scans.tiles import small_path
@@ -189,12 +189,6 @@ def pixels_ratio(registration: Registration, one: tuple[int, int], other: tuple[
     x2, y2 = registration.moved(0.5, 0.5 + step)
     area = ((x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0)) * other[0] * other[1]
     return math.sqrt(abs(area) / (step * one[0] * step * one[1]))
-
-
-def shown_size(row: RowMapping | Mapping[str, Any]) -> tuple[int, int]:
-    """Width and height of a scan as it is shown, in pixels."""
-    straight = row.get("straight", "")
-    return upright.shown_size((row["width"], row["height"]), row["orientation"], row["turn"], straight)
 
 
 def _shift(registration: Registration) -> float:

@@ -21,7 +21,7 @@ from sqlalchemy import Connection, Engine, RowMapping, delete, insert, select, u
 from kinphoto.archive.catalogue.finding import find_container, find_scan, find_scans
 from kinphoto.archive.catalogue.vocabulary import nearest
 from kinphoto.archive.collection.captured import captured, print_size
-from kinphoto.archive.collection.images import source_of
+from kinphoto.archive.collection.images import shown_size, source_of
 from kinphoto.documents import INTERNAL
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.scans import thumbnails, upright
@@ -327,7 +327,7 @@ def _checked(
     row: RowMapping, measured: Measures, original: Original, specks: int, accepted: Mapping[str, str]
 ) -> CheckedScan:
     back = row["side"] == "verso"
-    size = upright.shown_size((row["width"], row["height"]), row["orientation"], row["turn"], row["straight"])
+    size = shown_size(row)
     listed = []
     for each in findings(row["width"], row["height"], measured, original, back=back, specks=specks):
         if each.kind == "negative-perhaps" and row["turn"] & upright.POSITIVE:

@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
-from sqlalchemy import Connection, Engine, RowMapping, or_, select
+from sqlalchemy import Connection, Engine, RowMapping, func, or_, select
 
 from kinphoto.archive.catalogue.finding import find_scan
 from kinphoto.archive.catalogue.regions import SIDES, box
-from kinphoto.archive.collection.captured import NO, REFUSED, YES, found_corners, is_capture, whole_size
-from kinphoto.archive.collection.images import front_of, source_of
+from kinphoto.archive.collection.captured import NO, REFUSED, YES, found_corners, is_capture
+from kinphoto.archive.collection.images import filed_size, front_of, source_of
 from kinphoto.archive.collection.scan_checks import kept_measures
 from kinphoto.documents import INTERNAL
 from kinphoto.errors import InvalidValueError
@@ -113,7 +113,7 @@ def captures(connection: Connection) -> PrintCaptures:
     """The photographs taken of prints, as far as the scans were checked or somebody said so; no file is read."""
     s, p, c = t.scan.c, t.photograph.c, t.scan_check.c
     by_camera = select(c.sha256).where(
-        c.measures.contains('"camera": true'), ~c.measures.contains('"print_corners": []')
+        func.json_extract(c.measures, "$.camera"), func.json_array_length(c.measures, "$.print_corners") > 0
     )
     query = select(t.scan, p.code).join(t.photograph, p.id == s.photograph_id).where(s.superseded == 0)
     query = query.where(or_(s.capture != "", s.straight != "", s.sha256.in_(by_camera))).order_by(s.id)
@@ -162,15 +162,12 @@ def _in_file(row: RowMapping) -> _InFile:
     from kinphoto.scans.fixity import reading_bytes
     from kinphoto.scans.measure import stated_lens
     from kinphoto.scans.parts import Upright, shown
+    from kinphoto.scans.picture import opened
 
     source = source_of(row)
-    with reading_bytes(source.path) as file:
-        from kinphoto.scans.picture import opened
-
-        with opened(file, source.path, source.page) as (_, image):
-            lens = None if image.format == "PNG" else stated_lens(image)  # asking a PNG for its EXIF decodes it whole
-    plain = type(source)(source.path, source.sha256, 0, source.page, source.file_sha256)
-    with shown(plain, lambda size: FINE_EDGE / max(size)) as picture:
+    with reading_bytes(source.path) as file, opened(file, source.path, source.page) as (_, image):
+        lens = None if image.format == "PNG" else stated_lens(image)  # asking a PNG for its EXIF decodes it whole
+    with shown(source.as_filed, lambda size: FINE_EDGE / max(size)) as picture:
         assert isinstance(picture, Upright)
         found = corners_of(picture.fitted(picture.whole, FINE_EDGE))
     return _InFile(None if found is None else found.corners, () if found is None else found.doubts, lens)
@@ -193,7 +190,7 @@ def _shown(row: RowMapping, measured: Measures | None, looked: _InFile | None = 
         state = (
             "as-taken" if row["straight"] == REFUSED else "none" if not corners else "unsure" if doubts else "offered"
         )
-    tells = seen(corners, whole_size(row), lens) if corners else None
+    tells = seen(corners, filed_size(row), lens) if corners else None
     ratio = None if tells is None else kept.ratio if kept is not None else tells.ratio
     return PrintCapture(
         row["code"], row["path"], is_capture(row, measured), bool(row["capture"]), state,
@@ -227,10 +224,10 @@ def straighten(engine: Engine, scan: str, corners: Sequence[Point] = ()) -> Stra
             )
     with working(engine, what="") as work:
         row = _row(work.connection, scan)
-        if given is not None and not is_large_enough(given, whole_size(row)):
+        if given is not None and not is_large_enough(given, filed_size(row)):
             raise InvalidValueError("the corners lie too near to each other", remedy="Move them to those of the print.")
         corners_ = given if given is not None else found.corners
-        ratio = seen(corners_, whole_size(row), found.lens).ratio
+        ratio = seen(corners_, filed_size(row), found.lens).ratio
         faces = _show(work, row, str(Straight(corners_, ratio)))  # type: ignore[arg-type]
         work.what = f"straightened {Path(row['path']).name} of {row['code']}"
         return _done(work, [row["id"]], faces)

@@ -31,7 +31,6 @@ from kinphoto.scans.copying import several_at_once
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.parts import Upright, shown
-from kinphoto.scans.upright import ScanFile
 from kinphoto.share import embed, xmp
 from kinphoto.share.folder import GiftFolder, Spliced
 from kinphoto.store.opening import folder_of
@@ -295,8 +294,7 @@ def _mapped(file: FileIO, *, whole: bool) -> embed.Data:
 
 def opened_scan(scan: GivenScan, edge: int) -> AbstractContextManager[Upright]:
     """A scan to be drawn, decoded with at least so many pixels along its longest edge."""
-    source = ScanFile(scan.path, scan.sha256, scan.turn, scan.page, scan.file_sha256, scan.straight)
-    return shown(source, lambda size: edge / max(size))
+    return shown(scan.source, lambda size: edge / max(size))
 
 
 def made_anew(scan: GivenScan, edge: int) -> tuple[bytes, tuple[int, int]]:

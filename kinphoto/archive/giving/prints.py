@@ -22,6 +22,7 @@ from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import Unusable, kept_away, key_of, opened_scan
 from kinphoto.archive.giving.selection import Given, Region, Report, Wanted, gift, refuse_empty
 from kinphoto.errors import InvalidValueError, UnreadableFileError
+from kinphoto.scans.checks.resolution import MM_PER_INCH
 from kinphoto.scans.upright import POSITIVE, shown_size
 from kinphoto.share.folder import GiftFolder
 from kinphoto.store import tables as t
@@ -35,7 +36,6 @@ TRIM = 3.0
 GOOD, ENOUGH = 300, 200
 """Pixels to the inch of a print that looks sharp in the hand, and of one that still does at arm's length (common
 practice, from memory)."""
-_INCH = 25.4
 CROP, BORDER = "crop", "border"
 
 
@@ -179,7 +179,7 @@ def _sizes(pixels: tuple[int, int]) -> list[PrintSize]:
 
 def ppi_at(pixels: tuple[int, int], paper: tuple[int, int]) -> float:
     """Pixels to the inch of a picture that fills a sheet and is cropped to its proportions."""
-    return min(pixels[0] / paper[0], pixels[1] / paper[1]) * _INCH
+    return min(pixels[0] / paper[0], pixels[1] / paper[1]) * MM_PER_INCH
 
 
 def _turned(paper: tuple[int, int], pixels: tuple[int, int]) -> tuple[int, int]:
@@ -238,7 +238,7 @@ def _print(one: Given, paper: tuple[int, int], box: tuple[int, int, int, int] | 
         whole = ImageOps.autocontrast(ImageOps.invert(whole))
     if box is None:
         whole = _bordered(whole, paper)
-    ppi = whole.width / paper[0] * _INCH
+    ppi = whole.width / paper[0] * MM_PER_INCH
     out = io.BytesIO()
     dpi = round(ppi), round(ppi)
     whole.save(out, "JPEG", quality=95, dpi=dpi, exif=b"", icc_profile=None, comment=b"", xmp=b"")

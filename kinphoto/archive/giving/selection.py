@@ -41,7 +41,7 @@ from kinphoto.reason.model.span import Span, year_of
 from kinphoto.reason.soft.summary import stated_edtf
 from kinphoto.scans.captures.straight import read
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import shown_size
+from kinphoto.scans.upright import ScanFile, shown_size
 from kinphoto.store import tables as t
 
 Region = tuple[float, float, float, float]
@@ -158,6 +158,11 @@ class GivenScan(NamedTuple):
     def upright(self) -> tuple[int, int]:
         """Width and height as it is looked at."""
         return shown_size(self.size, self.orientation, self.turn, self.straight)
+
+    @property
+    def source(self) -> ScanFile:
+        """The file and how it is shown."""
+        return ScanFile(self.path, self.sha256, self.turn, self.page, self.file_sha256, self.straight)
 
     @property
     def corners(self) -> tuple[str, ...]:

@@ -360,7 +360,7 @@ class _Making:
         for name, scan in _scans(one):
             key = key_of(scan.sha256, scan.turn, *scan.corners, EDGE, _facts(one, scan))
             yield _File(f"pictures/{name}.jpg", key, partial(_picture, one, scan))
-        source = _source(one.front)
+        source = one.front.source
         yield _File(f"small/{one.code}.jpg", key_of(source.name), partial(_small, self._archive, source))
 
     def _put(self, one: Given, files: Collection[_File]) -> Unusable | None:
@@ -522,10 +522,6 @@ def _picture(one: Given, scan: GivenScan) -> bytes:
     packet, _ = xmp.packet_within(said, embed.MOST_XMP)
     inside = embed.Inside(packet, 1, None, said.taken, said.digitized)
     return embed.joined(data, embed.jpeg(data, inside))
-
-
-def _source(scan: GivenScan) -> ScanFile:
-    return ScanFile(scan.path, scan.sha256, scan.turn, scan.page, scan.file_sha256, scan.straight)
 
 
 def _small(archive: Path, source: ScanFile) -> bytes:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from kinphoto.archive.giving.selection import Given, GivenScan, Region
 from kinphoto.phrases import listed, opening
-from kinphoto.scans.upright import as_filed_region, stored_box, turned, turned_region
+from kinphoto.scans.upright import as_filed_region, stored_region, turned, turned_region
 from kinphoto.share.facts import PersonFact, PictureFacts
 
 
@@ -39,7 +39,7 @@ def facts(
     def stored(region: Region) -> Region:
         if whole and scan.corners:
             region = turned_region(as_filed_region(region, scan.turn, scan.straight), scan.turn)
-        return _stored(region, orientation)
+        return stored_region(region, orientation)
 
     people = [PersonFact(one.name, one.region and stored(one.region)) for one in given.names]
     exact = given.date.exact
@@ -63,14 +63,6 @@ def facts(
 
 
 _SIDES = {"recto": "another scan", "verso": "the back"}
-
-
-def _stored(region: Region, orientation: int) -> Region:
-    """A region of the upright picture on the pixels as they are stored."""
-    left, top, width, height = region
-    box = (left, top, left + width, top + height)
-    left, top, right, lower = stored_box(box, (1, 1), orientation)  # type: ignore[arg-type]
-    return left, top, right - left, lower - top
 
 
 def orientation_of(scan: GivenScan) -> int:

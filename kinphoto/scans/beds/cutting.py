@@ -19,6 +19,7 @@ from kinphoto.errors import UnreadableFileError
 from kinphoto.scans import upright
 from kinphoto.scans.beds.outlines import PER_MM, Bed, Left, Outline, prints_on
 from kinphoto.scans.beds.places import Place, normal
+from kinphoto.scans.checks.resolution import MM_PER_INCH
 from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.measure import stated_ppi
@@ -30,7 +31,6 @@ from kinphoto.store.atomic import atomic_write
 if TYPE_CHECKING:
     from PIL.ImageFile import ImageFile
 
-MM = 25.4
 MARGIN = 2.0
 """Millimetres of bed that stay around a print."""
 LEAST_MARGIN = 1.0
@@ -63,7 +63,7 @@ class WholeBed:
     @property
     def per_mm(self) -> float:
         """Pixels in a millimetre."""
-        return self.ppi / MM
+        return self.ppi / MM_PER_INCH
 
 
 def read_bed(scan: ScanFile) -> WholeBed:
@@ -84,7 +84,7 @@ def read_bed(scan: ScanFile) -> WholeBed:
     pixels = np.ascontiguousarray(_turned(pixels, way))
     stated = ppi is not None and not camera and ppi >= 100
     return WholeBed(
-        pixels, ppi if stated and ppi else max(pixels.shape[:2]) / GLASS * MM, stated, profile, tags
+        pixels, ppi if stated and ppi else max(pixels.shape[:2]) / GLASS * MM_PER_INCH, stated, profile, tags
     )  # fmt: skip
 
 
@@ -95,10 +95,10 @@ def prints_of(bed: WholeBed) -> Bed:
 
 def looked_at(picture: Image.Image, ppi: float) -> Bed:
     """The same for a picture of eight bits."""
-    factor = max(1.0, ppi / MM / PER_MM)
+    factor = max(1.0, ppi / MM_PER_INCH / PER_MM)
     size = round(picture.width / factor), round(picture.height / factor)
     small = eight_bits(picture).resize(size, Image.Resampling.BOX)
-    found = prints_on(np.asarray(small), ppi / MM / factor)
+    found = prints_on(np.asarray(small), ppi / MM_PER_INCH / factor)
     return Bed(
         tuple(Outline(one.place.scaled(factor), one.doubts) for one in found.outlines),
         tuple(Left(_box(one, factor), one.area) for one in found.left),

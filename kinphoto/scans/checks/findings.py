@@ -34,7 +34,6 @@ _SPECK_SHARE = 0.0006  # the same as a share of the longer edge, since specks of
 _FILM_PPI = 1000.0  # film is scanned with more than that
 _FILM_WIDTH_OFF = 1.5  # millimetres by which what lies in a holder may differ from the width of film
 _NO_BLACK, _NO_LAMP = 12.0, 96.0  # L*: the densest part of a negative is lighter, its clearest darker
-_MM = 25.4
 _FILM_MARGIN = 0.2  # by which a scan of 35 mm film may be larger or smaller than its frame
 
 
@@ -169,7 +168,7 @@ class _Scan:
     def least_along(self) -> float:
         """The least pixels along the longer side of a photographed print."""
         own = self.original.floors.get("print")
-        return BY_KIND["capture-pixels"].limit if own is None else round(own * CAPTURE_MM / _MM, -1)
+        return BY_KIND["capture-pixels"].limit if own is None else round(own * CAPTURE_MM / resolution.MM_PER_INCH, -1)
 
 
 Check = Callable[[_Scan], Iterator[Found]]
@@ -244,7 +243,7 @@ def _ppi_impossible(scan: _Scan) -> Iterator[Found]:
 def _capture_pixels(scan: _Scan) -> Iterator[Found]:
     capture = scan.original.capture
     if capture is not None and capture.along < scan.least_along:
-        centimetres = capture.along / 300 * _MM / 10
+        centimetres = capture.along / resolution.PRINT_PPI * resolution.MM_PER_INCH / 10
         yield _found(
             "capture-pixels",
             f"{capture.along:,.0f} pixels along the print, enough for a good copy of {centimetres:.0f} cm",

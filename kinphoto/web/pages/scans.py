@@ -8,7 +8,7 @@ one, the browser asks each time and learns when it has the newest already.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from functools import partial, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -87,7 +87,7 @@ def as_taken(request: Request) -> Response:
     scan = _scan(request)
     if stranger(request):
         raise NotFoundError(f"there is no scan {scan.id}")
-    source = replace(scan.source.as_taken, turn=0)
+    source = scan.source.as_filed
     return _picture(request, source.version, partial(tiles.view_path, _folder(request), source, tiles.LARGE_EDGE))
 
 
