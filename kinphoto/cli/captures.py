@@ -50,11 +50,8 @@ def straighten(
     from kinphoto.errors import InvalidValueError
 
     store = open_archive(archive).scans
-    if (
-        sum(map(bool, (corners, sure, as_taken, plan))) > 1
-        or (sure and scan)
-        or (scan is None and (corners or as_taken))
-    ):
+    several = sum(map(bool, (corners, sure, as_taken, plan))) > 1
+    if several or (sure and scan) or (scan is None and (corners or as_taken)):
         raise InvalidValueError(
             "that does not say what to straighten",
             remedy="Name one scan, and one of --corners, --as-taken and --plan at most; or --sure for all.",
@@ -78,13 +75,13 @@ def capture(
     said: Annotated[
         str,
         typer.Argument(
-            metavar="yes|no|file", help="A photograph taken of a print; none; or as its file tells."
+            metavar="yes|no|file", help="It is a photograph of a print; it is not; or let its file tell."
         ),
     ] = "yes",
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:  # fmt: skip
-    """Say that a scan is a photograph taken of a print, or that it is none.
+    """Say that a scan is a photograph taken of a print, or that it is not.
 
     kinphoto recognises one by itself where the file names a camera and a print shows clearly in the picture. Pictures
     sent by a messenger have lost that, so mark them here. A photograph of a print is checked with limits of its own
@@ -133,10 +130,10 @@ def _line(one: PrintCapture) -> str:
 def _corner_lines(one: PrintCapture) -> Iterator[str]:
     if one.corners:
         yield "  Corners: " + ", ".join(f"{100 * x:.1f},{100 * y:.1f}" for x, y in one.corners)
-        lens = f"the lens ({one.lens:g} mm) and the corners" if one.lens else "the corners and a usual phone's lens"
-        yield f"  Proportions after {lens}" + (
-            "." if one.lens else ", as the file names none: they may be off by some per cent."
-        )
+        if one.lens:
+            yield f"  Proportions from the lens ({one.lens:g} mm) and the corners."
+        else:
+            yield "  Proportions from the corners and a usual phone's lens, as the file names none: they may be off."
 
 
 def _found_lines(found: PrintCaptures) -> Iterator[str]:

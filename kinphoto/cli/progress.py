@@ -87,7 +87,6 @@ def _day(given: datetime | None) -> date | None:
 
 
 def _lines(found: Progress) -> Iterator[str]:
-
     yield found.encouragement
     yield f"Tonight: {found.tonight.photographs}{f' of {found.tonight.quota}' if found.tonight.quota else ''}."
     left = "" if found.left is None else f", about {found.left:,} left"

@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from urllib.parse import parse_qsl, quote, unquote, urlsplit
+from urllib.parse import parse_qsl, quote, unquote, urlencode, urlsplit
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
@@ -176,6 +176,11 @@ async def read(request: Request, most: int = LARGEST_FORM) -> Form:
 def back(form: Form, otherwise: str) -> RedirectResponse:
     """On to the page the form asks for with its field `next`, if it is a path of these pages; else to `otherwise`."""
     return RedirectResponse(own_path(form.get("next", "")) or otherwise, 303)
+
+
+def back_to_scan(form: Form, page: str) -> RedirectResponse:
+    """On to this page for the scan that the form was about."""
+    return RedirectResponse(f"{page}?{urlencode({'scan': form.text('scan') or ''})}", 303)
 
 
 def dated_and_back(request: Request, form: Form, otherwise: str, codes: list[str] | None = None) -> RedirectResponse:

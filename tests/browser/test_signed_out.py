@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -107,7 +108,12 @@ def test_without_scripts_one_comes_back_to_the_page_of_the_form(house: Served, c
     page.locator("main").get_by_role("button", name="Sign in").click()
     page.wait_for_url(f"**{address}")
     page.context.clear_cookies()
+    before = len(house.archive.photographs.details("K00009").marks)
+    page.locator("#read-text").fill("Aunt Wilma at the pier, 1912")
     page.get_by_role("button", name="Save", exact=True).first.click()
+    assert urlsplit(page.url).path == "/sign-in"
     page.get_by_label("Password").fill(PASSWORD)
     page.locator("main").get_by_role("button", name="Sign in").click()
     page.wait_for_url(f"**{address}")
+    expect(page.locator("#read-text")).to_be_visible()
+    assert len(house.archive.photographs.details("K00009").marks) == before

@@ -7,8 +7,10 @@ import html
 import os
 import re
 import shutil
-from collections.abc import Iterator
+from collections.abc import Awaitable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import TypeVar
 
 import httpx2
 import pytest
@@ -19,36 +21,44 @@ from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.web.begin import Beginning
 from kinphoto.web.pages import beginning
 
+T = TypeVar("T")
+
 
 class Started:
-    """The application as a server runs it, in an event loop of its own."""
+    """The application as a server runs it, in an event loop and a thread of its own: a browser that was started in this
+    process before has one that never rests."""
 
     def __init__(self, here: Path) -> None:
         self.opened: list[Path] = []
+        self._thread = ThreadPoolExecutor(1)
         self._loop = asyncio.new_event_loop()
         app = Beginning(here, lambda archive: self.opened.append(archive.folder))
         self._life = app._app.router.lifespan_context(app._app)
-        self._loop.run_until_complete(self._life.__aenter__())
+        self._run(self._life.__aenter__())
         self.jobs = app._app.state.jobs
         self._client = httpx2.AsyncClient(
             transport=httpx2.ASGITransport(app, client=("127.0.0.1", 50_000)), base_url="http://127.0.0.1:5817"
         )
 
+    def _run(self, what: Awaitable[T]) -> T:
+        return self._thread.submit(self._loop.run_until_complete, what).result()
+
     def get(self, path: str, **headers: str) -> httpx2.Response:
         """What is at a path, redirects not followed."""
-        return self._loop.run_until_complete(self._client.get(path, headers=headers))
+        return self._run(self._client.get(path, headers=headers))
 
     def post(self, fields: dict[str, str], *, token: str | None = None, **headers: str) -> httpx2.Response:
         """Send the form of the page, as the page does."""
         found = re.search(r'name="token" value="([0-9a-f]+)"', self.get("/").text)
         fields = {"token": token if token is not None else found[1] if found else "", **fields}
-        return self._loop.run_until_complete(self._client.post("/begin", data=fields, headers=headers))
+        return self._run(self._client.post("/begin", data=fields, headers=headers))
 
     def stop(self) -> None:
         """End as the server does."""
-        self._loop.run_until_complete(self._client.aclose())
-        self._loop.run_until_complete(self._life.__aexit__(None, None, None))
+        self._run(self._client.aclose())
+        self._run(self._life.__aexit__(None, None, None))
         self._loop.close()
+        self._thread.shutdown()
 
 
 @pytest.fixture

@@ -10,8 +10,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import Annotated, Any, NamedTuple
 
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Connection, Engine, RowMapping, select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
@@ -63,7 +64,9 @@ def names_inside(connection: Connection) -> tuple[NameInside, ...]:
     names = [
         NameInside(
             rows[0].called, tuple(sorted({row.code for row in rows})), sum(row.region_id is not None for row in rows),
-            _person(connection, before.get(folded)) or _only_person(connection, rows[0].called),
+            _named(row_of(connection, t.person, before[folded]))
+            if folded in before
+            else _only_person(connection, rows[0].called),
         )
         for folded, rows in _open(connection).items()
     ]  # fmt: skip
@@ -74,14 +77,13 @@ def take_names(engine: Engine, name: str, person: str) -> NamesTaken:
     """Name somebody on every photograph whose file has this name, where the file says they are.
 
     Where they are framed elsewhere on the photograph already, they stay there and what the file says is withdrawn.
-    Raises NotFoundError when
-    no file has the name or there is no such person, AmbiguousError.
+    Raises NotFoundError when no file has the name or there is no such person, AmbiguousError.
     """
     with reading(engine) as connection:
         who = find_person(connection, person)
         rows, spelling = _open(connection).get(fold(name), []), _spelling(connection, name)
     done, refused = dict[str, None](), []
-    called = who["name"] or who["code"]
+    person_named = _named(who)
     with working(engine, "") as work:
         for row in rows:
             said = Link(
@@ -98,9 +100,9 @@ def take_names(engine: Engine, name: str, person: str) -> NamesTaken:
             if is_new:
                 done[row.code] = None
         pictures = counted(len(done), "photograph")
-        work.what = f"named {called} ({who['code']}) in {pictures}, as the files say"
+        work.what = f"named {person_named.name} ({person_named.id}) in {pictures}, as the files say"
         change = work.id
-    return NamesTaken(spelling, Named(who["code"], called), tuple(done), tuple(refused), change)
+    return NamesTaken(spelling, person_named, tuple(done), tuple(refused), change)
 
 
 def _settle(recorder: Recorder, row: Any) -> None:
@@ -128,8 +130,8 @@ def _open(connection: Connection) -> dict[str, list[Any]]:
 def _spelling(connection: Connection, name: str) -> str:
     """A name as a file has it, matched or not. Raises NotFoundError."""
     a = t.appearance.c
-    names: list[str] = list(connection.scalars(select(a.called).where(a.called != "", a.withdrawn == 0).order_by(a.id)))
-    found = next((called for called in names if fold(called) == fold(name)), None)
+    names = connection.scalars(select(a.called).where(a.called != "", a.withdrawn == 0).order_by(a.id))
+    found: str | None = next((called for called in names if fold(called) == fold(name)), None)
     if found is None:
         raise NotFoundError(f"no file has the name '{name}'", remedy="To see them all: kinphoto scans inside.")
     return found
@@ -147,17 +149,12 @@ def _matched_before(connection: Connection) -> dict[str, int]:
     return {name: next(iter(people)) for name, people in meant.items() if len(people) == 1}
 
 
-def _person(connection: Connection, id_: int | None) -> Named | None:
-    if id_ is None:
-        return None
-    p = t.person.c
-    row = connection.execute(select(p.code, p.name).where(p.id == id_)).one()
-    return Named(row.code, row.name or row.code)
-
-
 def _only_person(connection: Connection, name: str) -> Named | None:
     try:
-        row = find_person(connection, name)
+        return _named(find_person(connection, name))
     except KinphotoError:
         return None
+
+
+def _named(row: RowMapping) -> Named:
     return Named(row["code"], row["name"] or row["code"])

@@ -481,7 +481,7 @@ def _perhaps_negative(scan: _Scan) -> Iterator[Found]:
         measured, value = f"{m.orange:.0%} of it is as orange as film with a mask", m.orange
     elif m.clear_edges >= film.CLEAR and scan.ppi is None:
         measured, value = f"edges clearer than {m.clear_edges:.0%} of the picture, in black", m.clear_edges
-    elif m.clear_edges >= film.CLEAR and scan.ppi is not None and _as_wide_as_film(scan):
+    elif m.clear_edges >= film.CLEAR and _as_wide_as_film(scan):
         measured = f"edges clearer than {m.clear_edges:.0%} of the picture, in black, and as wide as roll film"
         value = m.clear_edges
     elif _frame_without_blacks(scan):

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from kinphoto.scans.captures.corners import PrintCorners, corners_of
+from kinphoto.scans.captures.corners import corners_of
 from kinphoto.scans.captures.straight import Corners, Straight, ratio_of_sides
 from kinphoto.scans.captures.view import straightened
 from kinphoto.scans.checks import compression, film, marks, sharpness, tones
@@ -110,10 +110,10 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
     small = Colours(stated.profile).converted(smaller)
     whole, shades = np.asarray(small), np.asarray(small.convert("L"))
     print_ = corners_of(source.reduced) if stated.camera else None
-    photographed = print_ is not None and print_.sure
-    found = None if photographed else outline(whole)
-    box = _inside_corners(print_.corners) if print_ is not None and print_.sure else _inside(found)
-    content = _straight(small, print_) if print_ is not None and print_.sure else _part(whole, box)
+    sure = print_ if print_ is not None and print_.sure else None
+    found = outline(whole) if sure is None else None
+    box = _inside(found) if sure is None else _inside_corners(sure.corners)
+    content = _part(whole, box) if sure is None else _straight(small, sure.corners)
     colours = tones.lab(content[::4, ::4])
     samples = np.asarray(_sampled(source))
     sampled = _part(samples, box)
@@ -188,9 +188,9 @@ def _inside_corners(corners: Corners) -> tuple[float, float, float, float]:
     return left + across, top + down, right - across, lower - down
 
 
-def _straight(picture: Image.Image, print_: PrintCorners) -> NDArray[np.uint8]:
+def _straight(picture: Image.Image, corners: Corners) -> NDArray[np.uint8]:
     """The print alone, straight, without its edges: what lies around it on the table is nothing of it."""
-    straight = Straight(print_.corners, ratio_of_sides(print_.corners, picture.size))
+    straight = Straight(corners, ratio_of_sides(corners, picture.size))
     return _part(np.asarray(straightened(picture, 1, straight)), (_INSIDE, _INSIDE, 1 - _INSIDE, 1 - _INSIDE))
 
 

@@ -7,7 +7,6 @@ import os
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
-from difflib import get_close_matches
 from itertools import islice
 from pathlib import Path
 
@@ -18,6 +17,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.sample import build
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.store.opening import is_here
+from kinphoto.web.folders import LOOKED_AT, existing_folder
 from kinphoto.web.forms import Form, whole_path
 from kinphoto.web.jobs import Jobs, Progress
 from kinphoto.web.render import framed
@@ -26,8 +26,6 @@ LONGEST_NAME = 100
 """Letters of an archive's name, which is a folder's too."""
 _MOST = 12
 """Archives that are offered to be opened."""
-_LOOKED_AT = 2000
-"""Folders among which they are looked for."""
 SAMPLE = "kinphoto sample"
 _DEVICES = frozenset(("con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))))
 _FORBIDDEN = frozenset('/\\:*?"<>|')
@@ -105,17 +103,7 @@ def _place(typed: str | None) -> Path:
     place = whole_path(typed)
     if place is None:
         raise InvalidValueError("no folder was named", remedy="Type where the archive is to be kept.")
-    place = Path(os.path.abspath(place))  # noqa: PTH100 (Path.absolute keeps `..`)
-    if os.path.isdir(place):  # noqa: PTH112 (Path.is_dir raises where a name is too long)
-        return place
-    near: list[str] = []
-    with suppress(OSError):
-        near = [one.name for one in islice(place.parent.iterdir(), _LOOKED_AT) if one.is_dir()]
-    alike = get_close_matches(place.name, near, 3, 0.5)
-    raise NotFoundError(
-        f"there is no folder '{typed}' on this computer",
-        remedy=f"Did you mean {' or '.join(alike)}?" if alike else "Type the whole path, as your files show it.",
-    )
+    return existing_folder(place, typed)
 
 
 def _source(typed: str | None) -> Path:
@@ -123,11 +111,7 @@ def _source(typed: str | None) -> Path:
     source = whole_path(typed)
     if source is None:
         raise InvalidValueError("no folder was named", remedy="Type where the backup or the package is.")
-    if not os.path.isdir(source):  # noqa: PTH112 (Path.is_dir raises where a name is too long)
-        raise NotFoundError(
-            f"there is no folder '{typed}' on this computer", remedy="Is the disk plugged in? Type the whole path."
-        )
-    return source
+    return existing_folder(source, typed, "Is the disk plugged in? Type the whole path.")
 
 
 def _again(source: Path, folder: Path, progress: Progress) -> list[str]:
@@ -186,7 +170,7 @@ def _archives(here: Path) -> Iterator[Path]:
     found: dict[Path, None] = {}
     for place in places:
         with suppress(OSError):
-            for folder in sorted(islice(place.iterdir(), _LOOKED_AT)):
+            for folder in sorted(islice(place.iterdir(), LOOKED_AT)):
                 if not folder.name.startswith(".") and folder.is_dir() and is_here(folder):
                     found[folder] = None
     return islice(found, _MOST)

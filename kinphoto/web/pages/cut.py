@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from urllib.parse import urlencode
-
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from kinphoto.archive.collection.cutting import PrintOutline
 from kinphoto.errors import InvalidValueError
 from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.forms import Form, post_route
+from kinphoto.web.forms import Form, back_to_scan, post_route
 from kinphoto.web.render import get_route, page
 
 HERE = "/cut"
@@ -28,13 +26,13 @@ def cut(request: Request) -> Response:
 def save(request: Request, form: Form) -> Response:
     """Keep the outlines as they were drawn."""
     archive_of(request).scans.set_outlines(form.text("scan") or "", _given(form))
-    return _back(form)
+    return back_to_scan(form, HERE)
 
 
 def anew(request: Request, form: Form) -> Response:
     """Drop them, so that they are found again."""
     archive_of(request).scans.set_outlines(form.text("scan") or "", ())
-    return _back(form)
+    return back_to_scan(form, HERE)
 
 
 def cut_apart(request: Request, form: Form) -> Response:
@@ -45,7 +43,7 @@ def cut_apart(request: Request, form: Form) -> Response:
     done = archive.scans.cut([scan], form.text("theme"), drawn=given)
     if done.not_cut:
         raise InvalidValueError(f"it was left alone: {done.not_cut[0].why}", remedy="Nothing was changed.")
-    return _back(form)
+    return back_to_scan(form, HERE)
 
 
 def _given(form: Form) -> list[PrintOutline]:
@@ -70,10 +68,6 @@ def _number(text: str, row: int, side: str) -> float:
         raise InvalidValueError(
             f"print {row}: '{text[:20]}' is not a number for {side}", remedy="Use millimetres, such as 62.5."
         ) from problem
-
-
-def _back(form: Form) -> Response:
-    return RedirectResponse(f"{HERE}?{urlencode({'scan': form.text('scan') or ''})}", 303)
 
 
 routes = [

@@ -72,8 +72,10 @@ def _asked(archive: Archive, typed: str) -> Asked:
 def _shown_as(archive: Archive, found: Kin | None, typed: str) -> str:
     """What stands in the field: a name in place of an id; with the years where there are namesakes."""
     name = next((one.name for one in (found.one, found.other) if one.id == typed), "") if found else ""
+    if not name:
+        return typed
     asked = _asked(archive, name)
-    if name and asked.problem is None:
+    if asked.problem is None:
         return name
     return next((one.words for one in asked.suggestions if one.value == typed), typed)
 

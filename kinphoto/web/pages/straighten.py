@@ -3,14 +3,12 @@ straight or as they were taken."""
 
 from __future__ import annotations
 
-from urllib.parse import urlencode
-
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from kinphoto.errors import InvalidValueError
 from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.forms import Form, post_route
+from kinphoto.web.forms import Form, back_to_scan, post_route
 from kinphoto.web.render import get_route, page
 
 HERE = "/straighten"
@@ -33,7 +31,7 @@ def straighten(request: Request) -> Response:
 def save(request: Request, form: Form) -> Response:
     """Show it straight between the corners of the form."""
     archive_of(request).scans.straighten(form.text("scan") or "", _given(form))
-    return _back(form)
+    return back_to_scan(form, HERE)
 
 
 def save_sure(request: Request, form: Form) -> Response:
@@ -45,13 +43,13 @@ def save_sure(request: Request, form: Form) -> Response:
 def as_taken(request: Request, form: Form) -> Response:
     """Show it as it was taken."""
     archive_of(request).scans.show_as_taken(form.text("scan") or "")
-    return _back(form)
+    return back_to_scan(form, HERE)
 
 
 def say(request: Request, form: Form) -> Response:
     """Say whether it is a photograph of a print."""
     archive_of(request).scans.say_capture(form.text("scan") or "", form.text("said") or "yes")
-    return _back(form)
+    return back_to_scan(form, HERE)
 
 
 def _given(form: Form) -> list[tuple[float, float]]:
@@ -70,10 +68,6 @@ def _number(text: str) -> float:
             f"'{text[:20]}' is not a number" if text.strip() else "a corner has no place",
             remedy="Give per cent of the picture's width and height, such as 12.5.",
         ) from problem
-
-
-def _back(form: Form) -> Response:
-    return RedirectResponse(f"{HERE}?{urlencode({'scan': form.text('scan') or ''})}", 303)
 
 
 routes = [

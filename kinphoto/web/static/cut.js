@@ -1,10 +1,10 @@
 // Outlines of prints on a scan: dragged on the picture, by mouse or finger; the numbers beside it stay what is sent.
 
+import { dragging, make } from "./drawn.js";
 import { WORDS } from "./words.js";
 
 const bed = document.getElementById("on-bed"), drawing = bed.querySelector("svg"), rows = document.getElementById("rows");
 const SIDES = ["left", "top", "width", "height", "turn"], LEAST = 5;
-const NS = "http://www.w3.org/2000/svg";
 
 const field = (row, side) => row.querySelector(`[name="${side}"]`);
 const read = (row) => Object.fromEntries(SIDES.map((side) => [side, Number(field(row, side).value) || 0]));
@@ -15,14 +15,6 @@ const all = () => [...rows.querySelectorAll("fieldset")];
 function write(row, place) {
   for (const side of SIDES) field(row, side).value = place[side].toFixed(2);
   draw();
-}
-
-function make(name, parent, attributes, text = "") {
-  const element = document.createElementNS(NS, name);
-  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
-  element.textContent = text;
-  parent.append(element);
-  return element;
 }
 
 /** The outlines as the numbers say. A handle at each corner changes the size, the one above the top turns. */
@@ -50,8 +42,6 @@ function draw() {
   }
 }
 
-const point = (event) => new DOMPoint(event.clientX, event.clientY).matrixTransform(drawing.getScreenCTM().inverse());
-
 /** What a place becomes when `part` of it is dragged from one point to another. */
 function dragged(place, part, from, to) {
   const middle = { x: place.left + place.width / 2, y: place.top + place.height / 2 };
@@ -72,17 +62,11 @@ function dragged(place, part, from, to) {
   };
 }
 
-drawing.addEventListener("pointerdown", (event) => {
-  const part = event.target.dataset.part, row = event.target.closest("g")?.row;
-  if (!part || !row) return;
-  event.preventDefault();
-  drawing.setPointerCapture(event.pointerId);
-  const place = read(row), from = point(event);
-  const move = (now) => write(row, dragged(place, part, from, point(now)));
-  drawing.addEventListener("pointermove", move);
-  for (const end of ["pointerup", "pointercancel"]) {
-    drawing.addEventListener(end, () => drawing.removeEventListener("pointermove", move), { once: true });
-  }
+dragging(drawing, (pressed) => {
+  const part = pressed.dataset.part, row = pressed.closest("g")?.row;
+  if (!part || !row) return null;
+  const place = read(row);
+  return (from, to) => write(row, dragged(place, part, from, to));
 });
 
 rows.addEventListener("input", draw);
