@@ -82,6 +82,21 @@ def test_one_key_accepts_all_and_one_refuses_the_chosen(five: Served, context: A
     expect(page.locator(".frame.offered")).to_have_count(4)
 
 
+def test_a_quick_key_is_not_typed_into_the_age(five: Served, context: Any) -> None:
+    """On a slow machine the page puts the focus on the age half a second after it is there: somebody has chosen a face
+    by then and left the field, and X refuses that face."""
+    page = context()
+    page.add_init_script(
+        "const soon = requestAnimationFrame; window.requestAnimationFrame = (then) => setTimeout(() => soon(then), 500)"
+    )
+    page.goto(f"{five.address}/photograph/K00001?naming=1#naming")
+    for key in ("Escape", "3", "Escape"):
+        page.keyboard.press(key)
+    page.wait_for_timeout(900)
+    page.keyboard.press("x")
+    expect(page.locator(".frame.offered")).to_have_count(4)
+
+
 def test_the_frame_of_an_offer_is_moved(five: Served, context: Any) -> None:
     """It is taken hold of, moved by an arrow, and stands there, accepted."""
     page = context()

@@ -519,7 +519,9 @@ document.addEventListener("renewed", (event) => {
 });
 
 if (chosen()) choose(chosen(), { focus: !form().hasAttribute("data-idle") });
-// An address with #naming takes the focus away again when the page is there.
+// An address with #naming takes the focus away again when the page is there. Whoever has pressed a key by then knows better.
+let begunByKey = false;
+addEventListener("keydown", () => { begunByKey = true; }, { capture: true, once: true });
 addEventListener("load", () => requestAnimationFrame(() => {
-  if (chosen() && !form().hasAttribute("data-idle") && document.activeElement === document.body) form().elements.age.focus();
+  if (!begunByKey && chosen() && !form().hasAttribute("data-idle") && document.activeElement === document.body) form().elements.age.focus();
 }));
