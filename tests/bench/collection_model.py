@@ -2,7 +2,9 @@
 
 Each photograph i brings a likelihood l_i(y) on cells of time, which it has from its own people and clues and from
 births it shares with others: today's posterior, since that starts from a flat prior. What is added is a prior that
-photographs of one container share. All constants are *ours*.
+photographs of one container share. All constants are *ours*. Since it was written, kinphoto itself has learned how wide
+the containers of an archive are, and photographs hear of whoever shares a birth as far as their errors are apart
+(`reason/soft/containers`): this has not.
 
 **A container's density.** Of a photograph in a container with the parameters t = (centre m, width s),
 
@@ -71,13 +73,15 @@ from drawn import YEAR
 from scipy.ndimage import gaussian_filter1d
 
 from kinphoto.reason.dating import Inference
-from kinphoto.reason.model.containers import FLAT, OCCASION, SMOOTH, WIDTHS
+from kinphoto.reason.model.containers import FLAT, SMOOTH, WIDTHS
 from kinphoto.reason.model.containers import STRAY as TAIL
 from kinphoto.reason.model.sequences import ORDERS, SLIP, STAY
 from kinphoto.reason.soft.summary import Posterior, shortest
 
 Array = np.ndarray
 NOBODY: frozenset[int] = frozenset()
+OCCASION = 6.0
+"""So many photographs of a shuffled container count as one (kinphoto has another measure of that since)."""
 NEGLIGIBLE = 1e-6
 """Parameters are left out of the recursion where they weigh less than this for every photograph of a container."""
 

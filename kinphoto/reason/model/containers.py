@@ -5,8 +5,15 @@ A container (an album, a tin) has a centre m and a width s. Of a photograph in i
     p(y | m, s) = (1 - STRAY) N(y; m, s^2) + STRAY r(y),
 
 with r the rate at which the archive's photographs were taken, so that a stray is not drawn in. Before anything is seen
-all `WIDTHS` are alike, and P(m | s) ~ the sum over y of r(y) N(y; m, s^2). In a container within another with the
-parameters u, r is p(. | u) in this. Neither m nor s is ever plugged in: both are summed over.
+P(m | s) ~ the sum over y of r(y) N(y; m, s^2). In a container within another with the parameters u, r is p(. | u) in
+this. Neither m nor s is ever plugged in: both are summed over.
+
+**How wide containers are** in this archive is learned from all others (`learned`): whoever pastes albums by the summer
+has ten of them. Of one container alone, all `WIDTHS` are alike.
+
+**Taken together.** Photographs of one occasion are no independent sample of a container's years. What counts of that is
+the correlation of what they tell (`of_one_occasion`): in a narrow container, or of faces that may be of any of twelve
+years, it does not matter who was taken together.
 """
 
 from __future__ import annotations
@@ -23,9 +30,12 @@ WIDTHS: tuple[float, ...] = (0.12, 0.4, 1.2, 4.0, 10.0, 25.0)
 """Standard deviations of containers, in years: an outing, a summer, some years, a childhood, a life, everything."""
 STRAY = 0.05
 """Share of photographs that do not belong where they lie."""
-OCCASION = 6.0
-"""So many photographs count as one where a container's years are learned: those of one occasion are no independent
-sample of them (the design effect of cluster sampling, Kish 1965)."""
+OCCASION = 2.0
+"""Photographs in a container that were taken on the same occasion, in the mean over photographs."""
+SEEN_BEFORE = 0.5
+"""Containers of each width that count as if they had been seen before any was (the prior of Jeffreys for shares)."""
+ROUNDS = 15
+"""Rounds in which the widths of an archive's containers are learned: more change nothing."""
 FLAT, SMOOTH = 3.0, 5.0
 """Containers' worth of rate that is flat; the standard deviation by which the rate is smoothed, in years."""
 QUARTER_YEAR = 0.25
@@ -66,3 +76,39 @@ def prior(width: Width, rate: Array) -> Array:
     """P(m, s) of every centre of one width, given the rate r in each quarter-year."""
     near = density(width, len(rate)) @ rate
     return np.asarray(near / near.sum() / len(WIDTHS))
+
+
+def of_one_occasion(odds: Array, variance: Array) -> Array:
+    """By how much each photograph of one container repeats what the others tell of its years: the design effect of
+    cluster sampling (Kish 1965), less one.
+
+    With `odds` those of the widths and v (`variance`) that of what each photograph tells of its date, two of one
+    occasion correlate by a_j a_k, a = s / sqrt(s^2 + v), in what they tell of the centre. OCCASION - 1 others are of
+    the same occasion, and no more than there are beside the one that is told.
+    """
+    others = min(OCCASION, len(variance) - 1) - 1
+    if others <= 0:
+        return np.zeros(len(variance))
+    square = np.array(WIDTHS) ** 2
+    share = np.sqrt(square / (square + variance[:, None]))
+    rest = (share.sum(axis=0) - share) / (len(variance) - 1)
+    return np.asarray(others * ((share * rest) @ odds))
+
+
+def learned(told: Array, counts: Array) -> Array:
+    """What is to be expected of the width of each container from the others: (containers, widths).
+
+    `told` are the likelihoods of the widths, given what lies in each container; those without photographs of their own
+    do not count (`counts`: 1 or 0). A share of each other container goes to each width, and all shares are found
+    together, each container without its own part (Dirichlet and multinomial by collapsed variational Bayes of order
+    zero: Asuncion, Welling, Smyth and Teh, "On smoothing and inference for topic models", UAI 2009).
+    """
+    many = told.shape[1]
+    expected = np.full(told.shape, 1 / many)
+    others = counts.sum() - counts
+    for _ in range(ROUNDS):
+        share = expected * told
+        share *= (counts / share.sum(axis=1))[:, None]
+        expected = SEEN_BEFORE + share.sum(axis=0) - share
+        expected /= (SEEN_BEFORE * many + others)[:, None]
+    return np.asarray(expected)

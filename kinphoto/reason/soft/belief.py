@@ -30,7 +30,8 @@ from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
-from kinphoto.reason.soft.containers import Heard, Lying, heard, shared
+from kinphoto.reason.soft.common_errors import shared
+from kinphoto.reason.soft.containers import Heard, Lying, heard
 from kinphoto.reason.soft.fitted_ages import Wide, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups

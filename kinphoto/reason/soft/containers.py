@@ -3,15 +3,17 @@
 With l_j(y) the likelihood of photograph j (its posterior by itself and by the births it shares, from a flat prior),
 t = (centre, width) the parameters of a container, and e_j(t) = sum over y of l_j(y) p(y | t), a photograph i hears
 
-    M_i(y) = sum over t of P(t) [product over j not in S_i of e_j(t)^w_j] p(y | t),
+    M_i(y) = sum over t of P(t) [product over j of e_j(t)^(w_j (1 - c_ij))] p(y | t).
 
-where S_i holds i itself and whoever in the container shares a vague birth with it: those have told each other already.
+**Errors in common.** c_ij is the correlation of the errors of i and j, by vague births and judges in common, and 1 of
+a photograph with itself: what they have told each other already, or get wrong together, i does not hear. Besides,
+photographs that are off together or were taken together repeat each other and count less: w_j = 1 / (1 + b_j + sum of
+c_jk over the others), with b_j by the occasions (`model/containers.of_one_occasion`, first as if all that each tells
+was the years, then twice with what that makes of the width). Of normal errors, all with the same variance and
+correlation, that is the best estimate: n others count n (1 - c) / (1 + n c) times. It is e_j that is raised, not l_j: a
+flatter l_j would explain the scatter of photographs as errors, and a container would look narrower than it is.
 
-**Errors in common.** Photographs with a vague birth or a judge in common are off together, and those of one occasion
-were taken together, so they count less: w_j = 1 / (1 + (OCCASION - 1) a_j + sum of c_jk over the others), c_jk the
-correlation of their errors and a_j the mean of s^2 / (s^2 + v_j), with v_j the variance of l_j (first with a_j = 1,
-then with what that makes of the width). It is e_j that is raised, not l_j: a flatter l_j would explain the scatter of
-photographs as errors, and a container would look narrower than it is.
+**Widths** are expected as the other containers of the archive have them (`model/containers.learned`).
 
 **Containers in containers.** Where it lies, a container counts as one photograph with the likelihood
 g(y) = sum over t of P(photographs | t) N(y; t), and the density there without it takes the place of the archive's rate.
@@ -26,7 +28,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
 
 import numpy as np
 from scipy import sparse
@@ -34,15 +35,12 @@ from scipy.ndimage import convolve1d, gaussian_filter1d
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
-from kinphoto.reason.model.containers import FLAT, OCCASION, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width
-from kinphoto.reason.model.perception import BEND, BIAS_SD, TAU
+from kinphoto.reason.model.containers import FLAT, OCCASION, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width, learned
 from kinphoto.reason.model.sequences import before_seen
 from kinphoto.reason.model.span import DAYS_PER_YEAR
-from kinphoto.reason.soft.appearances import Appearances
+from kinphoto.reason.soft.common_errors import LEAST, Sharing, apart, moments
 from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
-from kinphoto.reason.soft.informants import Informants
-from kinphoto.reason.soft.neighbours import Neighbours
-from kinphoto.reason.soft.sequences import in_sequence
+from kinphoto.reason.soft.sequences import in_sequence, short_pieces
 from kinphoto.reason.soft.strays import Stray, of_one_time, strays
 from kinphoto.reason.soft.summary import Posterior
 
@@ -52,19 +50,11 @@ TOGETHER, IN_ORDER_TOGETHER = 1_000, 8_000
 """Photographs that are worked out together: few where each needs much memory, more for what is done step by step."""
 STEP = 0.05
 """Steps in which the logarithm of what a photograph heard is kept."""
-KIN = 0.5
-"""Share of the variance of a vague birth that vague births of a family have in common: they were told by each other."""
 ROUNDS = 3
 """Rounds in which the rate is learned."""
-LEAST = 1e-30
-
-
-class Sources(Protocol):
-    """Whom photographs have in common."""
-
-    appearances: Appearances
-    informants: Informants
-    neighbours: Neighbours
+MOSTLY = 0.5
+"""Of photographs that share a vague birth, the correlation of their errors from which neither hears of the order from
+the other (*ours*)."""
 
 
 class Years:
@@ -80,10 +70,17 @@ class Years:
         self._share = np.ones(self.points, dtype=np.float32)
         """1 over how much of N(y; t) lies in the cells at all: it is cut off at the ends."""
         self._share = 1 / self.seen(np.ones((1, cells), dtype=np.float32))[0]
-        self.measure = np.concatenate([
-            np.full(n, w.stride / len(WIDTHS)) for w, n in zip(self.widths, counts, strict=True)
-        ])  # fmt: skip
-        """How much of the line of quarter-years a point stands for, shared among the widths."""
+        self._counts = np.array(counts)
+        self.measure = self.at_points(np.array([w.stride for w in self.widths], dtype=float))
+        """How many quarter-years of the line a point of its width stands for."""
+
+    def at_points(self, values: Array) -> Array:
+        """A value of each width at every one of its points: (..., widths) to (..., points)."""
+        return np.repeat(values, self._counts, axis=-1)
+
+    def by_width(self, chance: Array) -> Array:
+        """The sum over the points of each width: (rows, points) to (rows, widths)."""
+        return np.add.reduceat(chance, [part.start for part in self.parts], axis=1)
 
     def seen(self, likelihood: Array) -> Array:
         """The sum over y of l(y) N(y; t) for each point t: (rows, cells) to (rows, points)."""
@@ -263,15 +260,6 @@ def density_of(told: bytes, on: Cells) -> Array:
     return np.exp(found.on(np.zeros(1, dtype=np.int64), whole))
 
 
-@dataclass(frozen=True)
-class Sharing:
-    """What photographs have in common, by the places of their rows. `births` (rows, people) says who with a vague birth
-    is in which; `loads` (rows, births and judges) are the loadings of their errors: c = loads loads^T."""
-
-    births: sparse.csr_array
-    loads: sparse.csr_array
-
-
 def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: float) -> tuple[Heard, Ints, Ints]:
     """M of every row, and the first and last quarter-year between which all but a `tail` of its posterior lies.
 
@@ -279,6 +267,7 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: f
     trees = _Trees(lying, likelihood, _rates(likelihood, lying), sharing)
     for part in _parts(lying.of, TOGETHER):
         trees.gather(part)
+    trees.learn()
     trees.between()
     steps = np.empty(likelihood.shape, dtype=np.uint8)
     start, end = np.empty((2, len(likelihood)), dtype=np.int64)
@@ -344,8 +333,9 @@ def _inside(place: Ints, many: int, weight: Array | float = 1.0) -> sparse.csr_a
 
 
 class _Trees:
-    """All containers: what the photographs in each tell of it (`evidence`), and what lies outside (`before`), as
-    logarithms by container and point. Parts are whole containers, since only there somebody's own is left out."""
+    """All containers, as logarithms by container and point: what the photographs in each tell of it (`evidence`), what
+    is expected of it by the archive's rate and its other containers (`prior`), and by what lies outside (`before`).
+    Parts are whole containers, since only there somebody's own is left out."""
 
     def __init__(self, lying: Lying, likelihood: Array, rate: Array, sharing: Sharing) -> None:
         self.lying, self.likelihood, self.sharing = lying, likelihood, sharing
@@ -354,7 +344,10 @@ class _Trees:
         self.weight = np.ones(len(lying.of), dtype=np.float32)
         self.trust = np.ones(len(lying.of), dtype=np.float32)
         self.evidence = np.zeros((len(lying.parent), self.years.points), dtype=np.float32)
-        self.before = self.evidence
+        self.prior = np.log(np.maximum(self.years.prior(self.tail), LEAST))
+        self.widths = np.full((len(lying.parent), len(WIDTHS)), 1 / len(WIDTHS))
+        """What is to be expected of the width of each container."""
+        self.before = self.prior
         self.strays: list[Stray] = []
 
     def gather(self, part: Ints) -> None:
@@ -363,15 +356,28 @@ class _Trees:
         boxes, place = np.unique(of, return_inverse=True)
         common = self._common(part, place, len(boxes))
         own = self._log(like, self.tail[of])
-        first = _inside(place, len(boxes), 1 / (OCCASION + common)) @ own
-        odds = _normal(np.log(np.maximum(self.years.prior(self.tail[boxes]), LEAST)) + first)
-        by_width = np.stack([odds[:, points].sum(axis=1) for points in self.years.parts], axis=1)
-        square = np.array(WIDTHS) ** 2
         _, variance = moments(like)
-        of_years = (by_width[place] * (square / (square + variance[:, None]))).sum(axis=1)
-        self.weight[part] = 1 / (1 + (OCCASION - 1) * of_years + common)
+        together = np.maximum(np.minimum(OCCASION, np.bincount(place)[place] - 1) - 1, 0.0)
+        for _ in range(2):  # first as if all that each tells was the years, then with what that makes of the width
+            told = _inside(place, len(boxes), 1 / (1 + together + common)) @ own
+            odds = self.years.by_width(_normal(self.prior[boxes] + told))
+            together = _of_one_occasion(place, odds, variance)
+        self.weight[part] = 1 / (1 + together + common)
         self.trust[part] = 1 / (1 + common)
         self.evidence[boxes] = _inside(place, len(boxes), self.weight[part]) @ own
+
+    def learn(self) -> None:
+        """How wide the containers of this archive are: those that lie in another learn from each other, and so do the
+        outermost ones."""
+        told = self.prior + self.evidence
+        told -= told.max(axis=1, keepdims=True)
+        by_width = self.years.by_width(np.exp(told, out=told))
+        counts = np.bincount(self.lying.of, minlength=len(told)) > 0
+        counts[0] = False  # what lies nowhere
+        for some in (self.lying.parent < 0, self.lying.parent >= 0):
+            if some.any():
+                self.widths[some] = learned(by_width[some], counts[some].astype(float))
+        self.prior += self.years.at_points(np.log(len(WIDTHS) * self.widths))
 
     def messages(self) -> Iterator[tuple[Ints, Array]]:
         """M of all photographs, adding up to 1, some at a time: their places, and M of each."""
@@ -380,46 +386,51 @@ class _Trees:
             yield some, np.repeat(self.tail[:1], len(some), axis=0)
         for part in _parts(self.lying.of, IN_ORDER_TOGETHER):
             like, of = self.likelihood[part], self.lying.of[part]
-            found, sharing = np.empty_like(like), dict[int, list[int]]()
+            found = np.empty_like(like)
             for some in _parts(of, TOGETHER):
-                i, j = self._shuffled(part, some, found)
-                for one, other in zip(i.tolist(), j.tolist(), strict=True):
-                    sharing.setdefault(one, []).append(other)
+                self._shuffled(part, some, found)
             pieces = self._pieces(part, of)
             priors = [before_seen(self.lying.said.get(int(of[piece[0]]))) for piece in pieces]
-            in_sequence(pieces, like, found, self.trust[part], sharing, priors)
+            in_sequence(pieces, like, found, self.trust[part], self._silent(part, pieces), priors)
             yield part, found
 
-    def _shuffled(self, part: Ints, some: Ints, found: Array) -> tuple[Ints, Ints]:
-        """Fill in M of `some` of a part, whole containers, as if they were shuffled; who shares a vague birth."""
+    def _shuffled(self, part: Ints, some: Ints, found: Array) -> None:
+        """Fill in M of `some` of a part, whole containers, as if they were shuffled."""
         rows, of = part[some], self.lying.of[part[some]]
         own = self._log(self.likelihood[rows], self.tail[of])
-        i, j = self._pairs(rows, of)
-        silent = np.concatenate([i, np.arange(len(some))]), np.concatenate([j, np.arange(len(some))])
-        left_out = sparse.csr_array((self.weight[rows][silent[1]], silent), (len(some), len(some)))
+        own *= self.weight[rows][:, None]
+        loads = apart(self.sharing.loads[rows], of)
         for at in np.array_split(np.arange(len(some)), len(some) // TOGETHER + 1):
             told = self.before[of[at]]
             told += self.evidence[of[at]]
-            told -= left_out[at] @ own
+            alone = 1 - loads[at].multiply(loads[at]).sum(axis=1)
+            told -= alone[:, None].astype(np.float32) * own[at]  # the whole of its own, c_ii = 1
+            told -= loads[at] @ (loads.T @ own)
             message = self.years.spread(_normal(told))
             self.strays += strays(rows[at], of[at], self.likelihood[rows[at]], message, self.tail)
             message *= 1 - STRAY
             message += STRAY * self.tail[of[at]]
             found[some[at]] = message
-        return some[i], some[j]
 
     def _pieces(self, part: Ints, of: Ints) -> list[Ints]:
-        """The photographs of each container as they lie."""
+        """The photographs of each container as they lie, in pieces whose order is looked at together."""
         order = np.lexsort((self.lying.position[part], of))
         ends = np.flatnonzero(np.diff(of[order])) + 1
-        return np.split(order, ends)
+        return [piece for whole in np.split(order, ends) for piece in short_pieces(whole)]
 
-    def _pairs(self, part: Ints, of: Ints) -> tuple[Ints, Ints]:
-        """Different photographs of one container that share a vague birth."""
-        births = self.sharing.births[part]
+    def _silent(self, part: Ints, pieces: Sequence[Ints]) -> dict[int, list[int]]:
+        """Of each photograph of a part, who in its piece is off mostly by the same, as they share a birth."""
+        number = np.empty(len(part), dtype=np.int64)
+        for k, piece in enumerate(pieces):
+            number[piece] = k
+        births, loads = apart(self.sharing.births[part], number), self.sharing.loads[part]
         i, j = (births @ births.T).tocoo().coords
-        keep = (of[i] == of[j]) & (i != j)
-        return i[keep].astype(np.int64), j[keep].astype(np.int64)
+        i, j = i[i != j], j[i != j]
+        common = loads[i].multiply(loads[j]).sum(axis=1)
+        found: dict[int, list[int]] = {}
+        for one, other in zip(i[common > MOSTLY].tolist(), j[common > MOSTLY].tolist(), strict=True):
+            found.setdefault(one, []).append(other)
+        return found
 
     def _log(self, likelihood: Array, tail: Array) -> Array:
         """ln e(t)."""
@@ -442,15 +453,28 @@ class _Trees:
         for i in reversed(range(len(parent))):
             if parent[i] >= 0 and np.ptp(self.evidence[i]):
                 weight = np.exp(self.evidence[i] - self.evidence[i].max()) * years.measure
+                weight *= years.at_points(self.widths[i])
                 as_one = years.spread(weight[None].astype(np.float32))
                 sent[i] = self._log(as_one / as_one.sum(), self.tail[i : i + 1])[0]
                 self.evidence[parent[i]] += sent[i]
-        self.before = np.log(np.maximum(years.prior(self.tail), LEAST))
+        self.before = self.prior
         for i, above in enumerate(parent):
             if above >= 0:
                 others = _normal((self.before[above] + self.evidence[above] - sent.get(i, 0.0))[None])
                 there = (1 - STRAY) * years.spread(others) + STRAY * self.tail[i : i + 1]
-                self.before[i] = np.log(np.maximum(years.prior(there)[0], LEAST))
+                near = np.log(np.maximum(years.prior(there)[0], LEAST))
+                self.before[i] = near + years.at_points(np.log(len(WIDTHS) * self.widths[i]))
+
+
+def _of_one_occasion(place: Ints, odds: Array, variance: Array) -> Array:
+    """`model/containers.of_one_occasion` of several containers: the container of each photograph is `place`, a row of
+    `odds`."""
+    many = np.bincount(place)[place]
+    square = np.array(WIDTHS) ** 2
+    share = np.sqrt(square / (square + variance[:, None]))
+    rest = (_inside(place, len(odds)) @ share)[place] - share
+    others = np.maximum(np.minimum(OCCASION, many - 1) - 1, 0.0) / np.maximum(many - 1, 1)
+    return np.asarray(others * (share * rest * odds[place]).sum(axis=1))
 
 
 def _normal(log: Array) -> Array:
@@ -459,62 +483,3 @@ def _normal(log: Array) -> Array:
     np.exp(weight, out=weight)
     weight /= weight.sum(axis=1, keepdims=True)
     return np.asarray(weight, dtype=np.float32)
-
-
-def moments(likelihood: Array) -> tuple[Array, Array]:
-    """Mean (years from the first quarter-year on) and variance of each row."""
-    at = ((np.arange(likelihood.shape[1]) + 0.5) * QUARTER_YEAR).astype(likelihood.dtype)
-    middle = at.mean()
-    both = likelihood @ np.stack([at - middle, (at - middle) ** 2], axis=1)
-    return both[:, 0] + middle, np.maximum(both[:, 1] - both[:, 0] ** 2, QUARTER_YEAR**2 / 12)
-
-
-def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Sharing:
-    """What these rows have in common. Errors are taken as normal: with D = a + 2 years (53 at most) to a unit of the
-    scale of judged ages, a face of age a has the variance (tau D)^2 of its own, (sd of its judge's bias D)^2 of the
-    judge and that of the birth; a photograph weighs its faces by their precision."""
-    vague, known = beliefs.neighbours.faces, beliefs.appearances.known_faces
-    people, born, birth_variance = beliefs.neighbours.birth_moments()
-    number = {person: i for i, person in enumerate(people)}
-    place = {row: i for i, row in enumerate(rows.tolist())}
-    holding = [(place[f.row], number[f.person]) for f in vague if f.row in place]
-    births = _sparse(holding, (len(rows), len(people)))
-    judges = [_bias_sd(name, beliefs.informants) for name in beliefs.appearances.informants]
-    faces = [
-        (place[f.row], born[who], who, birth_variance[who], f.informant)
-        for f in vague if f.age and f.row in place for who in (number[f.person],)
-    ]  # fmt: skip
-    faces += [(place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age and f.row in place]
-    if not faces:
-        return Sharing(births, _sparse([], (len(rows), 1)))
-    row, day, who, variance, judge = (np.array(column) for column in zip(*faces, strict=True))
-    mean, spread = moments(likelihood)
-    age = (mean[row] + (QUARTERS[first] - day) / DAYS_PER_YEAR) + 2
-    unit = np.clip(age, 2.0, BEND + 2)
-    own, bias = (TAU * unit) ** 2, (np.array(judges)[judge] * unit) ** 2
-    precision = 1 / (own + bias + variance)
-    share = precision / np.bincount(row, precision, minlength=len(rows))[row]
-    by_judge = sparse.coo_array((share * bias**0.5, (row, judge)), (len(rows), len(judges))).tocsr()
-    by_judge = by_judge[:, 1:]  # the first is nobody in particular
-    some = who >= 0
-    of_birth = share[some] * variance[some] ** 0.5
-    by_birth = sparse.coo_array((of_birth * (1 - KIN) ** 0.5, (row[some], who[some])), births.shape).tocsr()
-    kin = sparse.coo_array(
-        (of_birth * KIN**0.5, (row[some], np.zeros(int(some.sum()), dtype=np.int64))), (len(rows), 1)
-    )
-    loads = sparse.hstack([by_judge, by_birth, kin.tocsr()]).tocsr()
-    alone = np.bincount(row, share**2 * (own + np.where(judge == 0, bias, 0.0)), minlength=len(rows))
-    total = np.maximum(alone + loads.multiply(loads).sum(axis=1), LEAST)
-    scale = np.minimum(1.0, spread / total) / total**0.5  # less where something else dates it too
-    return Sharing(births, sparse.csr_array(loads.multiply(scale[:, None]), dtype=np.float32))
-
-
-def _bias_sd(name: str | None, informants: Informants) -> float:
-    found = None if name is None else informants.known.get(name)
-    return BIAS_SD if found is None else found.bias_sd
-
-
-def _sparse(entries: Sequence[tuple[int, int]], shape: tuple[int, int]) -> sparse.csr_array:
-    """1 at these places (the more often somebody is in a photograph, it is 1 all the same)."""
-    at = np.array(sorted(set(entries)), dtype=np.int64).reshape(-1, 2)
-    return sparse.csr_array((np.ones(len(at), np.float32), (at[:, 0], at[:, 1])), (shape[0], max(shape[1], 1)))

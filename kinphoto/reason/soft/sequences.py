@@ -5,8 +5,9 @@ What a container tells photograph i if it was shuffled, M_i, is multiplied by
     sum over the models o of P(o) q_o(y) / d(y),     q_o(y) = (1 - SLIP) f_i(y) b_i(y) + SLIP d(y),
 
 with d the density of the container and f b, adding up to 1, the forward and backward recursion without i's own
-likelihood, in which those that share a vague birth with i say nothing. P(o) is the prior times the marginal likelihood
-of the whole sequence; that is raised to the mean of 1 / (1 + sum of c_jk), for errors in common do not tell of order.
+likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the prior times the
+marginal likelihood of the whole sequence; that is raised to the mean of 1 / (1 + sum of c_jk), for errors in common do
+not tell of order.
 
 Only for speed: the recursion is on `CELLS` cells of a container's own, and in pieces of `LONGEST` photographs.
 """
@@ -65,7 +66,7 @@ def in_sequence(
     """
     by_length: dict[int, list[_Piece]] = defaultdict(list)
     for places, prior in zip(pieces, priors or [ORDERS] * len(pieces), strict=True):
-        for part in np.array_split(places, -(-len(places) // LONGEST)):
+        for part in short_pieces(places):
             if len(part) > 1:
                 by_length[len(part)].append(_piece(part, likelihood, message, trust, sharing, prior))
     for length, some in by_length.items():
@@ -76,6 +77,11 @@ def in_sequence(
                 _listen(jobs, order)
         for piece in some:
             _apply(piece, message)
+
+
+def short_pieces(places: Ints) -> list[Ints]:
+    """What lies one behind the other, in about equal pieces of `LONGEST` at most."""
+    return np.array_split(places, -(-len(places) // LONGEST))
 
 
 def _piece(

@@ -1,15 +1,15 @@
 """Photographs that hardly belong where they lie.
 
-With l(y) the likelihood of a photograph, S(y) the density of its container without it (and without whoever shares a
-vague birth with it), and r(y) the archive's rate, the chance that it is one of the few that do not belong there is
+With l(y) the likelihood of a photograph, S(y) the density of its container as it hears of it (so without itself), and
+r(y) the archive's rate, the chance that it is one of the few that do not belong there is
 
     P = STRAY <l, r> / (STRAY <l, r> + (1 - STRAY) <l, S>).
 
 Nothing is impossible about it: it may have been moved, or its date may be wrong, or it is there for a reason. So only
-those are named of which P is above `REPORTED`, and whose own range lies outside of that of the others. Where the others
-are of more than `BROAD` years, or little is known of them, nobody is accused; nor, where they are of more than `NARROW`
-years, if more would be named than the few strays that a container has: then it is of all times, with most of it in some
-years, and the bell that its density is taken for does not hold it.
+those are named of which P is above `REPORTED`, and whose own range is `APART` years and more from that of the others.
+Where the others are of more than `BROAD` years, or little is known of them, nobody is accused; nor, where they are of
+more than `NARROW` years, if more would be named than the few strays that a container has: then it is of all times, with
+most of it in some years, and the bell that its density is taken for does not hold it.
 """
 
 from __future__ import annotations
@@ -27,10 +27,13 @@ from kinphoto.reason.soft.summary import Posterior, shortest
 REPORTED = 0.25
 """A photograph is named when the chance that it does not belong where it lies is above this: five times what it was
 beforehand (*ours*)."""
-BROAD = 40.0
+APART = 3.0
+"""Years between its own range and that of the others from which a photograph is accused (*ours*): what was taken two
+years later may have been put into the album of a summer."""
+BROAD = 30.0
 """Years of the others' range above which nobody is accused (*ours*): photographs of more than a generation were hardly
 put together because of their time, and the few old ones in a trunk of everything are no strays."""
-NARROW, FEW = 15.0, 5
+NARROW, FEW = 10.0, 5
 """Years of the others' range up to which any number may be named in a container; and how many where it is longer, or if
 that is more, `STRAY` of what is in it (*ours*)."""
 
@@ -54,7 +57,7 @@ def strays(places: Ints, of: Ints, likelihood: Array, inside: Array, rates: Arra
     found = []
     for i in np.flatnonzero((of != 0) & (elsewhere > REPORTED * (here + elsewhere))).tolist():
         own, others = _range(likelihood[i]), _range(inside[i])
-        apart = own[1] <= others[0] or others[1] <= own[0]
+        apart = max(others[0] - own[1], own[0] - others[1]) >= APART / QUARTER_YEAR
         if apart and others[1] - others[0] <= BROAD / QUARTER_YEAR:
             chance = float(elsewhere[i] / (here[i] + elsewhere[i]))
             found.append(Stray(int(places[i]), int(of[i]), chance, own, others))

@@ -127,7 +127,8 @@ def test_the_bits_are_those_of_the_joint_distribution() -> None:
 
 
 def test_those_who_share_a_vague_birth_are_counted_once() -> None:
-    """Of pictures of one child of vague birth, an answer tells by the birth; that they lie together adds nothing."""
+    """Of pictures of one child of vague birth, an answer tells by the birth; that they lie together adds nothing, but
+    leaves less to be told, as each is dated closer."""
     evidence = album([1930] * 4)
     child = (
         ev.LifeDate(
@@ -138,4 +139,4 @@ def test_those_who_share_a_vague_birth_are_counted_once() -> None:
     of_one = replace(evidence, people=(ev.Person("I", "Ada"),), statements=(*evidence.statements, *child))
     assert all(q.lying_with == 0 for q in dates(of_one).values())
     loose = replace(of_one, photographs=album([1930] * 4, box=None).photographs)
-    assert dates(of_one)["K0"].bits == pytest.approx(dates(loose)["K0"].bits, rel=0.02)
+    assert 0 < dates(of_one)["K0"].bits < 1.02 * dates(loose)["K0"].bits

@@ -7,7 +7,17 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from kinphoto.reason.model.containers import QUARTER_YEAR, WIDTHS, Width, density, prior
+from kinphoto.reason.model.containers import (
+    OCCASION,
+    QUARTER_YEAR,
+    SEEN_BEFORE,
+    WIDTHS,
+    Width,
+    density,
+    learned,
+    of_one_occasion,
+    prior,
+)  # fmt: skip
 
 CELLS = 160
 """Forty years."""
@@ -36,3 +46,31 @@ def test_centres_are_likely_where_pictures_were_taken() -> None:
         assert found.sum() == pytest.approx(1 / len(WIDTHS))
         assert found.max() > found[0] or years > 20  # as wide as all that
         assert 80 <= np.argmax(found) * Width(years).stride + Width(years).stride / 2 <= 100 or years > 5
+
+
+def test_photographs_of_one_occasion_repeat_each_other() -> None:
+    """Where each tells its year exactly, one of OCCASION counts; where faces tell less than the container is wide, all
+    do; and of two photographs each hears the other in full. By hand: a = s / sqrt(s^2 + v)."""
+    odds = np.zeros(len(WIDTHS))
+    odds[3] = 1.0  # 4 years
+    assert of_one_occasion(odds, np.zeros(5)) == pytest.approx(OCCASION - 1)
+    assert of_one_occasion(odds, np.full(5, 9.0)) == pytest.approx((OCCASION - 1) * 16 / (16 + 9))
+    mixed = of_one_occasion(odds, np.array([0.0, 0.0, 9.0]))
+    assert mixed == pytest.approx((OCCASION - 1) * np.array([(1 + 0.8) / 2, (1 + 0.8) / 2, 0.8]))
+    assert of_one_occasion(odds, np.zeros(2)) == pytest.approx(0)
+
+
+def test_a_width_is_expected_as_the_others_have_it() -> None:
+    """Of three containers whose widths are known, each expects those of the other two, by the rule of Laplace and
+    Jeffreys (seen + 1/2) / (all + k/2); a fourth of which nothing is known expects what is learned of all three."""
+    many = len(WIDTHS)
+    told = np.full((4, many), 1e-300)
+    told[[0, 1, 2], [1, 1, 4]] = 1.0
+    told[3] = 1.0
+    found = learned(told, np.array([1.0, 1.0, 1.0, 0.0]))
+    whole = 2 + many * SEEN_BEFORE
+    assert found[0, [0, 1, 4]] == pytest.approx(np.array([SEEN_BEFORE, 1 + SEEN_BEFORE, 1 + SEEN_BEFORE]) / whole)
+    assert found[2, [0, 1, 4]] == pytest.approx(np.array([SEEN_BEFORE, 2 + SEEN_BEFORE, SEEN_BEFORE]) / whole)
+    assert found[3, [1, 4]] == pytest.approx(np.array([2 + SEEN_BEFORE, 1 + SEEN_BEFORE]) / (3 + many * SEEN_BEFORE))
+    assert found.sum(axis=1) == pytest.approx(1)
+    assert learned(told[:1], np.ones(1)) == pytest.approx(1 / many)

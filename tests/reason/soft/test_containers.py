@@ -11,10 +11,11 @@ from scipy import sparse
 
 from kinphoto.reason.dating import Inference, date_archive
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, Width, density, prior
+from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, Width, density, of_one_occasion, prior
 from kinphoto.reason.model.span import Dated, Shape, Span
 from kinphoto.reason.soft import containers
-from kinphoto.reason.soft.containers import Heard, Lying, Sharing, Years, heard, moments
+from kinphoto.reason.soft.common_errors import Sharing, moments
+from kinphoto.reason.soft.containers import Heard, Lying, Years, heard
 from kinphoto.reason.soft.grid import QUARTERS
 
 CELLS = 120
@@ -61,28 +62,87 @@ def test_both_ways_between_years_and_parameters() -> None:
     assert years.prior(rate)[0] == pytest.approx(np.concatenate([prior(Width(s), rate[0]) for s in WIDTHS]), abs=1e-3)
 
 
+def messages(told: Heard) -> np.ndarray:
+    """What was heard, adding up to 1."""
+    found = np.exp(-containers.STEP * told.steps)
+    return np.asarray(found / found.sum(axis=1, keepdims=True))
+
+
+def table(rate: np.ndarray) -> np.ndarray:
+    """p(y | t) of every point, by the plain densities of the model."""
+    return (1 - STRAY) * np.concatenate([density(Width(s), CELLS) for s in WIDTHS]) + STRAY * rate
+
+
 def test_two_photographs_as_the_plain_sum(monkeypatch: pytest.MonkeyPatch) -> None:
     """Each hears the sum over all parameters of what the other makes of them; neither hears itself."""
     monkeypatch.setattr(containers, "in_sequence", lambda *_: None)
     like = likelihoods(4, 2)
     kept = like.astype(float)
     told, start, end = heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
-    found = np.exp(-containers.STEP * told.steps)
-    found /= found.sum(axis=1, keepdims=True)
-    rate = np.full(CELLS, 1 / CELLS)
-    table = (1 - STRAY) * np.concatenate([density(Width(s), CELLS) for s in WIDTHS]) + STRAY * rate
+    found, rate = messages(told), np.full(CELLS, 1 / CELLS)
     before = np.concatenate([prior(Width(s), rate) for s in WIDTHS])
-    square = np.concatenate([np.full(len(prior(Width(s), rate)), s**2) for s in WIDTHS])
-    told = kept @ table.T
-    first = before * np.prod(told ** (1 / OCCASION), axis=0)
-    _, variance = moments(kept)
-    share = (first / first.sum() * square / (square + variance[:, None])).sum(axis=1)
     for i, j in ((0, 1), (1, 0)):
-        chance = before * told[j] ** (1 / (1 + (OCCASION - 1) * share[j]))
-        plain = chance @ table / chance.sum()
+        chance = before * (kept @ table(rate).T)[j]
+        plain = chance @ table(rate) / chance.sum()
         assert found[i] == pytest.approx(plain, abs=0.03 * plain.max())
         mass = np.cumsum(kept[i] * plain) / (kept[i] @ plain)
         assert mass[end[i]] - mass[start[i]] + kept[i, start[i]] * plain[start[i]] / (kept[i] @ plain) >= 1 - 1e-3
+
+
+def test_five_that_are_off_together_as_the_plain_sum(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three of five photographs share a judge or a birth: each hears the others as far as their errors are their own,
+    and they count less as they repeat each other, by errors and by occasions."""
+    monkeypatch.setattr(containers, "in_sequence", lambda *_: None)
+    like = likelihoods(9, 5)
+    loads = np.array([[0.9, 0.0], [0.6, 0.5], [0.0, 0.7], [0.0, 0.0], [0.0, 0.0]], dtype=np.float32)
+    sharing = Sharing(sparse.csr_array((5, 1), dtype=np.float32), sparse.csr_array(loads))
+    told, *_ = heard(lying([1] * 5, [-1, -1]), 0, like, sharing, tail=1e-3)
+    rate, common = np.full(CELLS, 1 / CELLS), loads @ loads.T
+    np.fill_diagonal(common, 1.0)
+    before = np.concatenate([prior(Width(s), rate) for s in WIDTHS])
+    width = np.concatenate([np.full(len(prior(Width(s), rate)), k) for k, s in enumerate(WIDTHS)])
+    own, (_, variance) = np.log(like.astype(float) @ table(rate).T), moments(like)
+    together = np.full(5, OCCASION - 1)
+    for _ in range(2):
+        chance = before * np.exp((own / (together + common.sum(axis=1))[:, None]).sum(axis=0))
+        odds = np.bincount(width, chance) / chance.sum()
+        together = of_one_occasion(odds, variance)
+    weight = 1 / (together + common.sum(axis=1))
+    for i in range(5):
+        chance = before * np.exp((weight * (1 - common[i])) @ own)
+        plain = chance @ table(rate) / chance.sum()
+        assert messages(told)[i] == pytest.approx(plain, abs=0.03 * plain.max()), i
+
+
+@pytest.mark.parametrize("common", [0.0, 0.3, 0.95])
+@pytest.mark.parametrize("others", [1, 2, 7])
+def test_others_count_as_in_the_best_estimate(others: int, common: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of photographs that are all off with the same variance and correlation, and of no occasion in common, the own one
+    and what counts of the others have the precision of the best linear estimate: the sum of the inverse covariance."""
+    monkeypatch.setattr(containers, "OCCASION", 1.0)
+    many = others + 1
+    loads = sparse.csr_array(np.full((many, 1), common**0.5, dtype=np.float32))
+    like, whole = np.repeat(likelihoods(2, 1), many, axis=0), lying([1] * many, [-1, -1])
+    trees = containers._Trees(whole, like, like[:2], Sharing(sparse.csr_array((many, 1)), loads))
+    trees.gather(np.arange(many))
+    covariance = np.full((many, many), common) + (1 - common) * np.eye(many)
+    heard_by_first = float((trees.weight[1:] * (1 - common)).sum())
+    assert 1 + heard_by_first == pytest.approx(np.linalg.inv(covariance).sum(), rel=1e-5)
+
+
+def test_narrow_albums_make_narrow_albums_likely(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nine albums are each of one summer, a tenth with two pictures in it is thought to be of one, too; and its
+    own pictures do not make it so."""
+    monkeypatch.setattr(containers, "in_sequence", lambda *_: None)
+    at, of = np.arange(CELLS), [1, 1] + [2 + i // 6 for i in range(54)]
+    middle = np.array([60.0, 60.0] + [8.0 + 12 * (i // 6) for i in range(54)])
+    like = np.exp(-0.5 * ((at - middle[:, None]) / 1.0) ** 2) + 1e-6
+    like[0] = 1.0
+    like = (like / like.sum(axis=1, keepdims=True)).astype(np.float32)
+    told, *_ = heard(lying(of, [-1] * 11), 0, like, nothing_shared(56), tail=1e-3)
+    alone, *_ = heard(lying([1, 1], [-1, -1]), 0, like[:2], nothing_shared(2), tail=1e-3)
+    near = slice(60 - 8, 60 + 9)
+    assert messages(told)[0, near].sum() > 0.8 > 0.65 > messages(alone)[0, near].sum()
 
 
 def test_what_is_kept_is_what_was_heard() -> None:

@@ -89,13 +89,14 @@ def test_nothing_said_is_nothing_to_doubt() -> None:
 
 
 def test_the_chance_is_that_of_bayes() -> None:
-    """By hand, on four quarter-years: own likelihood all in the first (save a hundredth), the others' density all in
-    the last (save a hundredth), the rate flat: 0.05 * 0.25 / (0.05 * 0.25 + 0.95 * <l, S>)."""
-    own, inside = np.array([[0.97, 0.01, 0.01, 0.01]]), np.array([[0.01, 0.01, 0.01, 0.97]])
-    rates = np.full((2, 4), 0.25)
+    """By hand, on twenty quarter-years: own likelihood all in the first (save a thousandth each), the others' density
+    all in the last (as much), the rate flat: 0.05 * 0.05 / (0.05 * 0.05 + 0.95 * <l, S>)."""
+    own = np.full((1, 20), 0.001)
+    own[0, 0] = 0.981
+    inside, rates = own[:, ::-1].copy(), np.full((2, 20), 0.05)
     [found] = strays(np.array([7]), np.array([1]), own, inside, rates)
-    both = 0.97 * 0.01 + 0.01 * 0.01 + 0.01 * 0.01 + 0.01 * 0.97
-    assert found.probability == pytest.approx(STRAY * 0.25 / (STRAY * 0.25 + (1 - STRAY) * both))
+    both = 2 * 0.981 * 0.001 + 18 * 0.001**2
+    assert found.probability == pytest.approx(STRAY * 0.05 / (STRAY * 0.05 + (1 - STRAY) * both))
     assert (found.place, found.container) == (7, 1)
     assert found.own[1] <= found.others[0]
     assert strays(np.array([7]), np.array([0]), own, inside, rates) == []
