@@ -78,21 +78,27 @@ def prior(width: Width, rate: Array) -> Array:
     return np.asarray(near / near.sum() / len(WIDTHS))
 
 
+def in_occasion(n: Array | int) -> Array:
+    """How many of n photographs are of the same occasion as one of them, beside another one that is told of them."""
+    among = np.maximum(n, 2) - 1
+    return np.asarray(np.minimum(OCCASION - 1, among) * (among - 1) / among)
+
+
 def of_one_occasion(odds: Array, variance: Array) -> Array:
     """By how much each photograph of one container repeats what the others tell of its years: the design effect of
     cluster sampling (Kish 1965), less one.
 
     With `odds` those of the widths and v (`variance`) that of what each photograph tells of its date, two of one
-    occasion correlate by a_j a_k, a = s / sqrt(s^2 + v), in what they tell of the centre. OCCASION - 1 others are of
-    the same occasion, and no more than there are beside the one that is told.
+    occasion correlate by a_j a_k, a = s / sqrt(s^2 + v), in what they tell of the centre. OCCASION - 1 of the n - 1
+    others are of the same occasion, n - 2 of them beside the one that is told.
     """
-    others = min(OCCASION, len(variance) - 1) - 1
-    if others <= 0:
-        return np.zeros(len(variance))
+    n = len(variance)
+    if n < 3:
+        return np.zeros(n)
     square = np.array(WIDTHS) ** 2
     share = np.sqrt(square / (square + variance[:, None]))
-    rest = (share.sum(axis=0) - share) / (len(variance) - 1)
-    return np.asarray(others * ((share * rest) @ odds))
+    rest = (share.sum(axis=0) - share) / (n - 1)
+    return np.asarray(in_occasion(n) * ((share * rest) @ odds))
 
 
 def learned(told: Array, counts: Array) -> Array:

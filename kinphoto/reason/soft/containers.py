@@ -35,7 +35,7 @@ from scipy.ndimage import convolve1d, gaussian_filter1d
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
-from kinphoto.reason.model.containers import FLAT, OCCASION, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width, learned
+from kinphoto.reason.model.containers import FLAT, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width, in_occasion, learned
 from kinphoto.reason.model.sequences import before_seen
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.common_errors import LEAST, Sharing, apart, moments
@@ -357,7 +357,7 @@ class _Trees:
         common = self._common(part, place, len(boxes))
         own = self._log(like, self.tail[of])
         _, variance = moments(like)
-        together = np.maximum(np.minimum(OCCASION, np.bincount(place)[place] - 1) - 1, 0.0)
+        together = in_occasion(np.bincount(place))[place]
         for _ in range(2):  # first as if all that each tells was the years, then with what that makes of the width
             told = _inside(place, len(boxes), 1 / (1 + together + common)) @ own
             odds = self.years.by_width(_normal(self.prior[boxes] + told))
@@ -469,12 +469,12 @@ class _Trees:
 def _of_one_occasion(place: Ints, odds: Array, variance: Array) -> Array:
     """`model/containers.of_one_occasion` of several containers: the container of each photograph is `place`, a row of
     `odds`."""
-    many = np.bincount(place)[place]
+    many = np.bincount(place)
     square = np.array(WIDTHS) ** 2
     share = np.sqrt(square / (square + variance[:, None]))
     rest = (_inside(place, len(odds)) @ share)[place] - share
-    others = np.maximum(np.minimum(OCCASION, many - 1) - 1, 0.0) / np.maximum(many - 1, 1)
-    return np.asarray(others * (share * rest * odds[place]).sum(axis=1))
+    others = in_occasion(many) / np.maximum(many - 1, 1)
+    return np.asarray(others[place] * (share * rest * odds[place]).sum(axis=1))
 
 
 def _normal(log: Array) -> Array:

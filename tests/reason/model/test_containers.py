@@ -49,14 +49,15 @@ def test_centres_are_likely_where_pictures_were_taken() -> None:
 
 
 def test_photographs_of_one_occasion_repeat_each_other() -> None:
-    """Where each tells its year exactly, one of OCCASION counts; where faces tell less than the container is wide, all
-    do; and of two photographs each hears the other in full. By hand: a = s / sqrt(s^2 + v)."""
+    """Where each tells its year exactly, one of OCCASION counts; where faces tell less than the container is wide, more
+    do; and of two photographs each hears the other in full. By hand: a = s / sqrt(s^2 + v); OCCASION - 1 of the n - 1
+    others are of one occasion, and n - 2 are heard."""
     odds = np.zeros(len(WIDTHS))
     odds[3] = 1.0  # 4 years
-    assert of_one_occasion(odds, np.zeros(5)) == pytest.approx(OCCASION - 1)
-    assert of_one_occasion(odds, np.full(5, 9.0)) == pytest.approx((OCCASION - 1) * 16 / (16 + 9))
+    assert of_one_occasion(odds, np.zeros(5)) == pytest.approx((OCCASION - 1) * 3 / 4)
+    assert of_one_occasion(odds, np.full(5, 9.0)) == pytest.approx((OCCASION - 1) * 3 / 4 * 16 / (16 + 9))
     mixed = of_one_occasion(odds, np.array([0.0, 0.0, 9.0]))
-    assert mixed == pytest.approx((OCCASION - 1) * np.array([(1 + 0.8) / 2, (1 + 0.8) / 2, 0.8]))
+    assert mixed == pytest.approx((OCCASION - 1) * 1 / 2 * np.array([(1 + 0.8) / 2, (1 + 0.8) / 2, 0.8]))
     assert of_one_occasion(odds, np.zeros(2)) == pytest.approx(0)
 
 

@@ -10,6 +10,7 @@ import pytest
 from scipy import sparse
 
 from kinphoto.reason.dating import Inference, date_archive
+from kinphoto.reason.model import containers as model
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, Width, density, of_one_occasion, prior
 from kinphoto.reason.model.span import Dated, Shape, Span
@@ -102,7 +103,7 @@ def test_five_that_are_off_together_as_the_plain_sum(monkeypatch: pytest.MonkeyP
     before = np.concatenate([prior(Width(s), rate) for s in WIDTHS])
     width = np.concatenate([np.full(len(prior(Width(s), rate)), k) for k, s in enumerate(WIDTHS)])
     own, (_, variance) = np.log(like.astype(float) @ table(rate).T), moments(like)
-    together = np.full(5, OCCASION - 1)
+    together = np.full(5, (OCCASION - 1) * 3 / 4)
     for _ in range(2):
         chance = before * np.exp((own / (together + common.sum(axis=1))[:, None]).sum(axis=0))
         odds = np.bincount(width, chance) / chance.sum()
@@ -119,7 +120,7 @@ def test_five_that_are_off_together_as_the_plain_sum(monkeypatch: pytest.MonkeyP
 def test_others_count_as_in_the_best_estimate(others: int, common: float, monkeypatch: pytest.MonkeyPatch) -> None:
     """Of photographs that are all off with the same variance and correlation, and of no occasion in common, the own one
     and what counts of the others have the precision of the best linear estimate: the sum of the inverse covariance."""
-    monkeypatch.setattr(containers, "OCCASION", 1.0)
+    monkeypatch.setattr(model, "OCCASION", 1.0)
     many = others + 1
     loads = sparse.csr_array(np.full((many, 1), common**0.5, dtype=np.float32))
     like, whole = np.repeat(likelihoods(2, 1), many, axis=0), lying([1] * many, [-1, -1])
