@@ -127,7 +127,7 @@ def _improved(
 ) -> tuple[Matrix, float] | None:
     scale = max(mine.shape)
     every = max(1, scale // _ENOUGH)
-    y, x = (each[::every, ::every].ravel().astype(np.float64) for each in np.indices(mine.shape))
+    y, x = np.indices(mine.shape)[:, ::every, ::every].reshape(2, -1).astype(np.float64)
     template = mine[::every, ::every].ravel().astype(np.float64)
     slope_y, slope_x = np.gradient(theirs)
     best: tuple[float, Matrix] | None = None
