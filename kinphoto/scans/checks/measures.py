@@ -115,10 +115,10 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
     box = _inside(found) if sure is None else _inside_corners(sure.corners)
     content = _part(whole, box) if sure is None else _straight(small, sure.corners)
     colours = tones.lab(content[::4, ::4])
-    samples = np.asarray(_sampled(source))
-    sampled = _part(samples, box)
-    light, dark = tones.clipped_shares(sampled)
-    counts = _histograms(sampled)
+    sampled = _sampled(source)
+    samples = np.asarray(sampled)
+    light, dark = tones.clipped_shares(_part(samples, box))
+    counts = _histograms(sampled.crop(_pixels(sampled.size, box)))
     darkest, lightest = tones.tonal_range(colours[..., 0])
     cast, a, b, hues = tones.cast(colours)
     full, tiles, plain = _at_full_size(source, shades, box, found.box if found is not None else None)
@@ -195,10 +195,15 @@ def _straight(picture: Image.Image, corners: Corners) -> NDArray[np.uint8]:
 
 
 def _part(picture: NDArray[np.uint8], box: tuple[float, float, float, float]) -> NDArray[np.uint8]:
-    rows, columns = picture.shape[:2]
-    left, top, right, lower = box
-    part = picture[round(top * rows) : round(lower * rows), round(left * columns) : round(right * columns)]
-    return part if min(part.shape[:2]) >= 8 else picture
+    left, top, right, lower = _pixels((picture.shape[1], picture.shape[0]), box)
+    return picture[top:lower, left:right]
+
+
+def _pixels(size: tuple[int, int], box: tuple[float, float, float, float]) -> tuple[int, int, int, int]:
+    """Left, top, right and lower edge in pixels; of the whole picture where next to nothing is left inside."""
+    width, height = size
+    left, top, right, lower = (round(share * side) for share, side in zip(box, (width, height) * 2, strict=True))
+    return (left, top, right, lower) if min(right - left, lower - top) >= 8 else (0, 0, width, height)
 
 
 def _unwritten(samples: NDArray[np.uint8], found: Outline | None, stated: Stated) -> float:
@@ -222,9 +227,9 @@ def _paper(picture: NDArray[np.uint8], found: Outline | None) -> float:
     return float(np.median(np.concatenate([side.ravel() for side in sides])))
 
 
-def _histograms(picture: NDArray[np.uint8]) -> NDArray[np.int64]:
+def _histograms(picture: Image.Image) -> NDArray[np.int64]:
     """How often each of the 256 levels comes up, a row for each channel."""
-    return np.array(Image.fromarray(picture).histogram(), dtype=np.int64).reshape(-1, 256)
+    return np.array(picture.histogram(), dtype=np.int64).reshape(-1, 256)
 
 
 def _sampled(source: Source) -> Image.Image:
@@ -319,8 +324,7 @@ def _cut(full: Image.Image, places: NDArray[np.int64], edge: int) -> NDArray[np.
 def _empty_levels(source: Source, counts: NDArray[np.int64], full: Image.Image) -> float:
     """Of a picture whose levels were averaged every fourth row of the grey at full size counts."""
     if source.averaged:
-        rows = full.resize((full.width, -(-full.height // 4)), Image.Resampling.NEAREST)
-        counts = np.array(rows.histogram())[None]
+        counts = _histograms(full.resize((full.width, -(-full.height // 4)), Image.Resampling.NEAREST))
     return max(tones.empty_levels(each) for each in counts)
 
 
