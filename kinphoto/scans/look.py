@@ -25,7 +25,7 @@ Looks = NDArray[np.float32]
 """A row of unit length for each picture."""
 
 ALIKE = 0.70
-"""The likeness from which two pictures are worth a closer look: 99 of 100 altered prints have it, 5 of 10,000 pairs of
+"""The likeness from which two pictures are worth a closer look: 99 of 100 altered prints have it, 6 of 10,000 pairs of
 different pictures, many with the same background (`tests/bench/bench_same_print.py`). It is the cosine of their
 numbers, or `_CUT` less than the cosine of what they would be if one of the two were cut off."""
 
