@@ -23,7 +23,8 @@ def rows(data: bytes, count: int) -> tuple[np.ndarray, np.ndarray]:
     with Image.open(io.BytesIO(data)) as image:
         image.draft("L", image.size)
         whole = np.asarray(image)
-    return JpegFile(io.BytesIO(data), whole.shape[::-1], Image.new("L", (1, 1))).first_rows(count), whole
+    found = JpegFile(io.BytesIO(data), whole.shape[::-1], Image.new("L", (1, 1))).first_rows(count)
+    return np.asarray(found), whole
 
 
 def jpeg(**how: object) -> bytes:
