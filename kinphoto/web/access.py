@@ -124,8 +124,8 @@ class Access:
         return hmac.compare_digest(token[NUMBER:].encode("utf-8", "replace"), seal.encode())
 
     def _seal(self, number: str, *, keeper: bool) -> str:
-        words = f"form of a {'keeper' if keeper else 'stranger'} {number}"
-        return hmac.new(self.credentials.secret.encode(), words.encode("utf-8", "replace"), hashlib.sha256).hexdigest()
+        sealed = (b"form of a keeper " if keeper else b"form of a stranger ") + number.encode("utf-8", "replace")
+        return hmac.new(self.credentials.secret.encode(), sealed, hashlib.sha256).hexdigest()
 
     def _read(self, request: Request) -> Visitor:
         try:

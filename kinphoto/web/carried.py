@@ -25,7 +25,7 @@ MOST_CARRIED = 64 * 1024
 """Bytes of a form that is carried: more than a long story."""
 _PART = "X-Part"
 """The header of what a script sends: it asks for the password over the page, on which everything still stands."""
-_FIELD, _TO, _FILE = "typed.", "typed_to", "typed_file"
+_FIELD, _TO, _FILE = "typed/", "typed_to", "typed_file"
 _NEVER = frozenset((TOKEN, "password"))
 
 

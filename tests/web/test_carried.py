@@ -157,7 +157,7 @@ def test_markup_is_carried_as_words(left: tuple[Browser, str]) -> None:
 def test_it_goes_to_our_own_pages_only(stranger: Browser, elsewhere: str) -> None:
     """Whatever the form that brings the password says where what was typed is to go: elsewhere it is dropped."""
     stranger.token()
-    answer = stranger.post("/sign-in", {"password": PASSWORD, "typed_to": elsewhere, "typed.text": "words"})
+    answer = stranger.post("/sign-in", {"password": PASSWORD, "typed_to": elsewhere, "typed/text": "words"})
     assert (answer.status_code, answer.headers["location"]) == (303, "/")
 
 
@@ -168,7 +168,7 @@ def test_passwords_are_not_carried(left: tuple[Browser, str]) -> None:
     assert "my other password" not in asked.text
     assert token not in asked.text
     shown = browser.post("/sign-in", {
-        "password": PASSWORD, "typed_to": SAY, "typed.text": "words", "typed.password": "x1y2", "typed.token": "z3",
+        "password": PASSWORD, "typed_to": SAY, "typed/text": "words", "typed/password": "x1y2", "typed/token": "z3",
     })  # fmt: skip
     assert "x1y2" not in shown.text
     assert "z3" not in shown.text
