@@ -14,8 +14,10 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
-from building import MeasuredHere, Remembered, copied, made_once, of_the_run
+from building import CompiledOnce, MeasuredHere, Remembered, copied, made_once, of_the_run
 from hypothesis import settings
+from sqlalchemy import Engine, create_engine
+from sqlalchemy.engine import URL
 
 import kinphoto
 from kinphoto.archive import Archive
@@ -23,11 +25,19 @@ from kinphoto.archive.collection import replacing, scan_checks, scanning, watchi
 from kinphoto.archive.dates import whole
 from kinphoto.archive.sample import build
 from kinphoto.reason.advice import question
+from kinphoto.store import opening
 
 settings.register_profile("here", deadline=None)  # no test fails because a machine is busy
 settings.register_profile("ci", derandomize=True, deadline=None)
 # In CI the same examples every time: a change is judged by what it changes.
 settings.load_profile("ci" if os.environ.get("CI") else "here")
+
+
+def _engine(url: str | URL) -> Engine:
+    return create_engine(url, execution_options={"compiled_cache": CompiledOnce(500)})
+
+
+opening.create_engine = _engine  # type: ignore[attr-defined]
 
 
 def pytest_configure() -> None:
