@@ -47,8 +47,6 @@ def _forking() -> subprocess.Popen[str]:
 
 def fork_for_each() -> None:
     """Carry out the orders on standard input, each in a child, which ends as the command does."""
-    import typer.main
-
     import kinphoto
     from kinphoto.cli.main import app
     from kinphoto.errors import ArchiveError
@@ -56,8 +54,6 @@ def fork_for_each() -> None:
     for module in pkgutil.walk_packages(kinphoto.__path__, "kinphoto."):
         if ".migrations." not in module.name:  # they are for Alembic to load
             importlib.import_module(module.name)
-    # All commands with their options are put together once: that takes longer than most of them take to answer.
-    typer.main.get_command = cache(typer.main.get_command)
     # What is loaded when a command is first given is loaded by giving one: Typer brings in Pydantic only then.
     with suppress(ArchiveError):
         app(["log", "--archive", os.devnull], standalone_mode=False)
