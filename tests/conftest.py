@@ -23,6 +23,7 @@ import kinphoto
 from kinphoto.archive import Archive
 from kinphoto.archive.collection import replacing, scan_checks, scanning, watching
 from kinphoto.archive.dates import whole
+from kinphoto.archive.faces import searching
 from kinphoto.archive.sample import build
 from kinphoto.reason.advice import question
 from kinphoto.store import opening
@@ -83,12 +84,10 @@ def without_rights() -> Callable[[], AbstractContextManager[None]]:
 
 @pytest.fixture(autouse=True)
 def measured_here(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Scans are measured in the process of the test. The tests of indexing override this: there it is done by
-    processes, as it is for everybody."""
-    monkeypatch.setattr(scanning, "Workers", MeasuredHere)
-    monkeypatch.setattr(scan_checks, "Workers", MeasuredHere)
-    monkeypatch.setattr(replacing, "Workers", MeasuredHere)
-    monkeypatch.setattr(watching, "Workers", MeasuredHere)
+    """Scans are measured and searched for faces in the process of the test. The tests of indexing override this: there
+    it is done by processes, as it is for everybody, and so it is in tests of faces that use `by_processes`."""
+    for module in (scanning, scan_checks, replacing, watching, searching):
+        monkeypatch.setattr(module, "Workers", MeasuredHere)
 
 
 _DATED, _ASKED = Remembered(whole._dated, 1), Remembered(question.questions, 4)
