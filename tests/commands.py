@@ -17,10 +17,16 @@ import subprocess
 import sys
 import tempfile
 import traceback
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 
 SOURCES = [place for place in sys.path if place]
+
+
+def with_same_modules() -> dict[str, str]:
+    """The environment of a process that must find the same modules."""
+    return {**os.environ, "PYTHONPATH": os.pathsep.join(SOURCES)}
 
 
 def run_command(folder: Path, *words: object, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -46,17 +52,16 @@ def _forking() -> subprocess.Popen[str]:
 
 def fork_for_each() -> None:
     """Carry out the orders on standard input, each in a child, which ends as the command does."""
-    import typer.main
-
     import kinphoto
     from kinphoto.cli.main import app
+    from kinphoto.errors import ArchiveError
 
     for module in pkgutil.walk_packages(kinphoto.__path__, "kinphoto."):
         if ".migrations." not in module.name:  # they are for Alembic to load
             importlib.import_module(module.name)
-    # All commands with their options are put together once: that takes longer than most of them take to answer.
-    typer.main.get_command = cache(typer.main.get_command)
-    typer.main.get_command(app)
+    # What is loaded when a command is first given is loaded by giving one: Typer brings in Pydantic only then.
+    with suppress(ArchiveError):
+        app(["log", "--archive", os.devnull], standalone_mode=False)
     gc.freeze()
     replies = os.fdopen(os.dup(1), "w")
     for order in iter(sys.stdin.readline, ""):
