@@ -246,7 +246,8 @@ def relate(
         str | None,
         typer.Argument(
             metavar="RELATION",
-            help="before, after, same-occasion, copy-of, same-negative, or part-of (a print on an album page).",
+            help="before, after, same-occasion, same-strip (frames of one film), copy-of, same-negative, or part-of (a "
+            "print on an album page).",
             show_default=False,
         ),
     ] = None,

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -47,6 +47,7 @@ from kinphoto.reason.soft.containers import Heard
 from kinphoto.reason.soft.groups import Groups, adjacency, group_of, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
+from kinphoto.reason.soft.strips import Strips
 from kinphoto.reason.soft.summary import (
     Posterior,
     days,
@@ -83,11 +84,13 @@ class DatedExposure:
 
 @dataclass(frozen=True)
 class LocalInference:
-    """Inference from a part of the evidence: the photographs asked about, by id, and what their dates rest on."""
+    """Inference from a part of the evidence: the photographs asked about, by id, and what their dates rest on.
+    `by_strips` has what strips of film told those that are frames of one (`soft/containers.Heard.packed`)."""
 
     settled: Settled
     lives: Lives
     dated_exposures: dict[str, DatedExposure]
+    by_strips: dict[str, bytes] = field(default_factory=dict)
 
 
 class Inference:
@@ -114,11 +117,14 @@ class Inference:
         self.dated_groups = _dated_groups(self.groups, self.lives)
         learned = None if informants is None else Informants({i.informant: i for i in informants})
         self.beliefs = Beliefs(self.groups, self.lives, learned)
+        self.strips = strips = Strips.read(self.groups, kept.relations, kept.photographs, self.dated_groups)
         if evidence.containers and len(self.dated_groups):
-            self.beliefs.hear(self.dated_groups, evidence.containers)
+            self.beliefs.hear(self.dated_groups, evidence.containers, strips)
         elif evidence.from_containers:
             told = {self.groups.of[p]: packed for p, packed in evidence.from_containers.items() if p in self.groups.of}
-            self.beliefs.heard = Heard.unpacked(told)
+            self.beliefs.from_containers = self.beliefs.heard = Heard.unpacked(told)
+        if strips is not None:
+            self.beliefs.hear_strips(strips)
 
     def findings(self) -> Findings:
         """Everything that can be concluded. No other thread may use this object meanwhile."""
@@ -150,10 +156,16 @@ class Inference:
 
     def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
         """What the containers told these photographs (ids), or all: for when only a part of the evidence is at hand."""
-        found, groups = self.beliefs.heard, self.groups
-        if found is None:
-            return {}
-        rows = found.rows
+        found = self.beliefs.from_containers
+        return {} if found is None else self._packed(found, found.rows, photographs)
+
+    def by_strips(self, photographs: Iterable[str]) -> dict[str, bytes]:
+        """What strips of film, and where their frames lie, told those of these photographs (ids) that are frames."""
+        found = self.beliefs.heard
+        return {} if found is None or self.strips is None else self._packed(found, self.strips.rows, photographs)
+
+    def _packed(self, found: Heard, rows: Ints, photographs: Iterable[str] | None) -> dict[str, bytes]:
+        groups = self.groups
         if photographs is not None:
             asked = np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64)
             rows = np.intersect1d(rows, asked)
@@ -282,7 +294,7 @@ class Inference:
 
     def local_inference(self, photographs: Sequence[str]) -> LocalInference:
         """The same, with what it rests on."""
-        return LocalInference(self.settled, self.lives, self.dated_exposures(photographs))
+        return LocalInference(self.settled, self.lives, self.dated_exposures(photographs), self.by_strips(photographs))
 
 
 def date_archive(evidence: ev.Evidence) -> Findings:

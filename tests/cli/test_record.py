@@ -192,6 +192,15 @@ def test_a_title_is_as_good_as_a_code(archive: Archive) -> None:
     assert document("show", "the ferry at skerry point")["photograph"]["code"] == "K00001"
 
 
+def test_frames_of_one_strip(archive: Archive) -> None:
+    """As people say it, once however often it is said, also from the other side; undone like anything."""
+    assert typed("relate", "K1", "same roll as", "K2")[0].startswith("K00001: same-strip K00002")
+    assert not document("relate", "K2", "film strip", "K1")["changed"]
+    assert "one strip of film with K00002" in " ".join(typed("explain", "K1", "--all"))
+    typed("undo")
+    assert "strip" not in " ".join(typed("explain", "K1", "--all"))
+
+
 SLIPS = [
     ("state K1 taken 12/8/1900", "could be 12 August 1900 or 8 December 1900. Write the month as a word."),
     ("state K1 taken '08", "could be 1908 or 2008"),

@@ -30,7 +30,7 @@ from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
-from kinphoto.reason.soft.containers import Heard, Lying, heard, shared
+from kinphoto.reason.soft.containers import Heard, Lying, heard, shared, with_others, without_tails
 from kinphoto.reason.soft.fitted_ages import Wide, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
@@ -38,6 +38,7 @@ from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
+from kinphoto.reason.soft.strips import Strips, told_to_frames
 from kinphoto.reason.soft.summary import Posterior, posterior, summaries
 from kinphoto.reason.soft.uncertain_faces import FaceLikelihood
 from kinphoto.reason.soft.workers import parallel_map
@@ -91,17 +92,41 @@ class Beliefs:
         self.break_row, self.breaks = self._breaks()
         self.neighbours = Neighbours(self)
         self.uncertain = UncertainGroups({}, {}, groups) if isolated else uncertain_groups(groups, lives)
+        self.from_containers: Heard | None = None
+        """What containers tell."""
         self.heard: Heard | None = None
+        """What containers and strips of film tell."""
 
-    def hear(self, rows: Ints, containers: Sequence[ev.Container]) -> None:
-        """Take into account what the containers of these groups (ascending) say about their years."""
+    def hear(self, rows: Ints, containers: Sequence[ev.Container], strips: Strips | None = None) -> None:
+        """Take into account what the containers of these groups (ascending) say about their years. Frames of one strip
+        tell each other nothing by their containers."""
         likelihood, first = self.by_quarter(rows)
         lying = Lying.read(rows, self.groups.members, self.lives.known.photographs, containers)
         sharing = shared(self, rows, first, likelihood)
-        self.heard, inner, outer = heard(lying, first, likelihood, sharing, TAIL)
+        if strips is not None:
+            sharing = sharing.also(strips.together(rows))
+        told, inner, outer = heard(lying, first, likelihood, sharing, TAIL)
+        self.from_containers = self.heard = told
+        self._bound(rows, self.start[rows], self.end[rows], inner, outer)
+
+    def hear_strips(self, strips: Strips) -> None:
+        """Take into account what strips of film say about the years of their frames."""
+        rows = strips.rows
+        likelihood, first = self.by_quarter(rows)
+        cells = likelihood.shape[1]
+        told = np.ones_like(likelihood)
+        if self.from_containers is not None:
+            told = self.from_containers.between(rows, first, cells)
+        found = told_to_frames(strips, likelihood, told, shared(self, rows, first, likelihood))
+        self.heard = with_others(self.from_containers, rows, first, found)
+        inner, outer = without_tails(found * likelihood, TAIL)
+        self._bound(rows, self.groups.first[rows], self.groups.last[rows], first + inner, first + outer)
+
+    def _bound(self, rows: Ints, start: Array, end: Array, inner: Ints, outer: Ints) -> None:
+        """Leave out what is before the quarter-year `inner` and after `outer`."""
         self.start, self.end = self.start.copy(), self.end.copy()
-        self.start[rows] = np.maximum(self.start[rows], QUARTERS[inner])
-        self.end[rows] = np.minimum(self.end[rows], QUARTERS[outer + 1])
+        self.start[rows] = np.maximum(start, QUARTERS[inner])
+        self.end[rows] = np.minimum(end, QUARTERS[outer + 1])
 
     def by_quarter(self, rows: Ints) -> tuple[Array, int]:
         """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one.

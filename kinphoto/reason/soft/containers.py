@@ -25,7 +25,7 @@ All widths are worked out on their own cells (`Width.stride`), so that a wide on
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 import numpy as np
@@ -181,7 +181,7 @@ class Boxes:
 
     def expected(self, container: int) -> Posterior:
         """When a photograph in it was taken of which nothing is known."""
-        inside = self.years.spread(_normal(self.log[container][None]))[0]
+        inside = self.years.spread(normal(self.log[container][None]))[0]
         edges = QUARTERS[self.first : self.first + self.years.cells + 1]
         return Posterior(edges, (1 - STRAY) * inside.astype(float) + STRAY * self.rate[container])
 
@@ -205,6 +205,14 @@ class Heard:
     def message(self, place: int) -> Array:
         """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
         return np.asarray(np.exp(-STEP * self.steps[place].astype(np.float64)))
+
+    def between(self, rows: Ints, first: int, cells: int) -> Array:
+        """M of these rows (ascending) on so many quarter-years from `first` on; 1 for those that heard nothing."""
+        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
+        at = np.clip(first + np.arange(cells) - self.first, 0, self.steps.shape[1] - 1)
+        found = np.exp(-STEP * self.steps[place[:, None], at].astype(np.float32))
+        found[self.rows[place] != rows] = 1.0
+        return np.asarray(found)
 
     def packed(self, wanted: Ints) -> Iterator[bytes]:
         """Each of these rows in a few hundred bytes: the first quarter-year, and the steps."""
@@ -247,6 +255,19 @@ class Heard:
         return np.where(at < 0, 0.0, -STEP * value)
 
 
+def with_others(told: Heard | None, rows: Ints, first: int, message: Array) -> Heard:
+    """What was heard, with another `message` (from the quarter-year `first` on) for these rows (ascending)."""
+    if told is None:
+        return Heard(rows, first, _in_steps(message))
+    begin, end = min(told.first, first), max(told.first + told.steps.shape[1], first + message.shape[1])
+    every = np.union1d(told.rows, rows)
+    steps = np.empty((len(every), end - begin), dtype=np.uint8)
+    for some, at, found in ((told.rows, told.first, told.steps), (rows, first, _in_steps(message))):
+        after = end - at - found.shape[1]
+        steps[np.searchsorted(every, some)] = np.pad(found, ((0, 0), (at - begin, after)), mode="edge")
+    return replace(told, rows=every, first=begin, steps=steps)
+
+
 def alike(one: bytes, other: bytes) -> bool:
     """Whether it makes no difference which of two packed rows is kept: no likely cell differs by more than a tenth."""
     if len(one) != len(other) or one[:2] != other[:2]:
@@ -271,6 +292,10 @@ class Sharing:
     births: sparse.csr_array
     loads: sparse.csr_array
 
+    def also(self, together: sparse.csr_array) -> Sharing:
+        """The same, with others (rows, what they share) that tell each other nothing."""
+        return Sharing(sparse.csr_array(sparse.hstack([self.births, together])), self.loads)
+
 
 def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: float) -> tuple[Heard, Ints, Ints]:
     """M of every row, and the first and last quarter-year between which all but a `tail` of its posterior lies.
@@ -285,7 +310,7 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: f
     for part, told in trees.messages():
         for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
             steps[part[at]] = _in_steps(told[at])
-            start[part[at]], end[part[at]] = _without_tails(told[at] * likelihood[part[at]], tail)
+            start[part[at]], end[part[at]] = without_tails(told[at] * likelihood[part[at]], tail)
     known = np.isin(lying.root, lying.root[lying.of])
     boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail, known, first)
     named = of_one_time(trees.strays, np.bincount(lying.of, minlength=len(lying.parent)))
@@ -299,7 +324,7 @@ def _in_steps(message: Array) -> Array:
     return np.asarray(np.rint(np.minimum(steps, 255.0, out=steps), out=steps).astype(np.uint8))
 
 
-def _without_tails(mass: Array, tail: float) -> tuple[Ints, Ints]:
+def without_tails(mass: Array, tail: float) -> tuple[Ints, Ints]:
     """The first and the last cell of each row outside of which there is at most this share of it."""
     counts = mass > mass.sum(axis=1, keepdims=True) * (tail / mass.shape[1])
     return counts.argmax(axis=1), mass.shape[1] - 1 - counts[:, ::-1].argmax(axis=1)
@@ -329,7 +354,7 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
         for at in np.array_split(np.arange(len(root)), len(root) // TOGETHER + 1):
             posterior = likelihood[at] * found[root[at]]
             posterior *= (weight[root[at]] / np.maximum(posterior.sum(axis=1), LEAST))[:, None]
-            by_root += _inside(root[at], many) @ posterior
+            by_root += summed_by(root[at], many) @ posterior
         others = by_root.sum(axis=0)[None] - by_root[used]
         smooth = gaussian_filter1d(others, SMOOTH / QUARTER_YEAR, axis=1, mode="nearest")
         found[used] = np.maximum(smooth, 0) + FLAT / cells
@@ -337,7 +362,7 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
     return found
 
 
-def _inside(place: Ints, many: int, weight: Array | float = 1.0) -> sparse.csr_array:
+def summed_by(place: Ints, many: int, weight: Array | float = 1.0) -> sparse.csr_array:
     """The weight of each column where its place is the row."""
     weights = np.broadcast_to(np.asarray(weight, dtype=np.float32), len(place))
     return sparse.csr_array((weights, (place, np.arange(len(place)))), (many, len(place)))
@@ -363,15 +388,15 @@ class _Trees:
         boxes, place = np.unique(of, return_inverse=True)
         common = self._common(part, place, len(boxes))
         own = self._log(like, self.tail[of])
-        first = _inside(place, len(boxes), 1 / (OCCASION + common)) @ own
-        odds = _normal(np.log(np.maximum(self.years.prior(self.tail[boxes]), LEAST)) + first)
+        first = summed_by(place, len(boxes), 1 / (OCCASION + common)) @ own
+        odds = normal(np.log(np.maximum(self.years.prior(self.tail[boxes]), LEAST)) + first)
         by_width = np.stack([odds[:, points].sum(axis=1) for points in self.years.parts], axis=1)
         square = np.array(WIDTHS) ** 2
         _, variance = moments(like)
         of_years = (by_width[place] * (square / (square + variance[:, None]))).sum(axis=1)
         self.weight[part] = 1 / (1 + (OCCASION - 1) * of_years + common)
         self.trust[part] = 1 / (1 + common)
-        self.evidence[boxes] = _inside(place, len(boxes), self.weight[part]) @ own
+        self.evidence[boxes] = summed_by(place, len(boxes), self.weight[part]) @ own
 
     def messages(self) -> Iterator[tuple[Ints, Array]]:
         """M of all photographs, adding up to 1, some at a time: their places, and M of each."""
@@ -401,7 +426,7 @@ class _Trees:
             told = self.before[of[at]]
             told += self.evidence[of[at]]
             told -= left_out[at] @ own
-            message = self.years.spread(_normal(told))
+            message = self.years.spread(normal(told))
             self.strays += strays(rows[at], of[at], self.likelihood[rows[at]], message, self.tail)
             message *= 1 - STRAY
             message += STRAY * self.tail[of[at]]
@@ -431,7 +456,7 @@ class _Trees:
     def _common(self, part: Ints, place: Ints, many: int) -> Array:
         """The sum of c_jk over the others of the container."""
         loads = self.sharing.loads[part]
-        together = (_inside(place, many) @ loads)[place]
+        together = (summed_by(place, many) @ loads)[place]
         alone = loads.multiply(loads).sum(axis=1)
         return np.asarray(np.maximum(np.asarray(loads.multiply(together).sum(axis=1) - alone).ravel(), 0.0))
 
@@ -448,12 +473,12 @@ class _Trees:
         self.before = np.log(np.maximum(years.prior(self.tail), LEAST))
         for i, above in enumerate(parent):
             if above >= 0:
-                others = _normal((self.before[above] + self.evidence[above] - sent.get(i, 0.0))[None])
+                others = normal((self.before[above] + self.evidence[above] - sent.get(i, 0.0))[None])
                 there = (1 - STRAY) * years.spread(others) + STRAY * self.tail[i : i + 1]
                 self.before[i] = np.log(np.maximum(years.prior(there)[0], LEAST))
 
 
-def _normal(log: Array) -> Array:
+def normal(log: Array) -> Array:
     """Probabilities from logarithms, by rows."""
     weight = log - log.max(axis=1, keepdims=True)
     np.exp(weight, out=weight)
