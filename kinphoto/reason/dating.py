@@ -47,6 +47,7 @@ from kinphoto.reason.soft.containers import Heard
 from kinphoto.reason.soft.groups import Groups, adjacency, group_of, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
+from kinphoto.reason.soft.strays import Stray
 from kinphoto.reason.soft.strips import Strips
 from kinphoto.reason.soft.summary import (
     Posterior,
@@ -173,16 +174,20 @@ class Inference:
         return {p: packed for row, packed in told for p in groups.members[row]}
 
     def _out_of_place(self) -> Iterator[OutOfPlace]:
-        """The photographs that hardly belong where they lie."""
+        """The photographs that hardly belong where they lie, or on their strip of film."""
         heard, photographs = self.beliefs.heard, self.lives.known.photographs
-        if heard is None or heard.boxes is None:
+        if heard is None:
             return
         for one in heard.strays:
-            box = heard.boxes.names[one.container]
+            box = heard.boxes.names[one.container] if heard.boxes is not None else ""
             members = self.groups.members[heard.rows[one.place]]
             first = next(p for p in members if photographs[p].container == box)
-            ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
-            yield OutOfPlace(first, box, one.probability, *(day for both in ranges for day in both))
+            yield _as_out_of_place(first, box, one, heard)
+        ties = (r for r in self.lives.known.relations if r.related is ev.Related.SAME_STRIP)
+        frames = {p for r in ties for p in r.photographs()}
+        for one in self.beliefs.off_strips:
+            members = self.groups.members[one.place]
+            yield _as_out_of_place(next(p for p in members if p in frames), None, one, heard)
 
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
         """Estimates and posteriors of these photographs (ids); an album page has bounds and no posterior."""
@@ -343,6 +348,11 @@ def _mixture_components(alternatives: Sequence[Dated], found: Posterior) -> _Com
         if above - below >= ONE_OF:
             likely.append((round(above - below, 3), found.quantile((below + above) / 2), date))
     return tuple(likely) if len(likely) > 1 and sum(share for share, *_ in likely) >= HOLDS else ()
+
+
+def _as_out_of_place(photograph: str, container: str | None, one: Stray, heard: Heard) -> OutOfPlace:
+    ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
+    return OutOfPlace(photograph, container, one.probability, *(day for both in ranges for day in both))
 
 
 def _unlikely(doubt: JudgementDoubt, lives: Lives) -> Unlikely:

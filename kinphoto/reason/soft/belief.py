@@ -38,6 +38,7 @@ from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
+from kinphoto.reason.soft.strays import Stray
 from kinphoto.reason.soft.strips import Strips, told_to_frames
 from kinphoto.reason.soft.summary import Posterior, posterior, summaries
 from kinphoto.reason.soft.uncertain_faces import FaceLikelihood
@@ -96,6 +97,8 @@ class Beliefs:
         """What containers tell."""
         self.heard: Heard | None = None
         """What containers and strips of film tell."""
+        self.off_strips: list[Stray] = []
+        """The frames (by their rows of `Groups`) that hardly belong on their strips."""
 
     def hear(self, rows: Ints, containers: Sequence[ev.Container], strips: Strips | None = None) -> None:
         """Take into account what the containers of these groups (ascending) say about their years. Frames of one strip
@@ -117,8 +120,9 @@ class Beliefs:
         told = np.ones_like(likelihood)
         if self.from_containers is not None:
             told = self.from_containers.between(rows, first, cells)
-        found = told_to_frames(strips, likelihood, told, shared(self, rows, first, likelihood))
+        found, strays = told_to_frames(strips, likelihood, told, shared(self, rows, first, likelihood))
         self.heard = with_others(self.from_containers, rows, first, found)
+        self.off_strips = [stray.later(first - self.heard.first, int(rows[stray.place])) for stray in strays]
         inner, outer = without_tails(found * likelihood, TAIL)
         self._bound(rows, self.groups.first[rows], self.groups.last[rows], first + inner, first + outer)
 

@@ -17,6 +17,7 @@ from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.strips import FILMS
 from kinphoto.reason.soft.containers import LEAST, Sharing, Years, normal, summed_by
 from kinphoto.reason.soft.groups import Groups, adjacency, reached
+from kinphoto.reason.soft.strays import Stray, surprising
 
 TOGETHER = 500
 """Frames that are worked out together."""
@@ -73,18 +74,24 @@ class Strips:
         return sparse.csr_array((ones, (there, self.of[place[there]])), (len(rows), int(self.of.max()) + 1))
 
 
-def told_to_frames(strips: Strips, likelihood: Array, told: Array, sharing: Sharing) -> Array:
-    """What the strips tell each frame, adding up to 1: (frames, quarter-years). `likelihood` and `told`, what the
-    containers tell each frame without the others of its strip, have a row for each of `strips.rows`."""
-    years, found = Years(likelihood.shape[1]), np.empty_like(likelihood)
+def told_to_frames(strips: Strips, likelihood: Array, told: Array, sharing: Sharing) -> tuple[Array, list[Stray]]:
+    """What the strips tell each frame, adding up to 1: (frames, quarter-years); and the frames that hardly belong on
+    theirs. `likelihood` and `told`, what the containers tell each frame without the others of its strip, have a row for
+    each of `strips.rows`."""
+    years, found, strays = Years(likelihood.shape[1]), np.empty_like(likelihood), list[Stray]()
     told = np.maximum(told, LEAST)
     told = told / told.sum(axis=1, keepdims=True)
     for part in _parts(strips.of):
-        found[part] = _told(years, strips, part, likelihood[part], told[part], sharing)
-    return found
+        centred, wrong = _told(years, strips, part, likelihood[part], told[part], sharing)
+        found[part] = centred + wrong
+        here, elsewhere = (np.einsum("ij,ij->i", likelihood[part], some) for some in (centred, wrong))
+        own = likelihood[part] * told[part]
+        strays += surprising(part, strips.of[part], elsewhere / (here + elsewhere + LEAST), own, centred)
+    return found / found.sum(axis=1, keepdims=True), strays
 
 
-def _told(years: Years, strips: Strips, part: Ints, like: Array, told: Array, sharing: Sharing) -> Array:
+def _told(years: Years, strips: Strips, part: Ints, like: Array, told: Array, sharing: Sharing) -> tuple[Array, Array]:
+    """The two parts of M', of a frame that is of its strip and of one that is not."""
     names, of = np.unique(strips.of[part], return_inverse=True)
     wrong, cells = strips.wrong[part].astype(np.float32)[:, None], like.shape[1]
     births, loads = sharing.births[part], sharing.loads[part]
@@ -100,8 +107,8 @@ def _told(years: Years, strips: Strips, part: Ints, like: Array, told: Array, sh
     i, j = ((births @ births.T) + sparse.eye_array(len(part))).tocoo().coords
     keep = of[i] == of[j]
     left_out = sparse.csr_array((weight[j[keep]], (i[keep], j[keep])), (len(part), len(part)))
-    found = (1 - wrong) * years.spread(normal(whole[of] - nothing - left_out @ own) * belongs) + wrong * told
-    return np.asarray(found / found.sum(axis=1, keepdims=True))
+    centred = years.spread(normal(whole[of] - nothing - left_out @ own) * belongs)
+    return np.asarray((1 - wrong) * centred), np.asarray(wrong * told)
 
 
 def _common(loads: sparse.csr_array, of: Ints, many: int) -> Array:
