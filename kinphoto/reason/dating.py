@@ -127,6 +127,12 @@ class Inference:
         if strips is not None:
             self.beliefs.hear_strips(strips)
 
+    @cached_property
+    def strip_of(self) -> dict[int, int]:
+        """The strip of film of each group that is a frame of one."""
+        strips = self.strips
+        return {} if strips is None else dict(zip(strips.rows.tolist(), strips.of.tolist(), strict=True))
+
     def findings(self) -> Findings:
         """Everything that can be concluded. No other thread may use this object meanwhile."""
         groups, lives, neighbours = self.groups, self.lives, self.beliefs.neighbours

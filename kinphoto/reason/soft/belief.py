@@ -30,7 +30,7 @@ from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
-from kinphoto.reason.soft.containers import Heard, Lying, heard, shared, with_others, without_tails
+from kinphoto.reason.soft.containers import Boxes, Heard, Lying, heard, shared, with_others, without_tails
 from kinphoto.reason.soft.fitted_ages import Wide, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
@@ -97,6 +97,8 @@ class Beliefs:
         """What containers tell."""
         self.heard: Heard | None = None
         """What containers and strips of film tell."""
+        self.strips: Boxes | None = None
+        """What is known of the strips, by their numbers in `Strips`."""
         self.off_strips: list[Stray] = []
         """The frames (by their rows of `Groups`) that hardly belong on their strips."""
 
@@ -120,10 +122,11 @@ class Beliefs:
         told = np.ones_like(likelihood)
         if self.from_containers is not None:
             told = self.from_containers.between(rows, first, cells)
-        found, strays = told_to_frames(strips, likelihood, told, shared(self, rows, first, likelihood))
-        self.heard = with_others(self.from_containers, rows, first, found)
-        self.off_strips = [stray.later(first - self.heard.first, int(rows[stray.place])) for stray in strays]
-        inner, outer = without_tails(found * likelihood, TAIL)
+        found = told_to_frames(strips, likelihood, told, shared(self, rows, first, likelihood), first)
+        self.heard = with_others(self.from_containers, rows, first, found.message)
+        self.off_strips = [stray.later(first - self.heard.first, int(rows[stray.place])) for stray in found.strays]
+        self.strips = found.known
+        inner, outer = without_tails(found.message * likelihood, TAIL)
         self._bound(rows, self.groups.first[rows], self.groups.last[rows], first + inner, first + outer)
 
     def _bound(self, rows: Ints, start: Array, end: Array, inner: Ints, outer: Ints) -> None:

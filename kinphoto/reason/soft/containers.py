@@ -210,7 +210,7 @@ class Heard:
         """M of these rows (ascending) on so many quarter-years from `first` on; 1 for those that heard nothing."""
         place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
         at = np.clip(first + np.arange(cells) - self.first, 0, self.steps.shape[1] - 1)
-        found = np.exp(-STEP * self.steps[place[:, None], at].astype(np.float32))
+        found = np.exp(-STEP * self.steps[place[:, None], at].astype(np.float64))
         found[self.rows[place] != rows] = 1.0
         return np.asarray(found)
 

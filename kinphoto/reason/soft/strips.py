@@ -15,7 +15,7 @@ from scipy import sparse
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.strips import FILMS
-from kinphoto.reason.soft.containers import LEAST, Sharing, Years, normal, summed_by
+from kinphoto.reason.soft.containers import LEAST, Boxes, Sharing, Years, normal, summed_by
 from kinphoto.reason.soft.groups import Groups, adjacency, reached
 from kinphoto.reason.soft.strays import Stray, surprising
 
@@ -74,24 +74,42 @@ class Strips:
         return sparse.csr_array((ones, (there, self.of[place[there]])), (len(rows), int(self.of.max()) + 1))
 
 
-def told_to_frames(strips: Strips, likelihood: Array, told: Array, sharing: Sharing) -> tuple[Array, list[Stray]]:
-    """What the strips tell each frame, adding up to 1: (frames, quarter-years); and the frames that hardly belong on
-    theirs. `likelihood` and `told`, what the containers tell each frame without the others of its strip, have a row for
-    each of `strips.rows`."""
+@dataclass(frozen=True)
+class Told:
+    """What strips tell: each frame its `message`, adding up to 1 (frames, quarter-years); the frames that hardly belong
+    on theirs; and what is `known` of the strips, as of containers."""
+
+    message: Array
+    strays: list[Stray]
+    known: Boxes
+
+
+def told_to_frames(strips: Strips, likelihood: Array, told: Array, sharing: Sharing, first: int = 0) -> Told:
+    """What the strips tell. `likelihood` and `told`, what the containers tell each frame without the others of its
+    strip, have a row for each of `strips.rows` and a column for each quarter-year from `first` on."""
     years, found, strays = Years(likelihood.shape[1]), np.empty_like(likelihood), list[Stray]()
+    many = int(strips.of.max()) + 1
+    whole = np.empty((many, years.points), dtype=np.float32)
     told = np.maximum(told, LEAST)
     told = told / told.sum(axis=1, keepdims=True)
     for part in _parts(strips.of):
-        centred, wrong = _told(years, strips, part, likelihood[part], told[part], sharing)
+        centred, wrong, whole[np.unique(strips.of[part])] = _told(
+            years, strips, part, likelihood[part], told[part], sharing
+        )
         found[part] = centred + wrong
         here, elsewhere = (np.einsum("ij,ij->i", likelihood[part], some) for some in (centred, wrong))
         own = likelihood[part] * told[part]
         strays += surprising(part, strips.of[part], elsewhere / (here + elsewhere + LEAST), own, centred)
-    return found / found.sum(axis=1, keepdims=True), strays
+    rate = summed_by(strips.of, many, (1 / np.bincount(strips.of))[strips.of]) @ told
+    names = tuple(str(number) for number in range(many))
+    known = Boxes(names, years, whole, rate, np.ones(many, dtype=bool), first)
+    return Told(found / found.sum(axis=1, keepdims=True), strays, known)
 
 
-def _told(years: Years, strips: Strips, part: Ints, like: Array, told: Array, sharing: Sharing) -> tuple[Array, Array]:
-    """The two parts of M', of a frame that is of its strip and of one that is not."""
+def _told(
+    years: Years, strips: Strips, part: Ints, like: Array, told: Array, sharing: Sharing
+) -> tuple[Array, Array, Array]:
+    """The two parts of M', of a frame that is of its strip and of one that is not; and P(m, s) of the strips."""
     names, of = np.unique(strips.of[part], return_inverse=True)
     wrong, cells = strips.wrong[part].astype(np.float32)[:, None], like.shape[1]
     births, loads = sharing.births[part], sharing.loads[part]
@@ -108,7 +126,7 @@ def _told(years: Years, strips: Strips, part: Ints, like: Array, told: Array, sh
     keep = of[i] == of[j]
     left_out = sparse.csr_array((weight[j[keep]], (i[keep], j[keep])), (len(part), len(part)))
     centred = years.spread(normal(whole[of] - nothing - left_out @ own) * belongs)
-    return np.asarray((1 - wrong) * centred), np.asarray(wrong * told)
+    return np.asarray((1 - wrong) * centred), np.asarray(wrong * told), whole
 
 
 def _common(loads: sparse.csr_array, of: Ints, many: int) -> Array:

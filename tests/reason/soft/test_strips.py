@@ -39,7 +39,7 @@ def test_two_strips_as_the_plain_sums() -> None:
     loads[[0, 1, 3], 0] = 0.5, 0.4, 0.8
     like, told = likelihoods(1, 7), likelihoods(2, 7)
     strips = Strips(np.arange(7), np.array(of), wrong, np.array(container))
-    found, _ = told_to_frames(strips, like, told, Sharing(sparse.csr_array(births), sparse.csr_array(loads)))
+    found = told_to_frames(strips, like, told, Sharing(sparse.csr_array(births), sparse.csr_array(loads))).message
     weight = np.array([
         1 / (1 + sum(loads[i, 0] * loads[j, 0] for j in range(7) if j != i and of[j] == of[i])) for i in range(7)
     ])  # fmt: skip
