@@ -15,6 +15,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.model.strips import told_to_frame
+from kinphoto.reason.soft import belief
 from kinphoto.reason.soft.containers import Sharing
 from kinphoto.reason.soft.strips import Strips, told_to_frames
 
@@ -151,6 +152,14 @@ def test_nothing_changes_where_nobody_speaks_of_a_strip() -> None:
     one, two = ({e.photograph: e for e in date_archive(e_).estimates} for e_ in (plain, tied))
     assert one["K2"] != two["K2"]
     assert [one[f"K{i}"] for i in (3, 4, 5)] == [two[f"K{i}"] for i in (3, 4, 5)]
+
+
+def test_without_strips_nothing_is_worked_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nobody speaks of a strip, what containers tell is all there is: the very same numbers, at no cost."""
+    monkeypatch.setattr(belief, "told_to_frames", None)
+    found = Inference(pictures([1911, 1911, None, 1905], boxes=("B1",) * 4))
+    assert found.beliefs.heard is found.beliefs.from_containers
+    assert found.by_strips(["K0", "K2"]) == {}
 
 
 def test_it_is_switched_off_like_any_statement() -> None:
