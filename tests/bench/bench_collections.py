@@ -7,7 +7,8 @@ counted. For each cell: how many years `best` is off in the mean, the share of t
 (promised: 0.90), and how long the range is in the mean, in years; with standard errors taken between archives, since
 photographs of one archive share informants, births and containers and are off together.
 
-With `--only strips`, half of the films' strips were recorded, and frames of a strip are counted with and without that.
+With `--only strips`, half of the films' strips were recorded, and frames of a strip are counted without that, with
+it, and with the order of the frames besides.
 
 Of births that the tree has vaguely or not at all, and that are of people in eight and more photographs, the second
 table tells how often their likely range holds the true day.
@@ -179,29 +180,33 @@ def special(archives: int, way: Way) -> None:
             print(f"| {name}, 3+ faces | {cells(three)} | | |", flush=True)
 
 
-def of_frames(drawn: Iterator[Collection], *, told: bool) -> Iterator[Collection]:
-    """Collections in which only frames of strips count, with or without anybody having said that they are."""
+def of_frames(drawn: Iterator[Collection], told: str) -> Iterator[Collection]:
+    """Collections in which only frames of strips count, without anybody having said that they are ("not told"), with
+    that ("told"), and with the order of the frames ("in order")."""
     for one in drawn:
-        aside = {s.id for s in one.evidence.statements if s.kind == ev.Related.SAME_STRIP}
-        evidence = one.evidence if told else one.evidence.without(aside)
+        ties = [s for s in one.evidence.statements if isinstance(s, ev.Relation) and s.kind == ev.Related.SAME_STRIP]
+        evidence = one.evidence.without({s.id for s in ties} if told == "not told" else set())
+        if told == "in order":
+            orders = (replace(s, id=f"{s.id} order", related=ev.Related.BEFORE) for s in ties)
+            evidence = replace(evidence, statements=(*evidence.statements, *orders))
         yield replace(one, evidence=evidence, dated=one.dated | ~one.on_strip)
 
 
 def strips(archives: int, way: Way) -> None:
-    """Kind by kind, frames of strips without and with that being told."""
+    """Kind by kind, frames of strips by what is told of them."""
     print(f"| kind | dated | strips | {HEAD} |\n| --- | --- | --- | --- | --- | --- | --- |")
-    everything: dict[bool, list[Array]] = {False: [], True: []}
+    everything: dict[str, list[Array]] = {"not told": [], "told": [], "in order": []}
     for n, kind in enumerate(KINDS):
         for dated in (0.12, 0.0):
             for told, own in everything.items():
                 drawn = collections(Options(kind, dated=dated, strips=0.5), archives, 200 + n)
-                found = tally(of_frames(drawn, told=told), way).photographs
-                name = f"{kind} | {'12 %' if dated else 'none'} | {'told' if told else 'not told'}"
+                found = tally(of_frames(drawn, told), way).photographs
+                name = f"{kind} | {'12 %' if dated else 'none'} | {told}"
                 print(f"| {name} | {cells(found)} |", flush=True)
                 found[:, 0] += archives * n
                 own.append(found)
     for told, own in everything.items():
-        print(f"| pooled | both | {'told' if told else 'not told'} | {cells(np.concatenate(own))} |", flush=True)
+        print(f"| pooled | both | {told} | {cells(np.concatenate(own))} |", flush=True)
 
 
 def main() -> None:

@@ -117,7 +117,7 @@ class Beliefs:
     def hear_strips(self, strips: Strips) -> None:
         """Take into account what strips of film say about the years of their frames."""
         rows = strips.rows
-        likelihood, first = self.by_quarter(rows)
+        likelihood, first = self.by_quarter(rows, orders=False)
         cells = likelihood.shape[1]
         told = np.ones_like(likelihood)
         if self.from_containers is not None:
@@ -135,8 +135,9 @@ class Beliefs:
         self.start[rows] = np.maximum(start, QUARTERS[inner])
         self.end[rows] = np.minimum(end, QUARTERS[outer + 1])
 
-    def by_quarter(self, rows: Ints) -> tuple[Array, int]:
+    def by_quarter(self, rows: Ints, *, orders: bool = True) -> tuple[Array, int]:
         """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one.
+        Without `orders` by relations nothing is told back to what an order heard it from.
 
         Those that exchange messages have been worked out for that, unless their ages may suit another date."""
         ends = np.searchsorted(QUARTERS, [self.groups.first[rows].min(), self.groups.last[rows].max()], side="right")
@@ -144,13 +145,16 @@ class Beliefs:
 
         def chunk(some: Ints) -> tuple[Ints, Array]:
             grid = self.cells(some, self.groups.first[some], self.groups.last[some])
-            mass = grid.masses(self._local(some, grid, self.known_faces.factors(grid, some))[0])
+            log = self._local(some, grid, self.known_faces.factors(grid, some))[0]
+            mass = grid.masses(log if orders else log - self.neighbours.from_orders(some, grid))
             at = grid.row * cells + grid.quarter - first
             return some, np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
 
         found = np.zeros((len(rows), cells), dtype=np.float32)
         known = np.intersect1d(rows, self.neighbours.rows)
         known = known[self.shift[known] == 0]
+        if not orders:
+            known = np.setdiff1d(known, self.neighbours.ordered)
         for some, part in parallel_map(chunk, self.chunks(np.setdiff1d(rows, known))):
             found[np.searchsorted(rows, some)] = part
         at = np.searchsorted(rows, known)

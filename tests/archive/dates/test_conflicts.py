@@ -200,7 +200,7 @@ def test_a_photograph_of_another_time_than_its_strip(tmp_path: Path) -> None:
     assert book.stories == ()
     [found] = book.out_of_place
     assert (found.photograph, found.container, found.own_from[:4]) == ("K00003", None, "1935")
-    assert found.text.startswith("on its own evidence it is of 1935, but the strip of film that it is said to be on is")
+    assert found.text.startswith("on its own evidence it is of 1935, but the rest of its strip of film is likely of")
     made.statements.withdraw(wrong.statement)
     assert made.dates.kept_conflicts().out_of_place == ()
     assert made.dates.conflicts().out_of_place == ()

@@ -173,6 +173,22 @@ def test_it_is_switched_off_like_any_statement() -> None:
     assert years_long(without) > years_long(again)
 
 
+def test_nothing_comes_back_by_an_order() -> None:
+    """A strip asks each frame what is known of it by itself, and not what it heard of the others by their order."""
+    plain = pictures([None] * 3)
+    ends = [
+        ev.Relation(
+            id=f"O{one}", trust=ev.Trust.STRONG, photograph=f"K{one}", related=ev.Related.BEFORE, other=f"K{two}"
+        )
+        for one, two in ((0, 1), (1, 2))
+    ]
+    alone, ordered = Inference(plain), Inference(replace(plain, statements=(*plain.statements, *ends)))
+    by_itself = alone.beliefs.by_quarter(alone.dated_groups)[0]
+    found, heard = (ordered.beliefs.by_quarter(alone.dated_groups, orders=some)[0] for some in (False, True))
+    assert found == pytest.approx(by_itself, abs=1e-4)
+    assert heard != pytest.approx(by_itself, abs=1e-3)
+
+
 def test_rows_of_prints_and_negatives_are_one() -> None:
     """A print of a negative hears of the negative's strip."""
     evidence = pictures([1911, 1911, None, None], [(0, 1), (0, 2)])
