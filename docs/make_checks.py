@@ -34,7 +34,7 @@ def checks() -> str:
 
 
 def floors() -> str:
-    """The least resolution of each kind of original."""
+    """The minimum resolution of each kind of original."""
     rows = [f"| `{each.original}` | {each.title} | {each.ppi:g} | {each.source} |" for each in FLOORS]
     return "\n".join(["| original | | ppi | where it comes from |", "| --- | --- | --- | --- |", *rows])
 

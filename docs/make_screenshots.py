@@ -62,7 +62,7 @@ def words_typed(page: Page) -> None:
 
 def one_switched_off(page: Page) -> None:
     """The postmark is switched off for a look."""
-    page.locator("[data-switch]", has_text="Postmarked").locator("circle").click()
+    page.locator("[data-switch]", has_text="Postmarked").locator(".dot").click()
     page.get_by_text("1 statement is switched off").wait_for()
 
 

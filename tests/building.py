@@ -14,12 +14,17 @@ from typing import Any
 
 import pytest
 from making import make_scans
+from sqlalchemy import TupleType
+from sqlalchemy.engine.interfaces import Compiled
+from sqlalchemy.types import TypeEngine
+from sqlalchemy.util import LRUCache
 
 from kinphoto.archive import Archive
 from kinphoto.reason.model.evidence import Evidence
 from kinphoto.scans.worker import reply
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
+from kinphoto.store.roots import ScanPath
 
 WORTH_REMEMBERING = 40
 """Photographs of an archive from which it is worth while: the sample has some fifty."""
@@ -60,6 +65,36 @@ class Remembered:
         found = self._function(evidence, *more)
         self._known.append((asked, found))
         return found
+
+
+class CompiledOnce(LRUCache[Any, Compiled]):
+    """An engine's questions as SQL, which the engines of a process share: those who use kinphoto open one archive, the
+    tests thousands. Where its scans are belongs to each archive, so that what has their paths in it is not shared.
+
+    SQLAlchemy's keys begin with the dialect, of which each engine has one of its own, all alike.
+    """
+
+    _shared: LRUCache[Any, Compiled] = LRUCache(5_000)
+
+    def get(self, key: tuple[Any, ...], default: Any = None) -> Any:
+        """The SQL of a question that was asked before, here or of another archive."""
+        found = self._shared.get(key[1:])
+        return super().get(key, default) if found is None else found
+
+    def __setitem__(self, key: tuple[Any, ...], compiled: Any) -> None:
+        if any(map(_of_paths, (*(bound.type for bound in compiled.binds.values()), *_types_found(compiled)))):
+            super().__setitem__(key, compiled)
+        else:
+            self._shared[key[1:]] = compiled
+
+
+def _types_found(compiled: Any) -> list[TypeEngine[Any]]:
+    """Of the columns that a statement gives."""
+    return [column.type for column in compiled._result_columns or ()]
+
+
+def _of_paths(one: TypeEngine[Any]) -> bool:
+    return isinstance(one, ScanPath) or (isinstance(one, TupleType) and any(map(_of_paths, one.types)))
 
 
 def made_once(folder: Path, make: Callable[[Path], object]) -> Path:

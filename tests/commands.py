@@ -17,6 +17,7 @@ import subprocess
 import sys
 import tempfile
 import traceback
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 
@@ -51,17 +52,16 @@ def _forking() -> subprocess.Popen[str]:
 
 def fork_for_each() -> None:
     """Carry out the orders on standard input, each in a child, which ends as the command does."""
-    import typer.main
-
     import kinphoto
     from kinphoto.cli.main import app
+    from kinphoto.errors import ArchiveError
 
     for module in pkgutil.walk_packages(kinphoto.__path__, "kinphoto."):
         if ".migrations." not in module.name:  # they are for Alembic to load
             importlib.import_module(module.name)
-    # All commands with their options are put together once: that takes longer than most of them take to answer.
-    typer.main.get_command = cache(typer.main.get_command)
-    typer.main.get_command(app)
+    # What is loaded when a command is first given is loaded by giving one: Typer brings in Pydantic only then.
+    with suppress(ArchiveError):
+        app(["log", "--archive", os.devnull], standalone_mode=False)
     gc.freeze()
     replies = os.fdopen(os.dup(1), "w")
     for order in iter(sys.stdin.readline, ""):

@@ -14,20 +14,31 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
-from building import MeasuredHere, Remembered, copied, made_once, of_the_run
+from building import CompiledOnce, MeasuredHere, Remembered, copied, made_once, of_the_run
 from hypothesis import settings
+from sqlalchemy import Engine, create_engine
+from sqlalchemy.engine import URL
 
 import kinphoto
 from kinphoto.archive import Archive
 from kinphoto.archive.collection import replacing, scan_checks, scanning, watching
 from kinphoto.archive.dates import whole
+from kinphoto.archive.faces import searching
 from kinphoto.archive.sample import build
 from kinphoto.reason.advice import question
+from kinphoto.store import opening
 
 settings.register_profile("here", deadline=None)  # no test fails because a machine is busy
 settings.register_profile("ci", derandomize=True, deadline=None)
 # In CI the same examples every time: a change is judged by what it changes.
 settings.load_profile("ci" if os.environ.get("CI") else "here")
+
+
+def _engine(url: str | URL) -> Engine:
+    return create_engine(url, execution_options={"compiled_cache": CompiledOnce(500)})
+
+
+opening.create_engine = _engine  # type: ignore[attr-defined]
 
 
 def pytest_configure() -> None:
@@ -73,12 +84,10 @@ def without_rights() -> Callable[[], AbstractContextManager[None]]:
 
 @pytest.fixture(autouse=True)
 def measured_here(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Scans are measured in the process of the test. The tests of indexing override this: there it is done by
-    processes, as it is for everybody."""
-    monkeypatch.setattr(scanning, "Workers", MeasuredHere)
-    monkeypatch.setattr(scan_checks, "Workers", MeasuredHere)
-    monkeypatch.setattr(replacing, "Workers", MeasuredHere)
-    monkeypatch.setattr(watching, "Workers", MeasuredHere)
+    """Scans are measured and searched for faces in the process of the test. The tests of indexing override this: there
+    it is done by processes, as it is for everybody, and so it is in tests of faces that use `by_processes`."""
+    for module in (scanning, scan_checks, replacing, watching, searching):
+        monkeypatch.setattr(module, "Workers", MeasuredHere)
 
 
 _DATED, _ASKED = Remembered(whole._dated, 1), Remembered(question.questions, 4)

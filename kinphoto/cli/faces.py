@@ -111,7 +111,7 @@ def offers(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show the frames that are offered, and which photographs seem not to stand upright."""
+    """Show the frames that are offered, and which photographs seem to need turning."""
     store = open_archive(archive)
     found = store.faces.offers(photographs or [])
     if not found and not store.faces.state().on:
@@ -259,7 +259,7 @@ def _offer_lines(found: tuple[PhotographOffers, ...]) -> Iterator[str]:
     for one in found:
         places = ", ".join(f"{frame.id} at {' '.join(f'{side:.2f}' for side in frame.box)}" for frame in one.frames)
         way = "over" if one.turn == "over" else f"to the {one.turn}"
-        turn = f"its faces stand upright when it is turned {way}: kinphoto scans turn {one.photograph} {one.turn}"
+        turn = f"its faces are upright when it is turned {way}: kinphoto scans turn {one.photograph} {one.turn}"
         lines.append(f"{one.photograph}  {'; '.join(filter(None, (places, turn if one.turn else '')))}")
     yield from shortened(lines, _SHOWN)
     yield "Accept: kinphoto faces accept PHOTO [FRAME]. Refuse for good: kinphoto faces refuse PHOTO [FRAME]."

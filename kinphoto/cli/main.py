@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import sys
+from copy import copy
 from pathlib import Path
 from typing import Annotated
 
@@ -11,7 +12,7 @@ import typer
 
 from kinphoto.cli import containers, faces, give, keep, people, scans, tree
 from kinphoto.cli.asking import ask, hindsight, who
-from kinphoto.cli.commands import Commands
+from kinphoto.cli.commands import Commands, first_word
 from kinphoto.cli.demo import demo
 from kinphoto.cli.families import families
 from kinphoto.cli.findings import conflicts, dates, explain, settle
@@ -87,4 +88,16 @@ def run() -> None:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
     with errors_in_one_line():
-        app()
+        asked_for(sys.argv[1:])()
+
+
+def asked_for(args: list[str]) -> typer.Typer:
+    """The program with only the command that these arguments name: to put a hundred of them together takes longer than
+    most take to answer. The whole of it where they name none, and for `help`, which looks at all."""
+    at = first_word(args)
+    if at is None or args[at] == "help":
+        return app
+    alone = copy(app)
+    alone.registered_commands = [one for one in app.registered_commands if one.name == args[at]]
+    alone.registered_groups = [one for one in app.registered_groups if one.name == args[at]]
+    return alone if alone.registered_commands or alone.registered_groups else app

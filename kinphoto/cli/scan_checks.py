@@ -79,7 +79,7 @@ def floor(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show the least resolution for each kind of original, or set one: kinphoto scans floor small-print 800."""
+    """Show the minimum resolution for each kind of original, or set one: kinphoto scans floor small-print 800."""
     from kinphoto.errors import InvalidValueError
 
     scans = open_archive(archive).scans

@@ -82,7 +82,8 @@ def find_dates(text: str, today: date) -> tuple[DateFound, ...]:
                     continue
                 budget -= 1
                 if (one := _read(text, piece, today)) is not None:
-                    found.append(one)
+                    if not _is_denied(text, piece):
+                        found.append(one)
                     step = count
                     break
             at += step
@@ -125,6 +126,8 @@ def _may_be_a_date(piece: list[_Token]) -> bool:
         bare = " ".join(token.folded for token in piece) in vernacular.terms()
         named = any(token.folded in _words_of_years() for token in piece)
         return named and not (bare and _english(piece) == "WARTIME")
+    if numbers == [first] and any(token.folded in _counted() for token in piece[1:2]):  # 6 years before the war
+        return any(token.folded in _words_of_years() or len(token.text) == 4 for token in piece[2:])
     if any(len(token.text) == 4 for token in numbers):
         return True
     shape = "".join(
@@ -148,6 +151,12 @@ def _names() -> frozenset[str]:
 
 
 @cache
+def _counted() -> frozenset[str]:
+    """Words for years that are counted."""
+    return frozenset({"YEAR", "YEARS", "JAHR", "JAHRE"})
+
+
+@cache
 def _words_of_years() -> frozenset[str]:
     """Words that stand for years without any number."""
     named = ("TEENS", "TWENTIES", "THIRTIES", "FORTIES", "FIFTIES", "SIXTIES", "SEVENTIES", "EIGHTIES", "NINETIES")
@@ -166,6 +175,10 @@ def _is_something_else(text: str, piece: list[_Token]) -> bool:
     outside = text[first.start - 1 : first.start] + text[last.end : last.end + 1]
     if any(letter.isalnum() or letter == "_" for letter in outside):
         return True
+    if (
+        last.number and len(last.text) < 3 and re.match(r"[./-]\d", text[last.end : last.end + 2])
+    ):  # "or 12" of "or 12/8/1905"
+        return True
     after, before = vernacular.not_years()
     if first.number:
         words_before = re.search(r"([^\W\d_]+|[#*†£$])[.:]?\s*$", text[max(0, first.start - 30) : first.start])
@@ -173,6 +186,13 @@ def _is_something_else(text: str, piece: list[_Token]) -> bool:
             return True
     word_after = re.match(r"\s*([^\W\d_]+)", text[last.end : last.end + 30])
     return last.number and word_after is not None and vernacular.fold(word_after[1]) in before
+
+
+def _is_denied(text: str, piece: list[_Token]) -> bool:
+    """Whether the word before it says that this date is not meant: "not in 1930"."""
+    start = piece[0].start
+    before = re.search(r"([^\W\d_]+)\s+$", text[max(0, start - 30) : start])
+    return before is not None and vernacular.fold(before[1]) in vernacular.denying()
 
 
 def _read(text: str, piece: list[_Token], today: date) -> DateFound | None:

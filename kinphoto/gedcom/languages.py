@@ -38,6 +38,10 @@ class Language:
     after: str = ""
     since: str = ""
     until: str = ""
+    either: str = ""
+    """What stands between two dates of which one is meant."""
+    denied: str = ""
+    """Before a date: it is said not to be meant."""
     perhaps: str = ""
     within: str = ""
     """In, at, on, during: they say nothing more than the date after them."""
@@ -57,6 +61,14 @@ class Language:
     """The same of the word after it: "1912 feet"."""
     phrases: tuple[tuple[str, str], ...] = ()
     """Whatever depends on its context, as regular expressions on a date in capitals without accents."""
+
+
+def _counted(years: str, sides: str, numbers: str, article: str = "") -> tuple[tuple[str, str], ...]:
+    """The phrases for "two years before": numbers as words, from one on, become figures."""
+    return tuple(
+        (rf"^(?:{number}) (?:{years}) ({sides}) {article}(?=\S)", rf"{figure} YEARS \1 ")
+        for figure, number in enumerate(numbers.split(), 1)
+    )
 
 
 ENGLISH = Language(
@@ -140,8 +152,12 @@ ENGLISH = Language(
     about="about|around|abt|approximately|approx|roughly|circa|ca|c|~",
     before="before|by",
     after="after",
-    since="since",
-    until="until|till",
+    since="since|not before|not earlier than|no earlier than|at the earliest|at the very earliest|in or after|"
+          "on or after",
+    until="until|till|up to|not after|not later than|no later than|at the latest|at the very latest|in or before|"
+          "on or before|before or in",
+    either="or|or was it|or was it in|or maybe|or perhaps|or possibly|or even|or else",
+    denied="not|never|nor|neither",
     perhaps="perhaps|probably|maybe|possibly|presumably",
     within="in|on|during|at|sometime|some time|dated|taken|the year|in the year",
     article="the|of|of the",
@@ -155,8 +171,10 @@ ENGLISH = Language(
     no_years_before="feet|ft|yards|miles|lb|lbs|pounds|people",
     phrases=(
         (r"^EITHER (?=\d)", ""),
-        (r"^(\d{4}) OR (\d{4})$", r"BETWEEN \1 AND \2"),
-        (r"^(\d\d)(\d\d) OR '?(\d\d)$", r"BETWEEN \1\2 AND \1\3"),
+        (r"^(.+?),? (?:AT THE (?:VERY )?LATEST|OR (?:EARLIER|BEFORE))$", r"UNTIL \1"),
+        (r"^(.+?),? (?:AT THE (?:VERY )?EARLIEST|(?:OR|AND) (?:LATER|AFTER)|ONWARDS?)$", r"SINCE \1"),
+        (r"^FROM (\S+|\D+ \d{4}) ON$", r"SINCE \1"),
+        *_counted("YEARS?", "BEFORE|AFTER", "A|ONE|THE TWO THREE FOUR FIVE SIX SEVEN EIGHT NINE TEN"),
         (r"^(?:ABOUT |AROUND )?(.+?),? OR (?:SO|THEREABOUTS)$", r"ABOUT \1"),
         (r"^(\d{4}|\d{3}0S)[- ]?ISH$", r"ABOUT \1"),
     ),
@@ -216,13 +234,13 @@ GERMAN = Language(
         "Midsummer": "Johanni|Johannis|Johannistag|Sonnwend|Sonnwendfeier",
         "Peter and Paul": "Peter und Paul|Peter und Paulstag",
         "Assumption": "Mariä Himmelfahrt|Maria Himmelfahrt",
-        "Sedan Day": "Sedantag|Sedanstag|Sedanfeier",
+        "Sedantag": "Sedantag|Sedanstag|Sedanfeier",
         "Michaelmas": "Michaeli|Michaelis",
         "Reformation Day": "Reformationsfest|Reformationstag",
         "All Saints": "Allerheiligen",
         "All Souls": "Allerseelen",
         "Martinmas": "Martini|Martinstag",
-        "Sunday before Advent": "Totensonntag|Todtensonntag|Ewigkeitssonntag",
+        "Totensonntag": "Totensonntag|Todtensonntag|Ewigkeitssonntag",
         "Advent": "Advent|Adventszeit",
         "Advent Sunday": "1. Advent|erster Advent|ersten Advent|1. Adventssonntag",
         "second Advent Sunday": "2. Advent|zweiter Advent|zweiten Advent|2. Adventssonntag",
@@ -262,8 +280,10 @@ GERMAN = Language(
     about="um|um das Jahr|etwa|ungefähr|rund|gegen|zirka|circa|ca|so um|herum um",
     before="vor|vor dem Jahr",
     after="nach|nach dem Jahr",
-    since="seit|ab",
-    until="bis",
+    since="seit|ab|frühestens|nicht vor|nicht früher als",
+    until="bis|spätestens|bis spätestens|nicht nach|nicht später als",
+    either="oder|oder war es|oder war das|oder vielleicht|oder auch",
+    denied="nicht|nie|niemals|kein|keinesfalls",
     perhaps="wohl|vermutlich|vielleicht|wahrscheinlich|möglicherweise|evtl|verm|vllt",
     within="im|in|am|an|zu|zur|zum|während|aufgenommen|datiert",
     article="der|die|das|den|dem|des|d",
@@ -279,8 +299,11 @@ GERMAN = Language(
         (r"^(?:ZWISCHEN|ZW\.?) (?:DEM |DEN )?(.+) (?:UND|U\.) (?:DEM |DEN )?(.+)$", r"BETWEEN \1 AND \2"),
         (r"^VO[NM] (.+) BIS (?:ZUM? )?(.+)$", r"FROM \1 TO \2"),
         (r"^ENTWEDER (?=\d)", ""),
-        (r"^(\d{4}) ODER (\d{4})$", r"BETWEEN \1 AND \2"),
-        (r"^(\d\d)(\d\d) ODER '?(\d\d)$", r"BETWEEN \1\2 AND \1\3"),
+        (r"^(.+?),? (?:SPATESTENS|OR FRUHER)$", r"UNTIL \1"),
+        (r"^(.+?),? (?:FRUHESTENS|OR SPATER)$", r"SINCE \1"),
+        *_counted("JAHRE?", "VOR|NACH", "EIN|DAS ZWEI DREI VIER FUNF SECHS SIEBEN ACHT NEUN ZEHN", "(?:DEM )?"),
+        (r"^(\d+ YEARS) VOR ", r"\1 BEFORE "),
+        (r"^(\d+ YEARS) NACH ", r"\1 AFTER "),
         (r"^(?:SO )?(?:UM |ABOUT )?(\d{4}) (?:HERUM|RUM)$", r"ABOUT \1"),
         (r"^KURZ (VOR|NACH) (?:DEM )?(?=\d|WARTIME|FIRST WORLD|SECOND WORLD)", r"SHORTLY \1 "),
         (r"^SHORTLY VOR ", "SHORTLY BEFORE "),
@@ -300,16 +323,17 @@ FRENCH = Language(
         "All Saints": "Toussaint", "Christmas": "Noël", "New Year": "jour de l'an",
     },
     parts={"early": "début", "late": "fin"},
-    about="vers|environ|env|aux environs de",
+    about="vers|environ|env|aux environs de|aux environs",
     before="avant",
     after="après",
     since="depuis",
     until="jusqu'en",
+    either="ou|ou bien|ou peut-être",
     article="l'|le",
     year="l'an",
     phrases=(
         (r"^ENTRE (.+) ET (.+)$", r"BETWEEN \1 AND \2"), (r"^DE (.+) A (.+)$", r"FROM \1 TO \2"),
-        (r"^(\d{4}) OU (\d{4})$", r"BETWEEN \1 AND \2"), (r"^LE (?=\d)", ""),
+        (r"^LE (?=\d)", ""),
     ),
 )  # fmt: skip
 
@@ -343,9 +367,10 @@ SPANISH = Language(
     after="después de|después del|después|tras",
     since="desde",
     until="hasta",
+    either="o",
     phrases=(
         (r"^ENTRE (?:EL )?(.+) Y (?:EL )?(.+)$", r"BETWEEN \1 AND \2"), (r"^DESDE (.+) HASTA (.+)$", r"FROM \1 TO \2"),
-        (r"^(\d{4}) O (\d{4})$", r"BETWEEN \1 AND \2"), (r"^EL (?=\d)", ""),
+        (r"^EL (?=\d)", ""),
         (r"(?<=[\dA-Z]) (?:DE|DEL) (?=[\dA-Z])", " "),
     ),
 )  # fmt: skip
@@ -383,6 +408,7 @@ SCANDINAVIAN = Language(
     after="etter|efter",
     since="siden|sedan",
     until="til|till",
+    either="eller",
     article="den",
     year="år",
     decade_endings="-tallet|-talet|erne",
@@ -390,7 +416,6 @@ SCANDINAVIAN = Language(
         (r"^MELL[OEA][MN] (.+) (?:OG|OCH) (.+)$", r"BETWEEN \1 AND \2"),
         (r"^(?:FRA|FRAN) (.+) TILL? (.+)$", r"FROM \1 TO \2"),
         (r"\bDES\.? (?=\d{4}$)", "DEC "),
-        (r"^(\d{4}) ELLER (\d{4})$", r"BETWEEN \1 AND \2"),
     ),
 )  # fmt: skip
 """Danish, Norwegian and Swedish, which share most of these words."""

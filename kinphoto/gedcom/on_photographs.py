@@ -90,7 +90,7 @@ def _in_words(value: str) -> str:
     """A choice as it is shown, and can be typed: "12 August 1900", "before the First World War"."""
     small = (
         "About Before After Since Until In The Of Between And Perhaps Early Mid Late Shortly Spring Summer Autumn "
-        "Winter From To".split()
+        "Winter From To Year Years".split()
     )
     words = [_NAMES.get(word.rstrip(".,"), word.capitalize()) for word in value.split()]
     return " ".join(word.lower() if word in small else word for word in words)
@@ -213,6 +213,10 @@ def _war(value: str, text: str) -> str:
     if found is None:
         return value
     when = found["when"] or ""
+    if found["apart"] is not None and found["which"] is not None:
+        first, last = _WARS[found["which"]]
+        apart = int(found["apart"])
+        return f"ABOUT {first - apart if when.endswith('BEFORE') else last + apart}{found['doubt']}"
     if found["which"] is None:
         within = " IN" if when in ("EARLY", "MID", "LATE") else ""
         choices = {_in_words(f"{when}{within} THE {which} WORLD WAR"): years for which, years in _WARS.items()}
@@ -237,7 +241,8 @@ _OF_WARS: dict[str, Callable[[int, int], str]] = {
 }
 """The years of what was when of a war, by its first and last."""
 _OF_A_WAR = re.compile(
-    r"(?:(?P<when>BEFORE|AFTER|ABOUT|EARLY|MID|LATE|SHORTLY BEFORE|SHORTLY AFTER) (?:IN )?(?:THE )?)?"
+    r"(?:(?P<when>(?P<apart>\d{1,2}) YEARS (?:BEFORE|AFTER)|BEFORE|AFTER|ABOUT|EARLY|MID|LATE|SHORTLY BEFORE|"
+    r"SHORTLY AFTER) (?:IN )?(?:THE )?)?"
     r"(?:WARTIME|(?P<which>FIRST|SECOND) WORLD WAR)(?P<doubt>\??)"
 )
 
@@ -245,6 +250,12 @@ _OF_A_WAR = re.compile(
 def _winter(found: re.Match[str], text: str, today: date) -> str:
     year = int(found["year"])
     return f"BET DEC {year} AND FEB {year + 1}"
+
+
+def _years_from(found: re.Match[str], text: str, today: date) -> str:
+    """ "Three years before 1930", as somebody remembers it."""
+    apart, year = int(found["apart"]), int(found["year"])
+    return f"ABOUT {year - apart if found['side'] == 'BEFORE' else year + apart}"
 
 
 def _close_to(found: re.Match[str], text: str, today: date) -> str:
@@ -277,6 +288,7 @@ _CHANGES: tuple[tuple[re.Pattern[str], str | _Change], ...] = tuple(
         (r"^(?:THE )?(1[78])00'?S$", r"BET \g<1>00 AND \g<1>99"),
         (r"^WINTER (?P<year>\d{4})\s?[/–-]\s?(?P<next>\d\d|\d{4})$", _winter),
         (rf"{_SHORTLY.pattern}(?P<side>BEFORE|AFTER) (?P<year>\d{{4}})$", _close_to),
+        (r"^(?P<apart>\d{1,2}) YEARS? (?P<side>BEFORE|AFTER) (?P<year>\d{4})$", _years_from),
         (r"(?<=\d{4})\s?\.\.+\s?(?=\d{4}$)", "-"),
         (r"^(\d{4}):?(\d\d):?(\d\d)$", r"\1-\2-\3"),
         (r"(?:\bTHE )?(?<!\d)(?P<word>'?(?P<tens>\d0)S|TWENTIES|THIRTIES|FORTIES|FIFTIES|SIXTIES|SEVENTIES|EIGHTIES|"

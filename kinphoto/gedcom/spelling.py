@@ -38,7 +38,8 @@ _AT = re.compile(r"^(?:SOME ?TIME )?(?:(?:IN|ON|DURING|AT) (?:THE )?|THE )(?=[\d
 _WORDS = (
     (
         re.compile(
-            r"^(?:C\.|CA\.?|CIRCA|ABOUT|AROUND|ABT\.|APPROXIMATELY|APPROX\.?|ROUGHLY|~)\s*(?:THE )?(?=[\d@A-Z])"
+            r"^(?:(?:C|CA|ABT|APPROX)\.\s*|~\s*|(?:CA|CIRCA|ABOUT|AROUND|APPROXIMATELY|APPROX|ROUGHLY)(?:\s+|(?=\d)))"
+            r"(?:THE )?(?=[\d@A-Z])"
         ),
         "ABT ",
     ),

@@ -36,6 +36,27 @@ def in_gedcom(text: str) -> str:
     return text
 
 
+def _ends(text: str) -> tuple[str, str] | None:
+    """The first and the last date of one that is a range in GEDCOM, or that date twice; None for anything else."""
+    plain = in_gedcom(text)
+    found = _RANGE.fullmatch(plain)
+    return (found["first"], found["last"]) if found else (plain, plain) if _PLAIN.fullmatch(plain) else None
+
+
+def _on_one_side(found: re.Match[str]) -> str:
+    """ "Before Christmas 1930": like a year or a month, what is named may be meant too."""
+    ends = _ends(found["rest"])
+    if ends is None:
+        return found[0]
+    return f"{found['side']} {ends[1] if found['side'] in ('BEF', 'TO') else ends[0]}"
+
+
+def _between(found: re.Match[str]) -> str:
+    """ "Between Easter 1930 and summer 1931"."""
+    first, last = _ends(found["first"]), _ends(found["last"])
+    return found[0] if first is None or last is None else f"BET {first[0]} AND {last[1]}"
+
+
 def _years(first: int, last: int) -> str:
     return f"BET {first} AND {last}"
 
@@ -115,6 +136,8 @@ def _decades(found: re.Match[str]) -> str:
     return _years(first, (int(last) if len(last) == 4 else first // 100 * 100 + int(last)) + 9)
 
 
+_PLAIN = re.compile(rf"(?:(?:\d{{1,2}} )?(?:{'|'.join(MONTHS)}) )?\d{{4}}")
+_RANGE = re.compile(r"BET (?P<first>.+) AND (?P<last>.+)")
 _YEAR = r"(?P<year>\d{4})"
 _DECADE = r"(?P<year>\d{3}0)S"
 _PART = r"(?P<part>EARLY|MID|LATE)[ -](?:THE )?"
@@ -138,6 +161,8 @@ _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...] = tup
         (rf"{_PART}{_DECADE}", _part_of_a_decade),
         (rf"(?:{_PART})?(?P<number>\d\d) CENTURY", _part_of_a_century),
         (_DECADE, _decade),
+        (r"(?P<side>BEF|AFT|TO|FROM) (?P<rest>[A-Z].+)", _on_one_side),
+        (_RANGE.pattern, _between),
         (rf"{_DECADE} ?(?:-|–|—|/|OR|TO|AND) ?(?P<other>(?:\d\d)?\d0)S", _decades),
     )
 )

@@ -79,7 +79,14 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
     years = any_of(_everywhere("year"))
     days, decades = any_of(_everywhere("day_endings")), any_of(_everywhere("decade_endings"))
     changes = [(rf"(?<!\d)(\d{{1,3}}0)(?:{decades})(?![A-Z])", r"\1S"), (rf"\b(\d{{1,2}})(?:{days})\b\.?", r"\1")]
+    changes += [(rf"(?<=[\d?]),? (?:{any_of(_everywhere('either'))}) (?=\S)", " OR ")]
     changes += [phrase for language in LANGUAGES.values() for phrase in language.phrases]
+    changes += [
+        (r"^(\d{4}) OR (\d{4})$", r"BETWEEN \1 AND \2"),
+        (r"^(\d\d)(\d\d) OR '?(\d\d)$", r"BETWEEN \1\2 AND \1\3"),
+        (rf"^({_NAMED}) (\d{{4}}) OR (?:\1 )?(\d{{4}})$", r"BETWEEN \1 \2 AND \1 \3"),
+        (rf"^({_NAMED}) (\d\d)(\d\d) OR (?:\1 )?'?(\d\d)$", r"BETWEEN \1 \2\3 AND \1 \2\4"),
+    ]
     changes += [(r"^(BETWEEN|FROM) (\d\d)(\d\d) (AND|TO) '?(\d\d)$", r"\1 \2\3 \4 \2\5")]
     changes += [(rf"{nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? (?=\d{{4}}\b)", "")]
     changes += [(rf"{nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? '?(?=\d\d$)", "'")]
@@ -105,6 +112,12 @@ def _prefixes() -> tuple[re.Pattern[str], re.Pattern[str]]:
     return re.compile(perhaps), re.compile(rf"^(?:(?:ON|AM) )?(?:{'|'.join(days)})(?:\., ?|[.,] ?| )(?=\S)")
 
 
+_NAMED = "(?:(?:EARLY|MID|LATE) )?(?:{})".format(
+    any_of(
+        [*MONTHS, *(each.upper() for language in LANGUAGES.values() for each in (*language.seasons, *language.feasts))]
+    )
+)
+"""A month, a season or a feast, and a part of it."""
 _PLAIN = re.compile(rf"(?:(?:\d{{1,2}} )?(?:{'|'.join(MONTHS)}) )?\d{{4}}")
 _ROMAN = re.compile(
     rf"(?<![A-Z\d])(?:(\d{{1,2}})(?:[./-] ?| ))?({any_of(ROMAN)})(?:[./-] ?| )(?='?(?:\d{{4}}|\d\d)(?!\d))"
@@ -150,7 +163,9 @@ def _roman_month(found: re.Match[str]) -> str:
 @cache
 def vocabulary() -> frozenset[str]:
     """Every single word that can be part of a date, folded and without dots: what a search in a text looks for."""
-    groups = "about before after since until perhaps within article year century day_endings decade_endings".split()
+    groups = (
+        "about before after since until either perhaps within article year century day_endings decade_endings".split()
+    )
     known = [*terms(), *unclear_months(), *(word for name in groups for word in _everywhere(name))]
     for language in LANGUAGES.values():
         known += [word for group in language.weekdays for word in words(group)]
@@ -165,6 +180,12 @@ def years() -> list[str]:
 
 
 @cache
+def denying() -> frozenset[str]:
+    """The words that say of the date after them that it is not meant."""
+    return frozenset(_everywhere("denied"))
+
+
+@cache
 def not_years() -> tuple[frozenset[str], frozenset[str]]:
     """The words after which, and before which, a number is no year."""
     after, before = (_everywhere(f"no_years_{side}") for side in ("after", "before"))
@@ -176,5 +197,5 @@ def said_without_a_date() -> tuple[re.Pattern[str], re.Pattern[str]]:
     """A text that says there is no date, and one that counts from a day nobody knows any more."""
     return (
         re.compile(rf"^(?:{any_of(_everywhere('undated'))}|\?+|-+)\.?$"),
-        re.compile(rf"\b(?:{any_of(_everywhere('relative'))})\b"),
+        re.compile(rf"\b(?:{any_of(_everywhere('relative'))})\b(?!\.? \d{{4}}\b)"),
     )

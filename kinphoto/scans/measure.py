@@ -226,7 +226,7 @@ def _measured(
         device=_device(exif),
         page=page,
         file_sha256=found.sha256 if page else "",
-        turn=POSITIVE if _is_negative(picture) else 0,
+        turn=POSITIVE if _is_negative(picture, *checks) else 0,
         picture_end=picture_end(found.path) if kind is FileType.JPEG and not page else 0,
     )
     if thumbs is not None:
@@ -262,15 +262,17 @@ def _look(picture: Image.Image) -> str:
     return look(picture.convert("L").reduce(max(1, max(picture.size) // (2 * THUMBNAIL_EDGE))))
 
 
-def _is_negative(picture: Image.Image) -> bool:
-    """Whether a picture is sure to be a negative."""
-    import numpy as np
-
+def _is_negative(picture: Image.Image, seen: Measures | None = None) -> bool:
+    """Whether a picture is sure to be a negative, as was `seen` where it was checked."""
     from kinphoto.scans.checks.film import seen_as_film, surely_negative
 
+    if seen is not None:
+        return surely_negative(seen.perforated, seen.clear_edges, seen.orange)
+    import numpy as np
+
     small = picture.reduce(max(1, max(picture.size) // _FOR_FILM))
-    seen = seen_as_film(np.asarray(small), np.asarray(small.convert("L")), None)
-    return surely_negative(seen.perforated, seen.clear, seen.orange)
+    film = seen_as_film(np.asarray(small), np.asarray(small.convert("L")), None)
+    return surely_negative(film.perforated, film.clear, film.orange)
 
 
 def pixels_sha256(image: Image.Image) -> str:

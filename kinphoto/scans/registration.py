@@ -34,6 +34,7 @@ LEAST_COMMON = 0.55
 
 _NEAR = 0.09  # of the longer edge: how far around a pixel its contrast is compared
 _PLAIN = 4.0  # grey levels: contrast below which nothing but noise shows
+_ENOUGH = 96  # points of the longer edge that are enough to find eight numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,12 +125,12 @@ def _warped(
 def _improved(
     mine: NDArray[np.float32], theirs: NDArray[np.float32], to: Matrix, steps: int, *, affine: bool
 ) -> tuple[Matrix, float] | None:
-    rows, columns = mine.shape
-    y, x = (each.ravel().astype(np.float64) for each in np.indices(mine.shape))
-    template = mine.ravel().astype(np.float64)
+    scale = max(mine.shape)
+    every = max(1, scale // _ENOUGH)
+    y, x = np.indices(mine.shape)[:, ::every, ::every].reshape(2, -1).astype(np.float64)
+    template = mine[::every, ::every].ravel().astype(np.float64)
     slope_y, slope_x = np.gradient(theirs)
     best: tuple[float, Matrix] | None = None
-    scale = max(rows, columns)
     for step in range(steps + 1):
         across, down, depth, inside = _warped(theirs, to, x, y)
         if inside.mean() < LEAST_COMMON * 0.8:

@@ -264,7 +264,7 @@ resolution_floor = _table(
     Column("original", Text, nullable=False, unique=True),  # print, small-print, film ... as in scans/checks/limits.py
     Column("ppi", REAL, nullable=False),
 )
-"""The least resolution that somebody set for a kind of original."""
+"""The minimum resolution that somebody set for a kind of original."""
 
 print_frame = _table(
     "print_frame",

@@ -34,6 +34,8 @@ the password. Readable by its owner only; without it, everybody signs in again."
 SHORTEST_SECRET = 32
 """Letters; with a shorter one anybody could make cookies."""
 COOKIE = "kinphoto"
+NUMBER = 32
+"""Letters of a form's token that stand for the visit."""
 LASTS = 30 * 24 * 3600
 """Seconds a visit is remembered."""
 
@@ -107,13 +109,23 @@ class Access:
         response.set_cookie(COOKIE, value, max_age=LASTS, httponly=True, samesite="strict")
 
     def token(self, visitor: Visitor) -> str:
-        """What a form must contain during this visit."""
-        key = self.credentials.secret.encode()
-        return hmac.new(key, f"form {visitor.visit}".encode(), hashlib.sha256).hexdigest()
+        """What a form must contain during this visit: a number for the visit, and a seal that only we can make."""
+        number = hashlib.sha256(visitor.visit.encode()).hexdigest()[:NUMBER]
+        return number + self._seal(number, keeper=visitor.keeper)
 
     def accepts_token(self, visitor: Visitor, token: str) -> bool:
         """Whether a form that brought this token came from one of our pages, as shown to this visitor."""
         return hmac.compare_digest(token.encode("utf-8", "replace"), self.token(visitor).encode())
+
+    def from_a_keeper(self, token: str) -> bool:
+        """Whether a form that brought this token came from a page of ours that was shown to somebody signed in, in
+        whichever visit."""
+        seal = self._seal(token[:NUMBER], keeper=True)
+        return hmac.compare_digest(token[NUMBER:].encode("utf-8", "replace"), seal.encode())
+
+    def _seal(self, number: str, *, keeper: bool) -> str:
+        sealed = (b"form of a keeper " if keeper else b"form of a stranger ") + number.encode("utf-8", "replace")
+        return hmac.new(self.credentials.secret.encode(), sealed, hashlib.sha256).hexdigest()
 
     def _read(self, request: Request) -> Visitor:
         try:
@@ -178,3 +190,13 @@ def came_from(request: Request) -> str | None:
     came = f"{parts.path}{f'?{parts.query}' if parts.query else ''}"
     ours = parts.netloc == request.headers.get("host") and came.startswith("/") and not came.startswith("//")
     return came if ours else None
+
+
+def own_path(address: str) -> str | None:
+    """The address when it is a path of these pages; None for anything that leads elsewhere."""
+    try:
+        parts = urlsplit(address)
+    except ValueError:
+        return None
+    plain = not parts.scheme and not parts.netloc and "\\" not in address and address.isprintable()
+    return address if plain and address.startswith("/") and not address.startswith("//") else None

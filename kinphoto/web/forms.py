@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from urllib.parse import parse_qsl, quote, unquote, urlencode, urlsplit
+from urllib.parse import parse_qsl, quote, unquote, urlencode
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
@@ -19,7 +19,8 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from kinphoto.errors import InvalidValueError, KinphotoError
-from kinphoto.web.access import access_of, archive_of, to_sign_in
+from kinphoto.web.access import access_of, archive_of, own_path, to_sign_in
+from kinphoto.web.carried import MOST_CARRIED, asks_by_itself, too_long_to_wait, wait_for_password
 from kinphoto.web.done import noting_what_was_done
 from kinphoto.web.guard import CLOSE, LARGEST_FORM, announced
 from kinphoto.web.render import expired, refused
@@ -117,27 +118,35 @@ def whole_path(typed: str | None) -> Path | None:
     return folder
 
 
-def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False) -> Route:
+def post_route(
+    path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False,
+    most_of_anybody: int = LARGEST_OF_ANYBODY,
+) -> Route:  # fmt: skip
     """A route for a form: `carry_out` runs in a thread of its own, with the sender checked and the fields read.
 
     What it raises as a KinphotoError is shown as a page of one line, and nothing was changed; otherwise the whole
     archive is dated again in the background. Only the keeper's forms are carried out, unless it is `by_anybody`;
-    those of others are not even read, and what anybody may send is short.
+    those of others lead to where one signs in, with what was typed (`carried.py`), and what anybody may send is short.
     """
 
     async def endpoint(request: Request) -> Response:
         access = access_of(request)
         visitor = access.visitor(request)
-        if not visitor.keeper and not by_anybody:
+        waits = not visitor.keeper and not by_anybody
+        if waits and asks_by_itself(request):
             return to_sign_in(request)
         try:
-            form = await read(request, LARGEST_OF_ANYBODY if by_anybody else LARGEST_FORM)
+            form = await read(request, most_of_anybody if by_anybody else MOST_CARRIED if waits else LARGEST_FORM)
         except ClientDisconnect:
             return PlainTextResponse("Only part of the form arrived. Go back and try again.\n", 400)
         except TimeoutError:
             return PlainTextResponse("The form took too long to arrive. Go back and try again.\n", 408, headers=CLOSE)
         except ValueError:
+            if waits:
+                return await run_in_threadpool(too_long_to_wait, request)
             return PlainTextResponse("That is more than one form can hold.\n", 413, headers=CLOSE)
+        if waits:
+            return await run_in_threadpool(wait_for_password, request, form.lists)
         if not access.accepts_token(visitor, form.get(TOKEN, "")):
             return await run_in_threadpool(expired, request, None if by_anybody else form.lists)
         try:
@@ -199,13 +208,3 @@ def remember_informant(response: Response, form: Form) -> Response:
     if by := form.text("by"):
         response.set_cookie(INFORMANT_COOKIE, quote(by), max_age=12 * 3600, samesite="strict", httponly=True)
     return response
-
-
-def own_path(address: str) -> str | None:
-    """The address when it is a path of these pages; None for anything that leads elsewhere."""
-    try:
-        parts = urlsplit(address)
-    except ValueError:
-        return None
-    plain = not parts.scheme and not parts.netloc and "\\" not in address and address.isprintable()
-    return address if plain and address.startswith("/") and not address.startswith("//") else None

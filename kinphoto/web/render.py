@@ -88,13 +88,14 @@ def framed(request: Request, template: str, status: int = 200, **shown: Any) -> 
 
 def refused(
     request: Request, problem: KinphotoError, sent: Mapping[str, list[str]] | None = None, files: Collection[str] = (),
-    status: int | None = None,
+    status: int | None = None, *, action: str | None = None, back: str | None = None,
 ) -> HTMLResponse:  # fmt: skip
     """The page that says what could not be done and what to do about it; with the form that was `sent`, to be corrected
-    and sent again, where the fields `files` are chosen anew."""
+    and sent again, where the fields `files` are chosen anew. The form goes to `action` and stood on the page `back`, if
+    that is not what the request says."""
     fitting = 404 if isinstance(problem, NotFoundError) else 409 if isinstance(problem, AmbiguousError) else 422
-    again = refusal(request.url.path, sent, problem, files) if sent is not None else None
-    came = came_from(request)
+    again = refusal(action or request.url.path, sent, problem, files) if sent is not None else None
+    came = back or came_from(request)
     back = came if came and came.partition("?")[0] != request.url.path else None
     return page(request, "refused.html", status or fitting, problem=problem, again=again, back=back)
 

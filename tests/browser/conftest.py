@@ -143,3 +143,56 @@ def context(chromium: Browser) -> Iterator[Opened]:
     yield opened
     opened.close()
     assert opened.complaints == []
+
+
+class OneAfterTheOther:
+    """A browser of one size for all pages: in a new one styles, scripts and axe have to be made ready again, which
+    takes as long as to look at a page. Each is shown as to whoever comes for the first time."""
+
+    def __init__(self, chromium: Browser, size: str, script: str = "") -> None:
+        """`script` is run before those of each page."""
+        self._opened, self._size = Opened(chromium), size
+        self._page = self._opened(size)
+        self._page.add_init_script(script)
+
+    def shown(self, address: str, *, missing: bool = False) -> Page:
+        """The page at an address as it comes."""
+        page, (width, height) = self._page, SIZES[self._size]
+        self._opened.complaints.clear()
+        self._missing = missing
+        page.context.clear_cookies()
+        page.set_viewport_size({"width": width, "height": height})
+        page.emulate_media(media="screen", color_scheme="light", reduced_motion="no-preference")
+        page.goto(address)
+        return page
+
+    def open(self, address: str, *, missing: bool = False) -> Page:
+        """The same with everything folded open."""
+        page = self.shown(address, missing=missing)
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+        return page
+
+    def complaints(self) -> list[str]:
+        """What the console says against this page; not that it is missing, where it is so on purpose."""
+        said = self._opened.complaints
+        return [one for one in said if not (self._missing and one.startswith("Failed to load resource"))]
+
+    def close(self) -> None:
+        """Close it."""
+        self._opened.close()
+
+
+@pytest.fixture(scope="module")
+def desk(chromium: Browser) -> Iterator[OneAfterTheOther]:
+    """The browser of a computer."""
+    browser = OneAfterTheOther(chromium, "desk")
+    yield browser
+    browser.close()
+
+
+@pytest.fixture(scope="module")
+def phone(chromium: Browser) -> Iterator[OneAfterTheOther]:
+    """The browser of a phone."""
+    browser = OneAfterTheOther(chromium, "phone")
+    yield browser
+    browser.close()

@@ -5,65 +5,18 @@ Checked by axe-core, the rules of Deque Systems for the Web Content Accessibilit
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Page
 
-from .conftest import SIZES, Opened, Served
+from .conftest import SIZES, OneAfterTheOther, Served
 from .pages import PAGES
 
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 RULES = {"runOnly": {"type": "tag", "values": TAGS}, "resultTypes": ["violations"]}
 """Only what is found against a page is gathered: what passed is many times as much, and nobody reads it."""
-
-
-class OneAfterTheOther:
-    """A browser of one size for all pages: in a new one axe has to be made ready again, which takes as long as to use
-    it. Each page is shown as to whoever comes for the first time."""
-
-    def __init__(self, chromium: Browser, size: str) -> None:
-        self._opened, self._size = Opened(chromium), size
-        self._page = self._opened(size)
-
-    def open(self, address: str, *, missing: bool = False) -> Page:
-        """The page at an address with everything folded open."""
-        page, (width, height) = self._page, SIZES[self._size]
-        self._opened.complaints.clear()
-        self._missing = missing
-        page.context.clear_cookies()
-        page.set_viewport_size({"width": width, "height": height})
-        page.emulate_media(color_scheme="light", reduced_motion="no-preference")
-        page.goto(address)
-        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
-        return page
-
-    def complaints(self) -> list[str]:
-        """What the console says against this page; not that it is missing, where it is so on purpose."""
-        said = self._opened.complaints
-        return [one for one in said if not (self._missing and one.startswith("Failed to load resource"))]
-
-    def close(self) -> None:
-        """Close it."""
-        self._opened.close()
-
-
-@pytest.fixture(scope="module")
-def desk(chromium: Browser) -> Iterator[OneAfterTheOther]:
-    """The browser of a computer."""
-    browser = OneAfterTheOther(chromium, "desk")
-    yield browser
-    browser.close()
-
-
-@pytest.fixture(scope="module")
-def phone(chromium: Browser) -> Iterator[OneAfterTheOther]:
-    """The browser of a phone."""
-    browser = OneAfterTheOther(chromium, "phone")
-    yield browser
-    browser.close()
 
 
 def violations(page: Page) -> list[Any]:

@@ -28,9 +28,36 @@ def test_the_result_stays_in_view_while_a_clue_is_switched_off(served: Served, c
         assert box["y"] + box["height"] <= window + 1
         if page.locator(".result .ghost").count():
             return
-        clue.locator("rect").click()
+        clue.click()
         expect(page.locator(".result .ghost")).to_be_attached()
     raise AssertionError("there is no ghost")
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_word_of_a_clue_can_be_read(served: Served, context: Any, size: str, scheme: str) -> None:
+    """What each clue says and who says so stands there to its end, in letters of 14 pixels or more, within its column
+    and over nothing that is drawn."""
+    page = context(size, color_scheme=scheme)
+    for code in ("K00009", "K00023"):
+        page.goto(f"{served.address}/photograph/{code}")
+        bars = served.archive.dates.evidence_strip(code).bars
+        assert max(len(bar.label) for bar in bars) > 50
+        shown = page.locator(".strip [data-switch]").evaluate_all(
+            """(all) => all.map((one) => [".clue", ".source"].map((css) => one.querySelector(css)).map((words) =>
+              words && { text: words.textContent, size: parseFloat(getComputedStyle(words).fontSize),
+              right: words.getBoundingClientRect().right, foot: words.getBoundingClientRect().bottom,
+              cut: words.scrollWidth > words.clientWidth && getComputedStyle(words).display !== "inline",
+              line: one.parentElement.querySelector(".drawn").getBoundingClientRect().toJSON() }))"""
+        )
+        for bar, (clue, source) in zip(bars, shown, strict=True):
+            assert clue["text"].removeprefix("? ") == bar.label
+            assert (source["text"] if source else "") == bar.source
+            for words in filter(None, (clue, source)):
+                assert not words["cut"]
+                assert words["size"] >= 14
+                assert words["right"] <= words["line"]["left"] if size == "desk" else words["right"] <= 390
+                assert size == "desk" or words["foot"] <= words["line"]["top"]
 
 
 def test_the_old_range_becomes_the_new_one_before_one_s_eyes(own: Served, context: Any) -> None:

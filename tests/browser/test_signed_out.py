@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -99,8 +100,8 @@ def test_a_form_that_leaves_the_page_waits_for_the_password(house: Served, conte
     assert any("ran aground" in (one.text or "") for one in house.archive.stories.list())
 
 
-def test_without_scripts_one_comes_back_to_the_page_of_the_form(house: Served, context: Any) -> None:
-    """The form is not read, since anybody could have sent it; after the password the page it stood on is there."""
+def test_without_scripts_what_was_typed_comes_back_in_its_form(house: Served, context: Any) -> None:
+    """After a wrong password and the right one: nothing is saved by signing in, and all of it with one more press."""
     page: Page = context(missing=True, java_script_enabled=False)
     address = "/photograph/K00009/back"
     page.goto(f"{house.address}/sign-in?next={address}")
@@ -108,12 +109,40 @@ def test_without_scripts_one_comes_back_to_the_page_of_the_form(house: Served, c
     page.locator("main").get_by_role("button", name="Sign in").click()
     page.wait_for_url(f"**{address}")
     page.context.clear_cookies()
+    words = 'Aunt "Wilma" at the pier,\nWhitsun & 1912'
     before = len(house.archive.photographs.details("K00009").marks)
-    page.locator("#read-text").fill("Aunt Wilma at the pier, 1912")
+    page.locator("#read-text").fill(words)
     page.get_by_role("button", name="Save", exact=True).first.click()
-    assert urlsplit(page.url).path == "/sign-in"
+    expect(page.get_by_role("alert")).to_contain_text("You were signed out, so nothing was saved.")
+    for password in ("not this one", PASSWORD):
+        page.get_by_label("Password").fill(password)
+        page.locator("main").get_by_role("button", name="Sign in").click()
+    expect(page.locator("main")).to_contain_text("Nothing was saved. What you typed is still here.")
+    expect(page.get_by_label("The words, exactly as they are written")).to_have_value(words)
+    assert len(house.archive.photographs.details("K00009").marks) == before
+    page.get_by_role("button", name="Try again").click()
+    assert urlsplit(page.url).path.startswith("/photograph/K00009")
+    marks = house.archive.photographs.details("K00009").marks
+    assert len(marks) == before + 1
+    assert any("Wilma" in (mark.words or "") for mark in marks)
+
+
+def test_without_scripts_the_words_of_a_story_come_back(house: Served, context: Any, tmp_path: Path) -> None:
+    """They stand behind a recording of some megabytes, which is chosen once more."""
+    sound = tmp_path / "ferry.wav"
+    sound.write_bytes(b"RIFF" + bytes(6_000_000))
+    page: Page = context(missing=True, java_script_enabled=False)
+    page.goto(f"{house.address}/sign-in?next=/stories")
     page.get_by_label("Password").fill(PASSWORD)
     page.locator("main").get_by_role("button", name="Sign in").click()
-    page.wait_for_url(f"**{address}")
-    expect(page.locator("#read-text")).to_be_visible()
-    assert len(house.archive.photographs.details("K00009").marks) == before
+    page.wait_for_url("**/stories")
+    page.context.clear_cookies()
+    page.locator("#new [name=sound]").set_input_files(sound)
+    page.locator("#new [name=text]").fill("The ferry ran aground that summer.")
+    page.get_by_role("button", name="Keep it").click()
+    page.get_by_label("Password").fill(PASSWORD)
+    page.locator("main").get_by_role("button", name="Sign in").click()
+    expect(page.locator("main")).to_contain_text("the files have to be chosen once more")
+    expect(page.locator("[name=text]")).to_have_value("The ferry ran aground that summer.")
+    page.get_by_role("button", name="Try again").click()
+    expect(page.locator("main")).to_contain_text("The ferry ran aground that summer.")

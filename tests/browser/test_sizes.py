@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 
-from .conftest import SIZES, Served
+from .conftest import SIZES, OneAfterTheOther, Served
 from .pages import PAGES
 
 SMALLEST = 14
@@ -43,30 +44,37 @@ SMALL_LINKS = """(least) => [...document.querySelectorAll(".site-header a[href],
 """Links that stand alone, with no words beside them. Lines of the evidence and of a life are as they are drawn."""
 
 
+@pytest.fixture(scope="module")
+def unfilled(chromium: Browser) -> Iterator[OneAfterTheOther]:
+    """The browser of a computer whose pages never fill the screen: no window that does can be resized."""
+    browser = OneAfterTheOther(chromium, "desk", "Element.prototype.requestFullscreen = undefined")
+    yield browser
+    browser.close()
+
+
 @pytest.mark.parametrize("name", PAGES)
-def test_type_is_large_enough(served: Served, context: Any, name: str) -> None:
+def test_type_is_large_enough(served: Served, unfilled: OneAfterTheOther, name: str) -> None:
     """No words of a page are set smaller than 14 pixels, at any width; the body has 17."""
-    page = context("desk", missing=name == "refused")
-    page.add_init_script("Element.prototype.requestFullscreen = undefined")  # no window can be resized that fills it
-    page.goto(served.address + PAGES[name])
+    page = unfilled.shown(served.address + PAGES[name], missing=name == "refused")
     assert page.evaluate("getComputedStyle(document.body).fontSize") == "17px"
     for width, height in SIZES.values():
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate(SMALL_TYPE, SMALLEST) == []
+    assert unfilled.complaints() == []
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_a_finger_meets_what_is_to_be_pressed(served: Served, context: Any, name: str) -> None:
+def test_a_finger_meets_what_is_to_be_pressed(served: Served, phone: OneAfterTheOther, name: str) -> None:
     """On a phone every button, field and fold is 44 pixels high, and every link that stands alone; no key is spoken of;
     the header is one row."""
-    page = context("phone", missing=name == "refused")
-    page.goto(served.address + PAGES[name])
+    page = phone.shown(served.address + PAGES[name], missing=name == "refused")
     assert page.evaluate(SMALL_TARGETS, FINGER) == []
     assert page.evaluate(SMALL_LINKS, FINGER) == []
     expect(page.locator("kbd").filter(visible=True)).to_have_count(0)
     header = page.locator(".site-header").bounding_box()
     assert header is not None
     assert header["height"] < 70
+    assert phone.complaints() == []
 
 
 def test_a_size_that_is_chosen_is_remembered(served: Served, context: Any) -> None:

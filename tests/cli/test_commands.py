@@ -13,7 +13,7 @@ import typer
 from kinphoto import __version__
 from kinphoto.archive import Archive
 from kinphoto.cli.commands import HEADINGS, OTHER_WORDS, behind_command
-from kinphoto.cli.main import app, run
+from kinphoto.cli.main import app, asked_for, run
 
 
 class Terminal:
@@ -60,6 +60,18 @@ def test_help_for_a_command(terminal: Terminal) -> None:
     status, out, err = terminal.type("help", "scans", "joni")
     assert (status, out) == (2, "")
     assert "there is no command 'joni'. Did you mean join?" in err
+
+
+def test_only_the_command_that_is_asked_for_is_put_together() -> None:
+    """Whatever stands before it; all of them where it is no command, for `help`, and for the program's own options."""
+    every = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+    for word in set(every) - {"help"}:
+        for args in ([word, "x"], ["--archive", "log", word], ["--json", word, "--help"]):
+            alone = typer.main.get_command(asked_for(args)).commands  # type: ignore[attr-defined]
+            assert list(alone) == [word]
+            assert list(getattr(alone[word], "commands", ())) == list(getattr(every[word], "commands", ()))
+    for args in ([], ["help", "log"], ["lnik"], ["--version"], ["--archive"], ["--help", "log"]):
+        assert asked_for(args) is app
 
 
 def test_the_version(terminal: Terminal) -> None:

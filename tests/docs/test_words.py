@@ -77,6 +77,10 @@ RETIRED = {
     r"\b(it|this) is no (?!longer|more|date)": "is not a",
     r"\bspelt\b": "spelled",
     r"\bwants? a (date|name)\b": "without a date, without a name",
+    r"\bleast resolution\b|\bfloors?\b": "minimum resolution",
+    r"\bways? out\b": "a way to settle it",
+    r"\bsome per cent\b": "a few per cent",
+    r"\bstands? upright\b|\bDrawn is\b": "its faces are upright, the frame shows",
 }
 """Words and turns for which people read another one, which stands everywhere."""
 

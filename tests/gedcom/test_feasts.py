@@ -48,7 +48,7 @@ ALMANAC = [
     ("Advent Sunday", 1914, "1914-11-29", "Sunday"),
     ("Advent Sunday", 1933, "1933-12-03", "Sunday"),  # as late as it can be
     ("fourth Advent Sunday", 1933, "1933-12-24", "Sunday"),
-    ("Sunday before Advent", 1914, "1914-11-22", "Sunday"),
+    ("Totensonntag", 1914, "1914-11-22", "Sunday"),
     ("August Bank Holiday", 1914, "1914-08-03", "Monday"),
 ]
 

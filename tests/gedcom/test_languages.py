@@ -8,11 +8,11 @@ from datetime import date
 import pytest
 
 from kinphoto.errors import InvalidValueError, UnclearDateError
-from kinphoto.gedcom import languages, vernacular
+from kinphoto.gedcom import feasts, languages, vernacular
 from kinphoto.gedcom.dates import parse_date, parse_photograph_date
 from kinphoto.gedcom.dates_in_text import find_dates
 from kinphoto.gedcom.languages import LANGUAGES, Language
-from kinphoto.reason.model.span import Shape, iso
+from kinphoto.reason.model.span import Shape, Span, iso
 
 TODAY = date(2026, 3, 1)
 
@@ -250,3 +250,28 @@ def test_without_the_table_it_is_not_read() -> None:
     """The same words are no date then; the message says what to write."""
     with pytest.raises(InvalidValueError, match="Write it like 1931"):
         parse_photograph_date("12 sierpnia 1908", TODAY)
+
+
+@pytest.mark.parametrize("name", LANGUAGES)
+def test_every_word_of_the_tables_is_read(name: str) -> None:
+    """A season, a feast, a month, with its year, like its English; whatever stands before a date, with one after it.
+    No word is lost to another language's."""
+    language = LANGUAGES[name]
+    for table in (language.seasons, language.feasts):
+        for english, group in table.items():
+            for word in group.split("|"):
+                assert parse_photograph_date(f"{word} 1931", TODAY).span == spoken_span(english), word
+    for month, group in enumerate(language.months, 1):
+        for word in group.split("|"):
+            assert iso(parse_photograph_date(f"{word} 1931", TODAY).span.first) == f"1931-{month:02}-01", word
+    for before in ("about", "before", "after", "since", "until", "perhaps", "within", "year"):
+        for word in filter(None, getattr(language, before).split("|")):
+            assert parse_photograph_date(f"{word} 1931", TODAY).words, word
+
+
+def spoken_span(english: str) -> Span:
+    """The days of a season or a feast in 1931, by its English name."""
+    days = feasts.days_of(english, 1931) if english in feasts.FEASTS else None
+    if days is None:
+        return parse_photograph_date(f"{english} 1931", TODAY).span
+    return Span(days[0].toordinal(), days[1].toordinal())

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 from dateutil.easter import easter
 
-from kinphoto.errors import InvalidValueError
+from kinphoto.errors import InvalidValueError, UnclearDateError
 from kinphoto.gedcom.dates import parse_photograph_date, read_gedcom
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, iso
 
@@ -59,6 +59,26 @@ SAID = [
     ("shortly before 1914", "1911-01-01", "1914-12-31"),
     ("not before 1931", "1931-01-01", None),
     ("19310612", "1931-06-12", "1931-06-12"),
+    ("not later than 1930", None, "1930-12-31"),
+    ("1930 at the latest", None, "1930-12-31"),
+    ("at the latest in June 1930", None, "1930-06-30"),
+    ("spätestens 1930", None, "1930-12-31"),
+    ("nicht nach 1930", None, "1930-12-31"),
+    ("1930 or earlier", None, "1930-12-31"),
+    ("no earlier than 1920", "1920-01-01", None),
+    ("1920 onwards", "1920-01-01", None),
+    ("from June 1920 on", "1920-06-01", None),
+    ("nicht vor 1920", "1920-01-01", None),
+    ("by Christmas 1930", None, "1931-01-06"),
+    ("before summer 1930", None, "1930-08-31"),
+    ("seit Ostern 1931", "1931-04-03", None),
+    ("between Easter 1930 and summer 1931", "1930-04-18", "1931-08-31"),
+    ("1931, or was it 32", "1931-01-01", "1932-12-31"),
+    ("1930 oder vielleicht 1931", "1930-01-01", "1931-12-31"),
+    ("entweder 1930 oder 31", "1930-01-01", "1931-12-31"),
+    ("1930 ou 1931", "1930-01-01", "1931-12-31"),
+    ("Whitsun 1931, or was it 32", "1931-05-23", "1932-05-16"),
+    ("Sommer 1930 oder Sommer 1931", "1930-06-01", "1931-08-31"),
 ]
 
 
@@ -68,6 +88,24 @@ def test_what_is_said_at_home(text: str, first: str | None, last: str | None) ->
     found = parse_photograph_date(text, TODAY)
     assert (iso(found.span.first), iso(found.span.last)) == (first, last)
     assert found.words == text
+
+
+@pytest.mark.parametrize(
+    ("text", "year"),
+    [
+        ("three years before 1930", 1927),
+        ("the year after 1930", 1931),
+        ("zwei Jahre nach 1945", 1947),
+        ("two years after the First World War", 1920),
+        ("ein Jahr vor dem Ersten Weltkrieg", 1913),
+    ],
+)
+def test_years_are_counted_from_a_year_or_a_war(text: str, year: int) -> None:
+    """About that year, as somebody remembers it; "the war" by itself is asked about."""
+    assert parse_photograph_date(text, TODAY).centre == parse_photograph_date(f"about {year}", TODAY).centre
+    with pytest.raises(UnclearDateError) as asked:
+        parse_photograph_date("two years after the war", TODAY)
+    assert list(asked.value.choices) == ["2 years after the First World War", "2 years after the Second World War"]
 
 
 def test_easter_against_dateutil() -> None:

@@ -44,6 +44,26 @@ def test_a_mirrored_picture_has_mirrored_numbers() -> None:
     assert look.mirrored(plain) @ mirrored.T == pytest.approx(1, abs=0.01)
 
 
+@pytest.mark.parametrize("left", [0.0, 0.1])
+@pytest.mark.parametrize("top", [0.0, 0.1])
+@pytest.mark.parametrize("name", ["coffee", "rocket"])
+def test_a_picture_is_found_that_lacks_a_tenth(name: str, left: float, top: float) -> None:
+    """Of width and height, in any corner, whichever of the two was cut; and none of the others is."""
+    whole = look.looks([look.look(photograph(each)) for each in NAMES])
+    cut = look.looks([look.look(_without_a_tenth(photograph(name), left, top))])
+    here = NAMES.index(name)
+    assert [near[:2] for near in look.like(cut, whole)] == [(here, 0)]
+    assert [near[:2] for near in look.like(whole[here : here + 1], cut)] == [(0, 0)]
+    assert [pair[:3] for pair in look.pairs(whole, np.concatenate([whole, cut]))] == [(here, len(NAMES), 0)]
+
+
+def _without_a_tenth(picture: Image.Image, left: float, top: float) -> Image.Image:
+    width, height = picture.size
+    return picture.crop(
+        (round(left * width), round(top * height), round((left + 0.9) * width), round((top + 0.9) * height))
+    )
+
+
 def test_all_pairs_are_those_of_every_single_comparison() -> None:
     """Against the plain product of all with all, in each of the four ways (numpy)."""
     rows = np.random.default_rng(3).normal(size=(700, 64)).astype(np.float32)

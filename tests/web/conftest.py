@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import secrets
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from building import copied
 from httpx2 import Response
 
 from kinphoto.archive import Archive
-from kinphoto.web.access import COOKIE
+from kinphoto.web.access import COOKIE, Credentials
 from kinphoto.web.app import make_app
 from kinphoto.web.passwords import choose
 
@@ -100,10 +101,16 @@ PASSWORD = "three odd words"
 LAN = "http://192.168.7.7:5817"
 
 
+@pytest.fixture(scope="session")
+def hashed(tmp_path_factory: pytest.TempPathFactory) -> str | None:
+    """The hash of the password, made once: that takes long on purpose."""
+    return choose(tmp_path_factory.mktemp("hashed"), PASSWORD).password
+
+
 @pytest.fixture
-def house(archive: Archive) -> Client:
+def house(archive: Archive, hashed: str | None) -> Client:
     """The browser of a stranger in the house network, before the pages of the copy."""
-    choose(archive.folder, PASSWORD)
+    Credentials(secrets.token_urlsafe(32), hashed).keep(archive.folder)
     return Client(make_app(archive, ["127.0.0.1", "192.168.7.7"], open_to_house=True), base_url=LAN)
 
 

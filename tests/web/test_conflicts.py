@@ -101,7 +101,7 @@ def test_what_is_no_way_out_is_not_taken(browser: Browser, archive: Archive) -> 
     elsewhere = next(list(one.ways[0].statements) for one in stories if one is not story)
     for statements in ([], ["S1"], ["nonsense"], ["S999999"], whole[:1], [*whole, "S1"], elsewhere):
         said = browser.refused(f"/conflicts/{story.id}/settle", {"statement": statements}, archive)
-        assert "not a way out" in said, statements
+        assert "not a way to settle" in said, statements
     assert archive.dates.conflicts().stories == stories
     browser.done(f"/conflicts/{story.id}/settle", {"statement": whole}, "/conflicts")
     assert story.id not in [one.id for one in archive.dates.conflicts().stories]

@@ -41,7 +41,7 @@ def test_a_search_from_the_page(browser: Browser, archive: Archive) -> None:
     text = browser.get("/faces")
     assert "4 photographs searched: 4 faces in all." in text
     assert "4 frames are on offer" in text
-    assert "stand upright turned to the right" in text
+    assert "turned to the right, its faces are upright" in text
 
 
 def test_frames_on_offer_stand_among_the_faces(browser: Browser, archive: Archive) -> None:

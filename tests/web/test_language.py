@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from gettext import NullTranslations
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
 import pytest
 from babel.messages.catalog import Catalog
@@ -26,14 +27,20 @@ from sqlalchemy import select
 from wide_letters import write_catalogues
 
 from kinphoto.archive import Archive
+from kinphoto.archive.catalogue.consents import HOUSEHOLD, PUBLIC
+from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
+from kinphoto.archive.collection.rotation import WAYS
+from kinphoto.scans.checks.limits import BY_KIND
 from kinphoto.store import tables
 from kinphoto.translation import catalogues, constants, templates
 from kinphoto.translation.markup import READ_ATTRIBUTES
 from kinphoto.web import assets, render
-from kinphoto.web.app import make_app
+from kinphoto.web.app import LARGE, make_app
 
 from ..browser.pages import PAGES
 from .client import Client
+from .test_odd_values import filled, forms
+from .test_refusals import REFUSED
 
 ROOT = Path(__file__).parents[2]
 HOME = "http://127.0.0.1:5817"
@@ -245,36 +252,103 @@ AS_THEY_ARE = {
     "GEDCOM",  # names of formats, standards and units
     "CSV",
 }
+TYPED = {
+    *DATED_KINDS,
+    *MADE_KINDS,
+    *RELATION_KINDS,
+    "gelatin-silver",
+    *WAYS,
+    *BY_KIND,
+    HOUSEHOLD,
+    PUBLIC,
+    "mirror",
+    "positive",
+}
+"""What can be typed at the command line and is listed where something else was: it is the same in all languages."""
 
 
-def test_all_that_python_says_on_the_pages_is_in_the_other_language(own_sample: Archive, tmp_path: Path) -> None:
-    """In a language of wide letters no word on any page of the sample is in ours, but for the family's own words, what
-    the history keeps as it was written, keys, and names."""
-    with own_sample.engine.connect() as connection:
+def own_words(archive: Archive) -> tuple[set[str], list[str]]:
+    """The family's own words, with those of the place where it lies; and the history as it was written."""
+    with archive.engine.connect() as connection:
         rows = [
             row
             for table, columns in OURS.items()
             for row in connection.execute(select(*(tables.metadata.tables[table].c[name] for name in columns)))
         ]
         history = sorted(connection.scalars(select(tables.change.c.what)), key=len, reverse=True)
-    own_sample.close()
-    data = words_of(f"{rows} {own_sample.folder.absolute()} {Path.home()}")
-    folder = write_catalogues(tmp_path / "locale")
-    command = [sys.executable, "-m", "web.in_another_language", str(folder), str(own_sample.folder)]
-    path = os.pathsep.join(filter(None, (os.environ.get("PYTHONPATH"), str(ROOT / "tests"))))
+    return words_of(f"{rows} {archive.folder.absolute()} {Path.home()}"), history
+
+
+def in_wide_letters(archive: Archive, folder: Path, asked: list[Any], given: Path | None = None) -> list[str]:
+    """What is answered in the language of wide letters, after the archive was closed here."""
+    archive.close()
+    (folder / "asked.json").write_text(json.dumps(asked), encoding="utf-8")
+    words = [write_catalogues(folder / "locale"), archive.folder, folder / "asked.json", *([given] if given else [])]
     done = subprocess.run(
-        [*command, json.dumps(list(PAGES.values()))], env=os.environ | {"PYTHONPATH": path}, capture_output=True,
-        check=False, text=True,
+        [sys.executable, "-m", "web.in_another_language", *map(str, words)], cwd=folder, capture_output=True,
+        env=os.environ | {"PYTHONPATH": os.pathsep.join((*sys.path, str(ROOT / "tests")))}, check=False, text=True,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
+    answers: list[str] = json.loads(done.stdout)
+    return answers
+
+
+def left_in_english(text: str, data: set[str], history: list[str]) -> list[str]:
+    """The words of a page that are in our letters and are not the family's."""
+    page = Page(text)
     left = []
-    for (name, address), text in zip(PAGES.items(), json.loads(done.stdout), strict=True):
-        page = Page(text)
+    for said in (" ".join(" ".join(page.texts).split()), *page.attributes):
+        for change in history:
+            said = said.replace(change, "").replace(change[:1].upper() + change[1:], "")
+        said = said.replace("_back", "")  # in the names of files, which are read again by it
+        left += [word for word in re.findall(r"[A-Za-z]{3,}", said) if word not in AS_THEY_ARE]
+    return sorted({word for word in left if word.lower() not in data})
+
+
+def test_all_that_python_says_on_the_pages_is_in_the_other_language(own_sample: Archive, tmp_path: Path) -> None:
+    """In a language of wide letters no word on any page of the sample is in ours, but for the family's own words, what
+    the history keeps as it was written, keys, and names."""
+    data, history = own_words(own_sample)
+    left = []
+    answers = in_wide_letters(own_sample, tmp_path, list(PAGES.values()))
+    for (name, address), text in zip(PAGES.items(), answers, strict=True):
         assert re.search("[ａ-ｚ]", text), name
-        for said in (" ".join(" ".join(page.texts).split()), *page.attributes):
-            for change in history:
-                said = said.replace(change, "")
-            said = said.replace("_back", "")  # in the names of files, which are read again by it
-            rest = {word for word in re.findall(r"[A-Za-z]{3,}", said) if word not in AS_THEY_ARE}
-            left += [(name, word) for word in sorted(rest) if word.lower() not in data | words_of(address)]
+        left += [(name, word) for word in left_in_english(text, data | words_of(address), history)]
+    assert left == []
+
+
+def test_what_forms_answer_is_in_the_other_language(own_sample: Archive, tmp_path: Path) -> None:
+    """Every form there is, sent as it stands, with nothing in each of its fields, and with what cannot be meant: what
+    was saved and what was refused is said without a word of ours."""
+    data, history = own_words(own_sample)
+    every = forms(Client(make_app(own_sample), base_url=HOME))
+    asked: list[tuple[str, dict[str, Any]]] = []
+    for path in sorted(set(every) - {*LARGE, "/sign-out", "/scanning/start"}):
+        fields = {name: value for name, value in every[path].items() if name != "token"}
+        asked += [(filled(path), fields)] + [(filled(path), {**fields, name: ""}) for name in fields]
+    asked += [(path, fields) for path, fields in REFUSED if len(str(fields)) < 2000]
+    answers = in_wide_letters(own_sample, tmp_path, asked)
+    data |= words_of(" ".join(TYPED))
+    left = []
+    for (path, fields), text in zip(asked, answers, strict=True):
+        typed = words_of(f"{path} {fields}")
+        left += [(path, str(fields), word) for word in left_in_english(text, data | typed, history)]
+    assert left == []
+
+
+def test_what_is_given_is_in_the_other_language(own_sample: Archive, tmp_path: Path) -> None:
+    """A site, and a package to deposit with its site and its first page, say nothing in our letters but the family's
+    words and the names of files."""
+    data, history = own_words(own_sample)
+    in_wide_letters(own_sample, tmp_path, [], tmp_path / "given")
+    files = [path for kind in ("*.html", "data/*.txt") for path in sorted((tmp_path / "given").rglob(kind))]
+    files += sorted((tmp_path / "given").rglob("*.ｔｘｔ"))
+    assert {path.suffix for path in files} == {".html", ".ｔｘｔ"}
+    assert len(files) > 100
+    data |= words_of(" ".join(str(path) for path in (tmp_path / "given").rglob("*"))) | {"sha", "bagit", "rfc"}
+    left = []
+    for path in files:
+        text = path.read_text(encoding="utf-8")
+        assert re.search("[ａ-ｚ]", text), path
+        left += [(path.name, word) for word in left_in_english(text, data, history)]
     assert left == []

@@ -9,11 +9,12 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
 import numpy as np
-from sqlalchemy import Connection, Engine, func, select
+from sqlalchemy import Connection, Engine, Select, func, select
 
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.name_search import Names
@@ -72,8 +73,14 @@ def _people(public: Public | None) -> frozenset[int] | None:
 
 def last_change(connection: Connection, tables: tuple[str, ...]) -> int:
     """The number of the newest row of the change log about these tables; 0 when there is none."""
+    return connection.scalar(_last_change(tables)) or 0
+
+
+@cache
+def _last_change(tables: tuple[str, ...]) -> Select[tuple[int | None]]:
+    """The question, put together once: every look at a name begins with it."""
     r = t.change_row.c
-    return connection.scalar(select(func.max(r.id)).where(r.table_name.in_(tables))) or 0
+    return select(func.max(r.id)).where(r.table_name.in_(tables))
 
 
 def _read(connection: Connection, stamp: int, public: Public | None) -> NameIndex:

@@ -139,7 +139,7 @@ def say_order(work: Work, container: str | int, arrangement: str) -> Arranged:
     row = find(work.connection, container)
     if arrangement and arrangement not in list(Arrangement):
         raise InvalidValueError(
-            f"'{arrangement}' says nothing about the order", remedy=f"Say one of: {', '.join(Arrangement)}."
+            f"'{arrangement}' does not say how they are ordered", remedy=f"Say one of: {', '.join(Arrangement)}."
         )
     if row["arrangement"] != arrangement:
         work.update(t.container, [row["id"]], arrangement=arrangement)

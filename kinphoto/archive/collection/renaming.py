@@ -319,7 +319,7 @@ class _Planned:
         made = theme_of(name)
         if not made:
             raise InvalidValueError(
-                f"the name of the folder {name} says nothing of the pictures", where=folder,
+                f"the name of the folder {name} says nothing about the pictures", where=folder,
                 remedy='Choose a theme, such as --theme "ada-album".',
             )  # fmt: skip
         return self._numbers.spelled(made)

@@ -118,7 +118,7 @@ class AcceptedFinding:
 
 @dataclass(frozen=True, slots=True)
 class ResolutionFloor:
-    """The least resolution for one kind of original."""
+    """The minimum resolution for one kind of original."""
 
     original: Annotated[str, "the kind of original, for `kinphoto scans floor`"]
     title: Annotated[str, "the same in words"]
@@ -447,7 +447,7 @@ def _limit(kind: str) -> Limit:
 
 
 def floors(connection: Connection) -> tuple[ResolutionFloor, ...]:
-    """The least resolution for each kind of original."""
+    """The minimum resolution for each kind of original."""
     own = _floors(connection)
     return tuple(
         ResolutionFloor(
@@ -459,7 +459,7 @@ def floors(connection: Connection) -> tuple[ResolutionFloor, ...]:
 
 
 def set_floor(work: Work, original: str, ppi: float | None) -> tuple[ResolutionFloor, ...]:
-    """Set the least resolution for a kind of original; None for the usual one. Raises InvalidValueError."""
+    """Set the minimum resolution for a kind of original; None for the usual one. Raises InvalidValueError."""
     known = {floor.original: floor for floor in FLOORS}
     floor = known.get(original.strip().casefold())
     if floor is None:
@@ -473,11 +473,11 @@ def set_floor(work: Work, original: str, ppi: float | None) -> tuple[ResolutionF
     if ppi is None:
         if row is not None:
             work.delete(t.resolution_floor, [row["id"]])
-            work.what = f"set the least resolution of {floor.title} back to {floor.ppi:g} ppi"
+            work.what = f"set the minimum resolution of {floor.title} back to {floor.ppi:g} ppi"
     elif row is None:
         work.insert_one(t.resolution_floor, original=floor.original, ppi=ppi)
     elif row["ppi"] != ppi:
         work.update(t.resolution_floor, [row["id"]], ppi=ppi)
     if ppi is not None:
-        work.what = f"set the least resolution of {floor.title} to {ppi:g} ppi"
+        work.what = f"set the minimum resolution of {floor.title} to {ppi:g} ppi"
     return floors(work.connection)

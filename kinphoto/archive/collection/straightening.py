@@ -270,7 +270,7 @@ def say_capture(work: Work, scan: str, said: str) -> Straightened:
     """
     value = SAID.get(said.strip().casefold())
     if value is None:
-        raise InvalidValueError(f"'{said}' says nothing of a scan", remedy="Use yes, no or file.")
+        raise InvalidValueError(f"'{said}' is not an answer", remedy="Use yes, no or file.")
     row = _row(work.connection, scan)
     name = Path(row["path"]).name
     if value == NO and read(row["straight"]) is not None:

@@ -187,7 +187,7 @@ class Bars:
 
     def _note(self, statement: ev.Statement, state: str) -> str:
         if state == WITHDRAWN:
-            return "withdrawn"
+            return "no longer used"
         if state == OFF:
             return "switched off for now"
         if state == ASIDE:

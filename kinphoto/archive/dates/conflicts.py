@@ -128,6 +128,6 @@ def _fitting(story: Story, way: Sequence[str]) -> tuple[str, ...]:
     ways = zip(ascii_lowercase, story.ways, strict=False)
     choice = "; or ".join(f"{letter} ({' '.join(known.statements)})" for letter, known in ways)
     raise InvalidValueError(
-        f"{' '.join(sorted(wanted)) or 'an empty choice'} is not a way out of {story.id}",
+        f"{' '.join(sorted(wanted)) or 'an empty choice'} is not a way to settle {story.id}",
         remedy=f"Choose one of: {choice}. To withdraw something else: kinphoto withdraw ID.",
     )

@@ -82,7 +82,8 @@ def _words(before: int | None, after: int | None, others: int) -> str:
     if before is not None and after is not None:
         if before == after:
             return f", between two pictures of about {before}"
-        return f", between pictures of about {before} and {after}"
+        early, late = sorted((before, after))  # in order of time, whichever of them lies first
+        return f", between pictures of about {early} and {late}"
     near = before if before is not None else after
     if near is not None:
         return f", near a picture of about {near}"

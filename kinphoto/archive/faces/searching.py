@@ -49,7 +49,7 @@ class FacesSearched:
     photographs: Annotated[int, "photographs that were meant"]
     searched: Annotated[int, "how many were searched now; the others have not changed since"]
     faces: Annotated[int, "faces on all of them"]
-    turned: Annotated[int, "photographs whose faces do not stand upright"]
+    turned: Annotated[int, "photographs whose faces are not upright"]
     compared: Annotated[int, "faces that were described now, to be compared"]
     stopped: Annotated[bool, "true when somebody stopped it; it goes on from there"]
     unreadable: Annotated[tuple[Refused, ...], "scans that cannot be read: damaged, cut off, or not there"]

@@ -448,7 +448,7 @@ class _Making:
         others = []
         for stem, scan in _scans(one)[1:]:
             across, down = fitted(scan.upright, EDGE)
-            what = {"verso": "The back", "detail": "A detail"}.get(scan.side, "Another scan")
+            what = {"verso": "The back", "detail": "A detail", "recto": "Another scan"}[scan.side]
             others.append({"name": stem, "width": across, "height": down, "alt": what})
         return {
             **{key: getattr(one, key) for key in ("code", "label", "place", "note", "said", "maker", "rights")},

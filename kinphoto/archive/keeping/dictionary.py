@@ -37,7 +37,7 @@ TABLES: dict[str, str] = {
     "quota": "How many prints somebody means to scan in an evening: one row, or none.",
     "accepted_finding": "Findings about scans that somebody accepted, mostly because the original is so.",
     "print_frame": "Where a print lies on a scan that shows several, and which photograph it is.",
-    "resolution_floor": "The least resolution that somebody set for a kind of original.",
+    "resolution_floor": "The minimum resolution that somebody set for a kind of original.",
     "refused_frame": "Frames around what a search took for a face, and somebody refused.",
     "uncompared_person": "People whose faces are compared with no other.",
     "faces_apart": "Faces that look alike, and somebody said that they are two people.",

@@ -16,6 +16,8 @@ from functools import reduce
 
 from kinphoto.archive.people.kin_paths import MOST, PEDIGREES, KinLine, KinRelation
 
+YOU = "you"
+"""Whoever relationships are given for."""
 _COUNTS = "no once twice three four five six seven eight nine ten eleven twelve".split()
 _ORDINALS = "zeroth first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth".split()
 _GREATS = 3  # said one by one, beyond that they are counted

@@ -20,7 +20,7 @@ from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.people.kin_paths import Kindred, KinRelation
 from kinphoto.archive.people.kin_reading import NEAR, read_bridges, read_ties, with_above
-from kinphoto.archive.people.kin_words import KinFacts, each, step_pairs, together, words
+from kinphoto.archive.people.kin_words import YOU, KinFacts, each, step_pairs, together, words
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.documents import INTERNAL, OR_NULL, Key
 from kinphoto.store import tables as t
@@ -171,7 +171,7 @@ def phrases(connection: Connection, people: Collection[int], named: Sequence[int
         identity = read_identity(connection)
         for id_, said in kin_of(connection, proband, people, "your").items():
             found[id_] = [said]
-        found.update({id_: ["you"] for id_ in people if identity.of(id_) == proband})
+        found.update({id_: [YOU] for id_ in people if identity.of(id_) == proband})
     for id_, said in _of_the_nearest(connection, people, [id_ for id_ in named if id_ != proband]).items():
         found.setdefault(id_, []).append(said)
     return {id_: ", ".join(said) for id_, said in found.items()}

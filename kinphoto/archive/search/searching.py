@@ -220,6 +220,8 @@ class _Search:
 
     def cards_of(self, people: Sequence[int]) -> tuple[PersonCard, ...]:
         """These people, those in the most pictures first, then the others in their order."""
+        if not people:
+            return ()
         pictures = count_pictures(self.connection, people, self.public)
         ranked = sorted(dict.fromkeys(people), key=lambda id_: (-pictures[id_], id_) if id_ in pictures else (0, 0))
         shown = ranked[:MOST_PEOPLE]

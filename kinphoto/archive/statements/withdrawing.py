@@ -55,7 +55,7 @@ def withdraw(work: Work, statement: str) -> Withdrawn:
 
     Raises InvalidValueError for something that is no such id or says nothing, NotFoundError when there is none.
     """
-    plain, table, row = _find(work.connection, statement, "withdrawn")
+    plain, table, row = _find(work.connection, statement, again=False)
     summary = in_short(work.connection, table, row)
     _set(work, table, row, withdrawn=True)
     if not row["withdrawn"]:
@@ -66,7 +66,7 @@ def withdraw(work: Work, statement: str) -> Withdrawn:
 def reinstate(work: Work, statement: str) -> Withdrawn:
     """Use something again that was withdrawn. Raises as `withdraw`, and InvalidValueError where the opposite has been
     recorded since."""
-    plain, table, row = _find(work.connection, statement, "reinstated")
+    plain, table, row = _find(work.connection, statement, again=True)
     summary = in_short(work.connection, table, row)
     if not row["withdrawn"]:
         return Withdrawn(plain, False, summary)
@@ -93,14 +93,14 @@ def standing(connection: Connection, statements: Sequence[str]) -> frozenset[str
     return frozenset(found)
 
 
-def _find(connection: Connection, statement: str, done: str) -> tuple[str, Table, RowMapping]:
-    """The id as written properly, its table and its row."""
+def _find(connection: Connection, statement: str, *, again: bool) -> tuple[str, Table, RowMapping]:
+    """The id as written properly, its table and its row; `again` where it is to be reinstated."""
     match = _ID.fullmatch(statement.strip().upper())
     if match is None:
         raise InvalidValueError(
-            f"'{statement}' cannot be {done}",
-            remedy="Give an id as `explain` and `conflicts` show it: a statement (S12), a name on a picture (A7), a "
-            "story (T3), or a date (E5), parent (L9) or marriage (M3) of the tree.",
+            f"'{statement}' cannot be reinstated" if again else f"'{statement}' cannot be withdrawn",
+            remedy="Give an id as `kinphoto explain` and `kinphoto conflicts` show it: a statement (S12), a name on a "
+            "picture (A7), a story (T3), or a date (E5), parent (L9) or marriage (M3) of the tree.",
         )
     plain, table = match[0], TABLES[match[1]]
     row = connection.execute(select(table).where(table.c.id == int(match[2]))).mappings().first()
@@ -110,13 +110,13 @@ def _find(connection: Connection, statement: str, done: str) -> tuple[str, Table
         )
     if table is t.event and row["first"] is None and row["last"] is None and not row["date_text"]:
         raise InvalidValueError(
-            f"{plain} has no date that could be {done}", remedy="`kinphoto explain PHOTO` shows what affects a date."
+            f"{plain} has no date that could be used", remedy="`kinphoto explain PHOTO` shows what affects a date."
         )
     e = t.event.c
     marriage = select(e.id).where(e.family_id == row["id"], e.tag == "MARR").limit(1)
     if table is t.family and connection.scalar(marriage) is None:
         raise InvalidValueError(
-            f"the tree records no marriage for {row['code']}, so it cannot be {done}",
+            f"the tree records no marriage for {row['code']}, so nothing rests on it",
             remedy="To withdraw who somebody's parent is, give its id (L9) as `kinphoto conflicts` shows it.",
         )
     return plain, table, row

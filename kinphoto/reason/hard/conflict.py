@@ -275,7 +275,7 @@ class _HittingSetSearch:
     def _broken_law(self) -> str:
         bounds = nw.solve(self.network, np.ones(len(self.cost), dtype=bool))
         names = sorted({self.constraints.variables.ids[v] for v in bounds.crossed})
-        return f"first indexed before there was photography: {', '.join(names)}; see to the clock of the computer"
+        return f"first indexed before there was photography: {', '.join(names)}; check the computer's clock"
 
 
 def clusters(rows: Sequence[Set]) -> list[list[int]]:

@@ -71,7 +71,8 @@ def saved_twice(grey: NDArray[np.uint8], table: Sequence[int]) -> float:
     blocks = _blocks(grey)
     if len(blocks) < _FEWEST_BLOCKS:
         return 0.0
-    found = _LOWEST @ blocks.astype(np.float32) @ _LOWEST.T
+    across = (blocks.astype(np.float32).reshape(-1, 8) @ _LOWEST.T).reshape(-1, 8, 3)
+    found = (across.swapaxes(1, 2).reshape(-1, 8) @ _LOWEST.T).reshape(-1, 3, 3).swapaxes(1, 2)
     steps = np.asarray(table).reshape(8, 8)
     uneven = [_unevenness(np.rint(found[:, row, column] / steps[row, column])) for row, column in _COEFFICIENTS]
     return float(np.median(sorted(uneven)[-3:]))

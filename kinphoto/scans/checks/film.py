@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import fft
 
 from kinphoto.scans.checks.outline import Outline
 from kinphoto.scans.checks.tones import lab
@@ -101,8 +102,10 @@ def _perforated(grey: NDArray[np.uint8]) -> float | None:
     count, width = len(grey) // _BAND, grey.shape[1]
     if count < 12 or width < 64:
         return None
-    rows = grey[: count * _BAND].reshape(count, _BAND, width).mean(axis=1, dtype=np.float32)
-    power = np.abs(np.fft.rfft((rows - rows.mean(axis=1, keepdims=True)) * np.hanning(width), axis=1)) ** 2
+    each = (grey[start : count * _BAND : _BAND] for start in range(_BAND))
+    rows = sum(each, np.zeros((count, width), np.uint16)).astype(np.float32) / _BAND
+    waves = fft.rfft((rows - rows.mean(axis=1, keepdims=True)) * np.hanning(width).astype(np.float32), axis=1)
+    power = waves.real**2 + waves.imag**2
     first, last = round(_PERIODS[0]), min(round(_PERIODS[1]), power.shape[1] - 3)
     if last <= first:
         return None

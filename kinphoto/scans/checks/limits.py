@@ -53,7 +53,7 @@ LIMITS = (
         "too few pixels per inch",
         400,
         "ppi",
-        "the floor for that kind of original",
+        "the minimum for that kind of original",
         "Scan it again at this resolution or higher.",
         backs=True,
     ),
@@ -93,7 +93,7 @@ LIMITS = (
         "too few pixels for the print",
         2360,
         "pixels along the print",
-        "400 ppi (the floor for prints) along 15 cm; 10 × 15 cm is assumed, since a camera does not know the size",
+        "400 ppi (the minimum for prints) along 15 cm; 10 × 15 cm is assumed, since a camera does not know the size",
         "Go closer, so that the print fills the picture, or scan it; of one that was sent, ask for the original file.",
     ),
     Limit(
@@ -341,7 +341,7 @@ REMEDIES_OF_CAPTURES = {
     "jpeg-twice": "If you still have the file as the camera wrote it, replace this one by it.",
     "clipped-dark": "Use more light, from the side, and take it again.",
     "cut": "Leave some of the table on every side of the print and take it again.",
-    "jpeg-low": "If it was sent as a message, ask for the original file: what is passed on so is smaller and coarser.",
+    "jpeg-low": "If it was sent as a message, ask for the original file: messages make pictures smaller and coarser.",
 }
 """What to do about findings of a photographed print, where it is not what to do at a scanner."""
 
@@ -354,7 +354,7 @@ BY_KIND = {limit.kind: limit for limit in LIMITS}
 
 @dataclass(frozen=True, slots=True)
 class Floor:
-    """The least resolution for one kind of original: `ppi` unless the user set another."""
+    """The minimum resolution for one kind of original: `ppi` unless the user set another."""
 
     original: str
     title: str

@@ -31,7 +31,7 @@ _SAMPLED = 1000  # pixels of the longer edge from which levels are taken as they
 _FOR_SPECKS = 2000
 _TILE = 192
 _BUSY, _RIM, _PLAIN = 8, 3, 6
-_FOR_LINES = 768
+_FOR_LINES, _FEWEST_LINES = 768, 640
 _INSIDE = 0.04  # of the print on each side is left out of its tones
 _LIKE_BED = 3.0  # levels by which rows of the bed differ from it
 _AS_CLEAR = 0.5  # of the contrast that the tiles of the whole picture have is enough
@@ -115,10 +115,10 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
     box = _inside(found) if sure is None else _inside_corners(sure.corners)
     content = _part(whole, box) if sure is None else _straight(small, sure.corners)
     colours = tones.lab(content[::4, ::4])
-    samples = np.asarray(_sampled(source))
-    sampled = _part(samples, box)
-    light, dark = tones.clipped_shares(sampled)
-    counts = np.array([np.bincount(each.ravel(), minlength=256) for each in _channels(sampled)])
+    sampled = _sampled(source)
+    samples = np.asarray(sampled)
+    light, dark = tones.clipped_shares(_part(samples, box))
+    counts = _histograms(sampled.crop(_pixels(sampled.size, box)))
     darkest, lightest = tones.tonal_range(colours[..., 0])
     cast, a, b, hues = tones.cast(colours)
     full, tiles, plain = _at_full_size(source, shades, box, found.box if found is not None else None)
@@ -195,10 +195,15 @@ def _straight(picture: Image.Image, corners: Corners) -> NDArray[np.uint8]:
 
 
 def _part(picture: NDArray[np.uint8], box: tuple[float, float, float, float]) -> NDArray[np.uint8]:
-    rows, columns = picture.shape[:2]
-    left, top, right, lower = box
-    part = picture[round(top * rows) : round(lower * rows), round(left * columns) : round(right * columns)]
-    return part if min(part.shape[:2]) >= 8 else picture
+    left, top, right, lower = _pixels((picture.shape[1], picture.shape[0]), box)
+    return picture[top:lower, left:right]
+
+
+def _pixels(size: tuple[int, int], box: tuple[float, float, float, float]) -> tuple[int, int, int, int]:
+    """Left, top, right and lower edge in pixels; of the whole picture where next to nothing is left inside."""
+    width, height = size
+    left, top, right, lower = (round(share * side) for share, side in zip(box, (width, height) * 2, strict=True))
+    return (left, top, right, lower) if min(right - left, lower - top) >= 8 else (0, 0, width, height)
 
 
 def _unwritten(samples: NDArray[np.uint8], found: Outline | None, stated: Stated) -> float:
@@ -222,8 +227,9 @@ def _paper(picture: NDArray[np.uint8], found: Outline | None) -> float:
     return float(np.median(np.concatenate([side.ravel() for side in sides])))
 
 
-def _channels(picture: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
-    return [picture] if picture.ndim == 2 else [picture[..., k] for k in range(picture.shape[2])]
+def _histograms(picture: Image.Image) -> NDArray[np.int64]:
+    """How often each of the 256 levels comes up, a row for each channel."""
+    return np.array(picture.histogram(), dtype=np.int64).reshape(-1, 256)
 
 
 def _sampled(source: Source) -> Image.Image:
@@ -241,13 +247,13 @@ def _at_full_size(
     shades: NDArray[np.uint8],
     box: tuple[float, float, float, float],
     print_: tuple[float, float, float, float] | None,
-) -> tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.uint8]]:
+) -> tuple[Image.Image, NDArray[np.uint8], NDArray[np.uint8]]:
     """As many of the first rows, in grey at full size, as hold enough to measure; of them the tiles with the strongest
     edges, up to three of them on the sides of the print, and even ones of middling tones inside it. They lie on the
     grid of 8 pixels that JPEG has. The edge of paper is as sharp as the scanner shows it, however soft the picture is.
 
     Enough is when half of the tiles with edges are nearly as clear as those of the whole picture are, there are as many
-    even ones as wanted, and a square of `_FOR_LINES` pixels of the print.
+    even ones as wanted, and `_FOR_LINES` rows of the print, `_FEWEST_LINES` where each has to be decoded for that.
     """
     width, height = source.size
     across, down = width // _TILE, height // _TILE
@@ -256,8 +262,10 @@ def _at_full_size(
         edge = max(min(width, height) // 8 * 8, 8)
         return full, _cut(full, np.zeros((1, 2), dtype=np.int64), edge), np.zeros((0, _TILE, _TILE), np.uint8)
     grey = shades.astype(np.float32)
-    steps = np.zeros_like(grey)
-    steps[1:, 1:] = np.diff(grey, axis=0)[:, 1:] ** 2 + np.diff(grey, axis=1)[1:] ** 2
+    steps, beside = np.zeros_like(grey), grey[1:, 1:] - grey[1:, :-1]
+    np.subtract(grey[1:, 1:], grey[:-1, 1:], out=steps[1:, 1:])
+    steps *= steps
+    steps[1:, 1:] += np.multiply(beside, beside, out=beside)
     covered = (0, 0, across * _TILE / width * grey.shape[1], down * _TILE / height * grey.shape[0])
     contrast, level = (
         np.asarray(Image.fromarray(each).resize((across, down), Image.Resampling.BOX, covered))
@@ -266,7 +274,8 @@ def _at_full_size(
     y, x = np.indices((down, across)) * _TILE
     inside = (x >= box[0] * width) & (x + _TILE <= box[2] * width)
     inside &= (y >= box[1] * height) & (y + _TILE <= box[3] * height) & (level > 30) & (level < 225)
-    rows = _enough(contrast, inside, min(down, -(-(round(box[1] * height) + _FOR_LINES) // _TILE)))
+    lines = _FEWEST_LINES if source.averaged else _FOR_LINES
+    rows = _enough(contrast, inside, min(down, -(-(round(box[1] * height) + lines) // _TILE)))
     rim = [] if print_ is None else _on_sides(contrast[:rows], (x[:rows], y[:rows]), print_, (width, height))
     busy = np.argsort(-contrast[:rows].ravel(), kind="stable")
     busy = np.concatenate([rim, busy[~np.isin(busy, rim)]]).astype(np.int64)[:_BUSY]
@@ -306,16 +315,16 @@ def _enough(contrast: NDArray[np.float32], inside: NDArray[np.bool_], least: int
     return max(least, int((edges & even).argmax()) + 1)
 
 
-def _cut(full: NDArray[np.uint8], places: NDArray[np.int64], edge: int) -> NDArray[np.uint8]:
+def _cut(full: Image.Image, places: NDArray[np.int64], edge: int) -> NDArray[np.uint8]:
     if not len(places):
         return np.zeros((0, edge, edge), np.uint8)
-    return np.stack([full[y : y + edge, x : x + edge] for x, y in places])
+    return np.stack([np.asarray(full.crop((x, y, x + edge, y + edge))) for x, y in places.tolist()])
 
 
-def _empty_levels(source: Source, counts: NDArray[np.int64], full: NDArray[np.uint8]) -> float:
-    """Of a picture whose levels were averaged the grey at full size counts."""
+def _empty_levels(source: Source, counts: NDArray[np.int64], full: Image.Image) -> float:
+    """Of a picture whose levels were averaged every fourth row of the grey at full size counts."""
     if source.averaged:
-        counts = np.bincount(full[::4].ravel(), minlength=256)[None]
+        counts = _histograms(full.resize((full.width, -(-full.height // 4)), Image.Resampling.NEAREST))
     return max(tones.empty_levels(each) for each in counts)
 
 
@@ -324,16 +333,17 @@ def _stacked(*tiles: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.concatenate([each.reshape(-1, each.shape[-1]) for each in tiles if len(each)])
 
 
-def _middle(
-    full: NDArray[np.uint8], box: tuple[float, float, float, float], size: tuple[int, int]
-) -> NDArray[np.uint8]:
-    """A square of full size from the middle of the print, as far as these rows go, on the grid of 8 pixels."""
-    top, lower = round(box[1] * size[1]), min(round(box[3] * size[1]), len(full))
+def _middle(full: Image.Image, box: tuple[float, float, float, float], size: tuple[int, int]) -> NDArray[np.uint8]:
+    """As many pixels of full size as a square of `_FOR_LINES` has, from the middle of the print, as far as these rows
+    go, on the grid of 8 pixels: where there are fewer rows they are longer. A line of a spectrum stands out of its
+    noise by the root of how many pixels there are, whether along it or across."""
+    top, lower = round(box[1] * size[1]), min(round(box[3] * size[1]), full.height)
     x, y = (box[0] + box[2]) / 2 * size[0], (top + lower) / 2
-    width = max(min(_FOR_LINES, int((box[2] - box[0]) * size[0])) // 8 * 8, 8)
     height = max(min(_FOR_LINES, lower - top) // 8 * 8, 8)
+    longest = _FOR_LINES**2 // min(max(height, _FEWEST_LINES), _FOR_LINES)
+    width = max(min(longest, int((box[2] - box[0]) * size[0])) // 8 * 8, 8)
     left, first = max(0, int(x - width / 2) // 8 * 8), max(0, int(y - height / 2) // 8 * 8)
-    return full[first : first + height, left : left + width]
+    return np.asarray(full.crop((left, first, min(left + width, full.width), min(first + height, full.height))))
 
 
 def _or_none(value: float) -> float | None:

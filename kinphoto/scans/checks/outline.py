@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from kinphoto.scans.checks.masks import closed, opened
+
 _CORNER = 0.025  # of the shorter edge: the patch in each corner that may show the bed
 _FLAT = 5.0  # grey levels: the standard deviation of a bed at most
 _ALIKE = 12.0  # by which two patches of one bed differ at most
@@ -52,8 +54,7 @@ def outline(picture: NDArray[np.uint8]) -> Outline | None:
     inside = [
         (colours[..., k] >= level[k] - far) & (colours[..., k] <= level[k] + far) for k in range(colours.shape[2])
     ]
-    mask = ndimage.binary_opening(~np.logical_and.reduce(inside), np.ones((3, 3)))
-    mask = ndimage.binary_closing(mask, np.ones((5, 5)))
+    mask = closed(opened(~np.logical_and.reduce(inside), 3), 5)
     parts, count = ndimage.label(mask)
     if not count:
         return None

@@ -7,6 +7,7 @@ may be soft, but its grain, its dust and the edge of its paper are as sharp as t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +50,16 @@ def edges(tiles: NDArray[np.uint8]) -> Edges:
     step g₁ sqrt(2π (σ² + s₁²)) has at least 18 levels, and where the profile leads from one level to another. The
     spread that the sharpest 3 % do not exceed counts, at least 30 points.
     """
-    grey = tiles.astype(np.float32)
+    spread, angle, profile = (np.concatenate(each, axis=-1) for each in zip(*map(_steps, tiles), strict=True))
+    direction = np.rint(angle / (np.pi / _DIRECTIONS)).astype(int) % _DIRECTIONS
+    found = tuple(_sharpest(spread[direction == k]) for k in range(_DIRECTIONS))
+    return Edges(len(spread), _sharpest(spread), found, _overshoot(profile, spread))
+
+
+def _steps(tile: NDArray[np.uint8]) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]:
+    """The points of the edges in one tile, which is small enough for the nearest memory: their spread, the angle of
+    their gradient, and their profile."""
+    grey = tile.astype(np.float32)
     gx, gy = _gradient(grey, _FINE)
     bx, by = _gradient(grey, _BROAD)
     fine, broad = gx * gx + gy * gy, bx * bx + by * by
@@ -59,15 +69,11 @@ def edges(tiles: NDArray[np.uint8]) -> Edges:
     ratio = np.clip(fine / np.maximum(broad, 1e-6), 1.02, _BROAD / _FINE)
     spread = np.sqrt(np.maximum((_BROAD**2 - ratio**2 * _FINE**2) / (ratio**2 - 1), 0))
     strong = fine * _ROOT * np.sqrt(spread**2 + _FINE**2) >= _STEP
-    spread = spread[strong]
-    angle = np.arctan2(gy[at][strong], gx[at][strong])
-    direction = np.rint(angle / (np.pi / _DIRECTIONS)).astype(int) % _DIRECTIONS
-    places = tuple(axis[strong] for axis in at)
-    profile = _profiles(grey, places, angle)
+    at = at[0][strong], at[1][strong]
+    angle = np.arctan2(gy[at], gx[at])
+    profile = _profiles(grey, at, angle)
     steps = _are_steps(profile)
-    spread, direction, profile = spread[steps], direction[steps], profile[:, steps]
-    found = tuple(_sharpest(spread[direction == k]) for k in range(_DIRECTIONS))
-    return Edges(len(spread), _sharpest(spread), found, _overshoot(profile, spread))
+    return spread[strong][steps], angle[steps], profile[:, steps]
 
 
 def effective_ppi(ppi: float, spread: float) -> float:
@@ -89,12 +95,9 @@ def grain(tiles: NDArray[np.uint8]) -> tuple[float, float]:
     of the scanner shows (below 1 level in a good one), while paper and silver grain that are resolved have several
     levels.
     """
-    grey = tiles.astype(np.float32)
-    across = (2 * grey[:, :, 1:-1] - grey[:, :, :-2] - grey[:, :, 2:]) / np.sqrt(6)
-    down = (2 * grey[:, 1:-1] - grey[:, :-2] - grey[:, 2:]) / np.sqrt(6)
-    across = (across[:, :-2] + across[:, 1:-1] + across[:, 2:]) / np.sqrt(3)
-    down = (down[:, :, :-2] + down[:, :, 1:-1] + down[:, :, 2:]) / np.sqrt(3)
-    return _quiet(across), _quiet(down)
+    found = [[_finest(each), _finest(each.T)] for each in tiles.astype(np.float32)]
+    across, down = np.sort(found, axis=0)[: max(1, len(tiles) // 2)].T
+    return float(np.median(across)), float(np.median(down))
 
 
 def interpolated(grey: NDArray[np.uint8]) -> float:
@@ -110,10 +113,39 @@ def interpolated(grey: NDArray[np.uint8]) -> float:
 
 
 def _gradient(grey: NDArray[np.float32], sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    kernel, slope = _kernels(sigma)
-    across = ndimage.correlate1d(ndimage.correlate1d(grey, slope, axis=2), kernel, axis=1)
-    down = ndimage.correlate1d(ndimage.correlate1d(grey, slope, axis=1), kernel, axis=2)
+    """The slopes across and down, each by matrices that have the kernel on their diagonal: on pieces this small they
+    take a third of the time of a filter that goes from pixel to pixel."""
+    sloping, smooth, across, down = (np.empty_like(grey) for _ in range(4))
+    for out, into, kernel, slope in _pieces(grey.shape[1], sigma):
+        np.matmul(grey[:, into], slope.T, out=sloping[:, out])
+        np.matmul(grey[:, into], kernel.T, out=smooth[:, out])
+    for out, into, kernel, slope in _pieces(grey.shape[0], sigma):
+        np.matmul(kernel, sloping[into], out=across[out])
+        np.matmul(slope, smooth[into], out=down[out])
     return across, down
+
+
+_PIECE = 64
+
+
+@cache
+def _pieces(length: int, sigma: float) -> list[tuple[slice, slice, NDArray[np.float32], NDArray[np.float32]]]:
+    """For each piece of so many pixels: what of them is worked out, of which of them, and the matrices that smooth and
+    that give the slope. Beyond an end the pixels are mirrored."""
+    kernels = _kernels(sigma)
+    reach = len(kernels[0]) // 2
+    mirrored = np.pad(np.arange(length), reach, "symmetric")
+    whole = np.zeros((2, length, length), dtype=np.float32)
+    for at in range(length):
+        for matrix, kernel in zip(whole, kernels, strict=True):
+            np.add.at(matrix[at], mirrored[at : at + len(kernel)], kernel)
+    found = []
+    for start in range(0, length, _PIECE):
+        out = slice(start, min(start + _PIECE, length))
+        into = slice(max(0, out.start - reach), min(length, out.stop + reach))
+        kernel, slope = (np.ascontiguousarray(matrix[out, into]) for matrix in whole)
+        found.append((out, into, kernel, slope))
+    return found
 
 
 def _kernels(sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
@@ -127,18 +159,23 @@ def _kernels(sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
 
 def _ridges(
     strength: NDArray[np.float32], gx: NDArray[np.float32], gy: NDArray[np.float32], wanted: NDArray[np.bool_]
-) -> tuple[NDArray[np.int64], ...]:
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Those of the wanted points where the gradient is largest along its own direction, rounded to across, down or a
     diagonal; a margin of 8 pixels is left out."""
-    tile, row, column = np.nonzero(wanted[:, 8:-8, 8:-8])
-    row, column = row + 8, column + 8
-    at = np.ravel_multi_index((tile, row, column), strength.shape)
-    direction = np.rint(np.arctan2(gy.ravel()[at], gx.ravel()[at]) / (np.pi / 4)).astype(np.intp) % 4
-    width = strength.shape[2]
-    ahead = np.array((1, width + 1, width, width - 1))[direction]
-    flat = strength.ravel()
-    found = (flat[at] >= flat[at + ahead]) & (flat[at] > flat[at - ahead])
-    return tile[found], row[found], column[found]
+    inner = (slice(8, -8), slice(8, -8))
+    across, down = np.abs(gx[inner]), np.abs(gy[inner])
+    level, upright = down <= _DIAGONAL * across, across < _DIAGONAL * down
+    falling = (gx[inner] < 0) == (gy[inner] < 0)
+    slanted = ~(level | upright)
+    here, found = strength[inner], np.zeros(across.shape, dtype=bool)
+    for directed, x, y in ((level, 1, 0), (upright, 0, 1), (slanted & falling, 1, 1), (slanted & ~falling, -1, 1)):
+        ahead, behind = (strength[8 + y * way : -8 + y * way, 8 + x * way : -8 + x * way] for way in (1, -1))
+        found |= directed & (here >= ahead) & (here > behind)
+    row, column = np.nonzero(found & wanted[inner])
+    return row + 8, column + 8
+
+
+_DIAGONAL = np.float32(np.tan(np.pi / 8))
 
 
 def _sharpest(spread: NDArray[np.float32]) -> float:
@@ -148,23 +185,28 @@ def _sharpest(spread: NDArray[np.float32]) -> float:
     return float(np.partition(spread, count - 1)[count - 1])
 
 
-def _quiet(filtered: NDArray[np.float32]) -> float:
-    each = np.sort(filtered.std(axis=(1, 2)))
-    return float(np.median(each[: max(1, len(each) // 2)]))
+def _finest(grey: NDArray[np.float32]) -> float:
+    """The standard deviation of one tile filtered so, from left to right."""
+    triple = grey[:-2] + grey[1:-1]
+    triple += grey[2:]
+    second = 2 * triple[:, 1:-1]
+    second -= triple[:, :-2]
+    second -= triple[:, 2:]
+    return float(second.std() / np.sqrt(18))
 
 
-_REACH = np.arange(-7, 8)
+_REACH = np.arange(-7, 8, dtype=np.float32)
 
 
 def _profiles(
-    grey: NDArray[np.float32], places: tuple[NDArray[np.int64], ...], angle: NDArray[np.float32]
+    grey: NDArray[np.float32], places: tuple[NDArray[np.int64], NDArray[np.int64]], angle: NDArray[np.float32]
 ) -> NDArray[np.float32]:
     """The levels along the gradient, from 7 pixels before each point to 7 behind it: 15 by n."""
-    tile, row, column = places
+    row, column = places
     rows = np.rint(np.outer(_REACH, np.sin(angle))).astype(np.intp)
     columns = np.rint(np.outer(_REACH, np.cos(angle))).astype(np.intp)
-    at = np.ravel_multi_index((tile, row, column), grey.shape)
-    levels: NDArray[np.float32] = np.take(grey.reshape(-1), at + rows * grey.shape[2] + columns)
+    width = grey.shape[1]
+    levels: NDArray[np.float32] = np.take(grey.reshape(-1), row * width + column + rows * width + columns)
     return levels
 
 

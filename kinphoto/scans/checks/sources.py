@@ -10,8 +10,6 @@ from __future__ import annotations
 import io
 from typing import Any, BinaryIO, Protocol
 
-import numpy as np
-from numpy.typing import NDArray
 from PIL import Image
 
 from kinphoto.scans.picture import eight_bits
@@ -41,7 +39,7 @@ class Source(Protocol):
     def averaged(self) -> bool:
         """Whether its levels are means of several pixels."""
 
-    def first_rows(self, rows: int) -> NDArray[np.uint8]:
+    def first_rows(self, rows: int) -> Image.Image:
         """So many rows from the top, in grey, at full size; more where that is no easier."""
 
 
@@ -54,9 +52,9 @@ class InMemory:
         self.reduced = eight_bits(image)
         self.size = self.reduced.size
 
-    def first_rows(self, rows: int) -> NDArray[np.uint8]:
+    def first_rows(self, rows: int) -> Image.Image:
         """So many rows from the top, in grey."""
-        return np.asarray(self.reduced.crop((0, 0, self.size[0], rows)).convert("L"))
+        return self.reduced.crop((0, 0, self.size[0], rows)).convert("L")
 
 
 class JpegFile:
@@ -67,7 +65,7 @@ class JpegFile:
     def __init__(self, file: BinaryIO, size: tuple[int, int], reduced: Image.Image) -> None:
         self.size, self.reduced, self._file = size, reduced, file
 
-    def first_rows(self, rows: int) -> NDArray[np.uint8]:
+    def first_rows(self, rows: int) -> Image.Image:
         """So many rows from the top, in grey; all rows where they do not come one after the other."""
         at = lines_of_jpeg(self._file)
         shorter = at is not None and rows < self.size[1]
@@ -76,7 +74,7 @@ class JpegFile:
         with Image.open(file, formats=("JPEG",)) as image:
             image.draft("L", image.size)
             image.load()
-            return np.asarray(eight_bits(image).convert("L"))
+            return image if image.mode == "L" else eight_bits(image).convert("L")
 
 
 class _Shorter(io.RawIOBase):

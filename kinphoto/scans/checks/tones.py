@@ -26,10 +26,14 @@ def clipped_shares(picture: Pixels) -> tuple[float, float]:
     very end. The white border of a print, and a black one, is paper and not counted: what touches three sides of the
     picture.
     """
-    luma = picture if picture.ndim == 2 else picture @ _LUMA
-    light = (lowest(picture) >= 255 - _NEAR) & (luma >= _LIGHT_LUMA)
-    dark = (highest(picture) <= _NEAR) & (luma <= _DARK_LUMA)
+    light, dark = lowest(picture) >= 255 - _NEAR, highest(picture) <= _NEAR
+    light[light] = _luma(picture[light]) >= _LIGHT_LUMA
+    dark[dark] = _luma(picture[dark]) <= _DARK_LUMA
     return _without_frame(light), _without_frame(dark)
+
+
+def _luma(pixels: Pixels) -> NDArray[np.float32]:
+    return (pixels @ _LUMA if pixels.ndim == 2 else pixels).astype(np.float32)
 
 
 _LUMA = np.array([0.299, 0.587, 0.114], dtype=np.float32)
@@ -85,16 +89,15 @@ def cast(colours: NDArray[np.float32]) -> tuple[float, float, float, float]:
     37, 2004). `spread` is the standard deviation of the hues that is left when for every lightness the mean colour
     is taken away: next to none in a picture of one ink.
     """
-    light, ab = colours[..., 0].ravel(), colours[..., 1:].reshape(-1, 2)
-    mean = ab.mean(axis=0)
-    around = float(np.sqrt(ab.var(axis=0).sum()))
-    bands = np.clip(light // 5, 0, 19).astype(int)
+    light, a, b = (np.ascontiguousarray(colours[..., k]).ravel() for k in range(3))
+    mean = float(a.mean()), float(b.mean())
+    around = float(np.sqrt(a.var() + b.var()))
+    bands = np.clip((light / 5).astype(np.intp), 0, 19)
     counts = np.maximum(np.bincount(bands, minlength=20), 1)
-    along = np.stack([np.bincount(bands, ab[:, k], 20) / counts for k in (0, 1)], axis=-1)
-    left = ab - along[bands]
-    spread = float(np.sqrt(left.var(axis=0).sum()))
+    left = [each - (np.bincount(bands, each, 20) / counts).astype(np.float32)[bands] for each in (a, b)]
+    spread = float(np.sqrt(left[0].var() + left[1].var()))
     distance = float(np.hypot(*mean)) - around
-    return distance / max(around, 1e-6) if distance >= _FAR else 0.0, float(mean[0]), float(mean[1]), spread
+    return distance / max(around, 1e-6) if distance >= _FAR else 0.0, *mean, spread
 
 
 def empty_levels(counts: NDArray[np.int64]) -> float:

@@ -1,5 +1,8 @@
 """The evidence strip: each clue to a photograph's date as a ruled line on one axis of years, the impossible days
-hatched, and below them the estimate as a wash of ink, darker where it is likelier."""
+hatched, and below them the estimate as a wash of ink, darker where it is likelier.
+
+Each clue has words, which wrap as any others, and a small drawing of its own; all drawings share the axis, `LEFT` to
+`RIGHT`, however wide they are shown."""
 
 from __future__ import annotations
 
@@ -11,21 +14,18 @@ from kinphoto.archive.dates.strip import Strip
 from kinphoto.reason.model.span import year_of
 from kinphoto.web.drawing.axis import FLAT, Axis, Tick, path
 
-WIDTH = 1120.0
-LEFT, RIGHT = 440.0, 1090.0
-TOP, ROW = 34.0, 46.0
-WASH = 58.0
-"""How high the result is drawn."""
-CURVE = 18.0
+LEFT, RIGHT = 0.0, 1000.0
+GROUND = 26.0
+"""At which height of its drawing, 40 high, a line is ruled."""
+CURVE = 22.0
 """The most a curve rises above its line."""
 
 
 @dataclass(frozen=True, slots=True)
 class StripLine:
-    """A bar as it is drawn at height `y`: from `x1` to `x2`, with an arrow where it is open. `curve` is a path."""
+    """A bar as it is drawn: from `x1` to `x2`, with an arrow where it is open. `curve` is a path."""
 
     bar: Bar
-    y: float
     x1: float
     x2: float
     open1: bool
@@ -61,12 +61,10 @@ class Wash:
 
 @dataclass(frozen=True, slots=True)
 class StripDrawing:
-    """Everything to draw, in units of the view box: the clues, `foot` high, and in a drawing of its own below them, the
-    result, which stays in view. `before` and `after` are the widths that are hatched at the left and the right,
-    `bracket` is the likely range, and `ghost` what it would be with nothing switched off (None where nothing is)."""
+    """Everything to draw, in units of the axis: the clues and, below them, the result, which stays in view. `before`
+    and `after` are the widths that are hatched at the left and the right, `bracket` is the likely range, and `ghost`
+    what it would be with nothing switched off (None where nothing is)."""
 
-    width: float
-    height: float
     left: float
     right: float
     ticks: tuple[Tick, ...]
@@ -77,23 +75,19 @@ class StripDrawing:
     wash: tuple[Wash, ...]
     bracket: tuple[float, float] | None
     ghost: tuple[float, float] | None
-    foot: float
-    wash_height: float = WASH
 
 
 def strip(shown: Strip, whole: Strip | None = None) -> StripDrawing:
     """The drawing of an evidence strip; `whole` is the same one with everything switched on."""
     every = [shown.axis, *([whole.axis] if whole else [])]
     axis = Axis(min(one.first for one in every), max(one.last for one in every), LEFT, RIGHT)
-    lines = tuple(_line(bar, TOP + ROW * (n + 0.6), axis) for n, bar in enumerate(shown.bars))
-    foot = TOP + ROW * len(lines) + 12
     e = shown.estimate
     dark = [(day, height) for day, height in shown.curve if height > 0.002]
     washed = (axis.x(dark[0][0]), axis.x(dark[-1][0] + 1)) if dark else None
     return StripDrawing(
-        WIDTH, foot, LEFT, RIGHT, tuple(_ticks(axis)), lines,
+        LEFT, RIGHT, tuple(_ticks(axis)), tuple(_line(bar, axis) for bar in shown.bars),
         round(axis.x(e.earliest) - LEFT, 1), round(RIGHT - axis.x(e.latest), 1),
-        washed, tuple(_wash(dark)), _bracket(shown, axis), _bracket(whole, axis) if whole else None, foot,
+        washed, tuple(_wash(dark)), _bracket(shown, axis), _bracket(whole, axis) if whole else None,
     )  # fmt: skip
 
 
@@ -107,20 +101,20 @@ def _bracket(shown: Strip, axis: Axis) -> tuple[float, float] | None:
     if e.likely_from is None or e.likely_to is None:
         return None
     left, right = axis.x(e.likely_from), axis.x(e.likely_to + 1)
-    return (left, right) if right - left >= 4 else (left - 2, right + 2)
+    return (left, right) if right - left >= 6 else (left - 3, right + 3)
 
 
-def _line(bar: Bar, y: float, axis: Axis) -> StripLine:
+def _line(bar: Bar, axis: Axis) -> StripLine:
     open1 = not axis.contains(bar.first)
     open2 = not axis.contains(bar.last)
     x1 = axis.x(bar.first)
     x2 = axis.x(None if bar.last is None else bar.last + 1, axis.right)
-    return StripLine(bar, round(y, 1), x1, max(x2, x1 + 2), open1, open2, _curve(bar.curve, y, axis))
+    return StripLine(bar, x1, max(x2, x1 + 3), open1, open2, _curve(bar.curve, axis))
 
 
-def _curve(curve: Sequence[tuple[int, float]], y: float, axis: Axis) -> str:
+def _curve(curve: Sequence[tuple[int, float]], axis: Axis) -> str:
     """A curve over its line; without the parts outside the drawing or flat on the line."""
-    points = [(axis.x(day), y - CURVE * height) for day, height in curve if axis.contains(day) and height > FLAT]
+    points = [(axis.x(day), GROUND - CURVE * height) for day, height in curve if axis.contains(day) and height > FLAT]
     return path(points) if len(points) > 1 else ""
 
 

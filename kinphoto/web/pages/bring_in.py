@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
-from collections.abc import Callable, Iterable
+from collections.abc import AsyncGenerator, Callable, Iterable
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +19,7 @@ from uuid import uuid4
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
+from starlette.formparsers import MultiPartException, MultiPartParser
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -28,6 +29,7 @@ from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
 from kinphoto.store.atomic import atomic_write
 from kinphoto.web.access import access_of, archive_of, keepers_only, to_sign_in, visitor
+from kinphoto.web.carried import MOST_CARRIED, asks_by_itself, from_a_keeper, too_long_to_wait, wait_for_password
 from kinphoto.web.done import noting_a_job
 from kinphoto.web.folders import typed_folder
 from kinphoto.web.forms import TOKEN, Form, post_route
@@ -183,7 +185,8 @@ def files_route(
     """A route for a form with files: bounded by what is announced, and read to temporary files on the disk."""
 
     async def endpoint(request: Request) -> Response:
-        if not visitor(request).keeper:
+        waits = not visitor(request).keeper
+        if waits and asks_by_itself(request):
             return to_sign_in(request)
         length = announced(request.headers)
         if length is None or length > most:
@@ -191,6 +194,8 @@ def files_route(
         if not request.headers.get("content-type", "").lower().startswith("multipart/form-data"):
             return PlainTextResponse("That is not a form with files.\n", 400, CLOSE)
         try:
+            if waits:
+                return await _wait(request, most_fields)
             form = await request.form(max_files=MOST_FILES, max_fields=most_fields)
         except ClientDisconnect:
             return PlainTextResponse("Only part of the files arrived. Go back and try again.\n", 400)
@@ -207,6 +212,35 @@ def files_route(
             await form.close()
 
     return Route(path, endpoint, methods=["POST"])
+
+
+async def _wait(request: Request, most_fields: int) -> Response:
+    """The answer to such a form of somebody who is not signed in. It is only read on where its first part shows that it
+    comes from a page of somebody who was: then to its end, since the words may stand behind the files."""
+    parser: MultiPartParser
+
+    def ours() -> bool:
+        return from_a_keeper(request, _parted(FormData(parser.items))[0])
+
+    async def pieces() -> AsyncGenerator[bytes]:
+        received = 0
+        async for piece in request.stream():
+            yield piece  # and it is taken apart before the next is asked for
+            received += len(piece)
+            if received >= MOST_CARRIED and not ours():
+                return
+
+    parser = MultiPartParser(
+        request.headers, pieces(), max_files=MOST_FILES, max_fields=most_fields, max_part_size=MOST_CARRIED
+    )
+    try:
+        form = await parser.parse()
+    except MultiPartException:
+        return await run_in_threadpool(too_long_to_wait if ours() else to_sign_in, request)
+    try:
+        return await run_in_threadpool(wait_for_password, request, *_parted(form))
+    finally:
+        await form.close()
 
 
 def _parted(form: FormData) -> tuple[dict[str, list[str]], list[str]]:

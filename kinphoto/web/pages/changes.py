@@ -5,9 +5,9 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from kinphoto.web.access import archive_of, keepers_only
+from kinphoto.web.access import archive_of, keepers_only, own_path
 from kinphoto.web.done import is_undone_at_once, next_step
-from kinphoto.web.forms import Form, dated_and_back, own_path, post_route, whole_number
+from kinphoto.web.forms import Form, dated_and_back, post_route, whole_number
 from kinphoto.web.render import get_route, page
 
 A_PAGE = 100

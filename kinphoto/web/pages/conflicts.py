@@ -11,8 +11,8 @@ from starlette.responses import RedirectResponse, Response
 
 from kinphoto.archive.words.dates import life_years
 from kinphoto.errors import KinphotoError
-from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.forms import Form, dated_and_back, own_path, post_route, whole_number
+from kinphoto.web.access import archive_of, keepers_only, own_path
+from kinphoto.web.forms import Form, dated_and_back, post_route, whole_number
 from kinphoto.web.render import CODE, get_route, page
 
 if TYPE_CHECKING:

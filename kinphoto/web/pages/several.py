@@ -31,8 +31,10 @@ def chosen(form: Form, least: int) -> list[str]:
     """The photographs that were chosen, in their order. Raises InvalidValueError for too few."""
     codes = list(dict.fromkeys(form.all("photograph")))
     if len(codes) < least:
-        few = "two photographs or more" if least > 1 else "a photograph"
-        raise InvalidValueError("too few photographs are chosen", remedy=f"Choose {few} first.")
+        raise InvalidValueError(
+            "too few photographs are chosen",
+            remedy="Choose two photographs or more first." if least > 1 else "Choose a photograph first.",
+        )
     return codes
 
 

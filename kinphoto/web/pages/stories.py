@@ -26,9 +26,9 @@ from kinphoto.archive.statements.telling import NewStory, StoryChange
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.sounds.kinds import MEDIA_TYPES, READ, SUFFIXES
 from kinphoto.store.atomic import remove
-from kinphoto.web.access import archive_of, keepers_only
+from kinphoto.web.access import archive_of, keepers_only, own_path
 from kinphoto.web.done import noting_what_was_done
-from kinphoto.web.forms import LONGEST_WORDS, Form, back, last_informant, own_path, post_route, remember_informant
+from kinphoto.web.forms import LONGEST_WORDS, Form, back, last_informant, post_route, remember_informant
 from kinphoto.web.guard import HEADERS, LARGEST_FILES, POLICY
 from kinphoto.web.pages.bring_in import files_route
 from kinphoto.web.render import get_route, page

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.web.forms import own_path
+from kinphoto.web.access import own_path
 from kinphoto.web.preferences import CHOICES, remember
 
 

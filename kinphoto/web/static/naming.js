@@ -394,7 +394,7 @@ async function save({ person, newcomer }) {
     dropFrame();
     form().dataset.idle = "";
     const covered = document.querySelector("#who[data-covered]");
-    tell(covered ? WORDS.allNamedCovered : WORDS.allNamed);
+    tell(matchMedia("(pointer: coarse)").matches ? WORDS.allNamed : covered ? WORDS.allNamedKeysCovered : WORDS.allNamedKeys);
   }
 }
 

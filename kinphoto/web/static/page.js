@@ -16,8 +16,9 @@ for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end,
 document.addEventListener("input", (event) => typed.set(event.target, event.timeStamp), { capture: true });
 
 /** Say something at the foot of the page for a while. */
-export function tell(words) {
+export function tell(words, quietly = false) {
   status.textContent = words;
+  status.classList.toggle("unseen", quietly); // it stands on the page already
   clearTimeout(silence);
   silence = setTimeout(() => { status.textContent = ""; }, 6000);
 }
@@ -143,7 +144,7 @@ function refuse(form, text) {
     beside.addEventListener("input", forgive, { once: true });
     beside.focus();
   }
-  tell(words || text.trim());
+  tell(words || text.trim(), Boolean(beside));
   return beside;
 }
 

@@ -41,12 +41,13 @@ export const WORDS = {
   newFace: "A new face",
   tapFace: "Tap a face, or drag a frame over it.",
   dragFrame: "Drag a frame over the face, or move it: 1 to 9 to a part of the picture, arrows from there (with Shift: larger or smaller). Enter keeps it, Escape cancels.",
-  nextFace: "Tap the next face. Escape, or the button again, when all have a frame.",
+  nextFace: "Tap the next face. When all have a frame, press the button again.",
   noName: "no name",
   addSomebody: "add somebody who is not in the tree",
-  nobodyCalled: (name) => `Nobody is called “${name}”. The arrow down marks the offer to add somebody new.`,
-  allNamed: "Saved. Everybody here has a name now. F frames another face, → goes to the next photograph.",
-  allNamedCovered: "Saved. Everybody here has a name now. F frames another face, D shows the date, → goes to the next photograph.",
+  nobodyCalled: (name) => `Nobody is called “${name}”. To add somebody new, choose the offer below.`,
+  allNamed: "Saved. Everybody here has a name now.",
+  allNamedKeys: "Saved. Everybody here has a name now. F frames another face, → goes to the next photograph.",
+  allNamedKeysCovered: "Saved. Everybody here has a name now. F frames another face, D shows the date, → goes to the next photograph.",
 
   // Choosing photographs, and the table
   choose: "Choose photographs",

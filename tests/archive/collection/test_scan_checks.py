@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,14 +17,20 @@ from kinphoto.errors import InvalidValueError, NotFoundError
 PRINT = Print(size=(900, 700), margin=40, border=20)
 
 
-@pytest.fixture
-def archive(tmp_path: Path) -> Archive:
-    """A good scan, one of the same print that ran out of the picture, and one at 150 ppi; K00001 to K00003."""
-    folder = tmp_path / "box"
-    folder.mkdir()
+@pytest.fixture(scope="module")
+def scans(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A good scan, one of the same print that ran out of the picture, and one at 150 ppi."""
+    folder = tmp_path_factory.mktemp("scans")
     how = {"a_good": (PRINT, 600), "b_cut": (replace(PRINT, cut=55), 600), "c_coarse": (PRINT, 150)}
     for name, (made, ppi) in how.items():
         (folder / f"{name}.jpg").write_bytes(as_jpeg(scanned(photograph("coffee"), made, len(name)), ppi=ppi))
+    return folder
+
+
+@pytest.fixture
+def archive(scans: Path, tmp_path: Path) -> Archive:
+    """An archive of a copy of them, K00001 to K00003."""
+    folder = shutil.copytree(scans, tmp_path / "box")
     found = Archive.create(tmp_path / "archive")
     found.scans.add([folder])
     return found

@@ -103,7 +103,7 @@ def test_a_way_of_two_statements(archive: Archive) -> None:
 def test_what_is_no_way_out_is_refused(archive: Archive, way: list[str]) -> None:
     """The remedy lists the ways there are; nothing is changed."""
     story, newest = only_story(archive), archive.statements.history(1)[0]
-    with pytest.raises(InvalidValueError, match="not a way out") as caught:
+    with pytest.raises(InvalidValueError, match="not a way to settle") as caught:
         archive.dates.settle(story.id, way)
     assert "A1" in caught.value.remedy
     assert archive.statements.history(1)[0] == newest

@@ -191,7 +191,7 @@ def test_something_withdrawn(archive: Archive) -> None:
     archive.statements.withdraw(said.statement)
     strip = archive.dates.evidence_strip("K1")
     bar = by_label(strip, "Taken in 1934")
-    assert (bar.state, bar.note) == ("withdrawn", "withdrawn")
+    assert (bar.state, bar.note) == ("withdrawn", "no longer used")
     assert (bar.first, bar.last) == (day(1934), day(1934, 12, 31))
     assert not strip.disputed
     assert strip.before == archive.dates.evidence_strip("K1", off=[said.statement]).before

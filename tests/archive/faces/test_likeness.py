@@ -40,6 +40,7 @@ def described(archive: Archive) -> int:
     return archive.faces.state().compared
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_nobody_who_may_be_living_is_compared_unless_allowed(archive: Archive) -> None:
     """In the beginning no photograph has a date, so every face may be a living person's; when that is allowed, all four
     are described."""

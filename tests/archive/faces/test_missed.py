@@ -44,6 +44,7 @@ def by_hand(archive: Archive, person: str = "I1") -> None:
     archive.statements.link(Link(photograph="K00005", person=person, region=",".join(map(str, HER_HEAD))))
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_a_frame_drawn_by_hand_is_described_too(missed: Archive) -> None:
     """Its face is compared after the next search, is on no offer, and is forgotten when the frame is taken away."""
     before = missed.faces.state()
@@ -119,6 +120,7 @@ def with_detail(tmp_path: Path) -> Archive:
     return archive
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_a_face_on_a_detail_is_offered_on_the_front(with_detail: Archive) -> None:
     """Where it is on the front, to within what the frames of one face differ; and it is described from the detail."""
     assert with_detail.faces.state().waiting == 1

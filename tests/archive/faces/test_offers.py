@@ -131,6 +131,7 @@ def test_each_scan_is_searched_once(archive: Archive) -> None:
     assert archive.statements.revision() == revision
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_a_search_that_is_stopped_goes_on_from_there(archive: Archive) -> None:
     """After the first scan somebody presses stop."""
     archive.faces.turn_off()

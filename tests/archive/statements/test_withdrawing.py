@@ -142,7 +142,7 @@ def test_a_marriage_withdrawn_was_none(archive: Archive) -> None:
     ("statement", "why"),
     [
         ("M2", "no marriage for F2"),
-        ("E3", "no date that could be withdrawn"),
+        ("E3", "no date that could be used"),
         ("K00001", "cannot be withdrawn"),
         ("", "cannot be withdrawn"),
         ("S²", "cannot be withdrawn"),

@@ -37,8 +37,6 @@ def test_each_statement_is_a_line_at_its_days(archive: Archive, code: str) -> No
             assert (line.x1, line.open1) == (axis.x(line.bar.first), False)
         if line.bar.last is None:
             assert (line.x2, line.open2) == (drawn.right, True)
-    heights = [line.y for line in drawn.lines]
-    assert heights == sorted(set(heights))
 
 
 def test_the_bracket_and_the_hatching_are_the_estimate_s(archive: Archive) -> None:
