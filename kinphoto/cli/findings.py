@@ -150,7 +150,7 @@ def story_lines(found: StoryBook) -> Iterator[str]:
 
 def _out_of_place(found: StoryBook) -> Iterator[str]:
     if found.out_of_place:
-        yield "Possible, but unlikely where it is kept (was it moved, or is a date or a name mistaken?):"
+        yield "Possible, but unlikely where it is kept or on its strip (was it moved, or is a date or name mistaken?):"
         for one in found.out_of_place:
             yield f"  {one.photograph}: {one.text}."
 

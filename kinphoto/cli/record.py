@@ -246,12 +246,18 @@ def relate(
         str | None,
         typer.Argument(
             metavar="RELATION",
-            help="before, after, same-occasion, copy-of, same-negative, or part-of (a print on an album page).",
+            help="before, after, same-occasion, same-strip (frames of one film), copy-of, same-negative, or part-of (a "
+            "print on an album page).",
             show_default=False,
         ),
     ] = None,
-    other: Annotated[
-        str | None, typer.Argument(metavar="PHOTO", help="The other photograph, or the page.", show_default=False)
+    others: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="PHOTO...",
+            help="The other photograph, or the page. Of several each is related to the first in this way.",
+            show_default=False,
+        ),
     ] = None,
     trust: Trust = None,
     by: By = None,
@@ -260,21 +266,23 @@ def relate(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record how two photographs are related; their dates follow."""
+    """Record how two photographs are related, or several with the first; their dates follow."""
     store = open_archive(archive)
     if source is not None:
         _apply_sheet(store, "relations", source, keep_going, as_json, alone=not (photograph or relation))
         return
     from kinphoto.archive.statements.claims import Tie
 
-    tie = Tie(
-        photograph=_needed(photograph, "PHOTO"),
-        relation=_needed(relation, "RELATION"),
-        other=_needed(other, "the other PHOTO"),
-        trust=trust,
-        by=by,
-    )
-    _answer_recorded(store, as_json, *store.statements.relate(tie))
+    one, how = _needed(photograph, "PHOTO"), _needed(relation, "RELATION")
+    named = others or [_needed(None, "the other PHOTO")]
+    ties = [Tie(photograph=one, relation=how, other=other, trust=trust, by=by) for other in named]
+    if len(ties) == 1:
+        _answer_recorded(store, as_json, *store.statements.relate(ties[0]))
+        return
+    done = store.statements.relate_all(ties)
+    then = store.dates.outcome(done[0].photograph, [each.statement for each in done])
+    words = chain.from_iterable(_recorded_lines(each, None) for each in done)
+    answer(as_json, {"recorded": done}, chain(words, _outcome_lines(then, done[0].change)))
 
 
 def describe(

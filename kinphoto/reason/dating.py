@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -47,6 +47,8 @@ from kinphoto.reason.soft.containers import Heard
 from kinphoto.reason.soft.groups import Groups, adjacency, group_of, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
+from kinphoto.reason.soft.strays import Stray
+from kinphoto.reason.soft.strips import Strips
 from kinphoto.reason.soft.summary import (
     Posterior,
     days,
@@ -83,11 +85,13 @@ class DatedExposure:
 
 @dataclass(frozen=True)
 class LocalInference:
-    """Inference from a part of the evidence: the photographs asked about, by id, and what their dates rest on."""
+    """Inference from a part of the evidence: the photographs asked about, by id, and what their dates rest on.
+    `by_strips` has what strips of film told those that are frames of one (`soft/containers.Heard.packed`)."""
 
     settled: Settled
     lives: Lives
     dated_exposures: dict[str, DatedExposure]
+    by_strips: dict[str, bytes] = field(default_factory=dict)
 
 
 class Inference:
@@ -114,11 +118,20 @@ class Inference:
         self.dated_groups = _dated_groups(self.groups, self.lives)
         learned = None if informants is None else Informants({i.informant: i for i in informants})
         self.beliefs = Beliefs(self.groups, self.lives, learned)
+        self.strips = strips = Strips.read(self.groups, kept.relations, kept.photographs, self.dated_groups)
         if evidence.containers and len(self.dated_groups):
-            self.beliefs.hear(self.dated_groups, evidence.containers)
+            self.beliefs.hear(self.dated_groups, evidence.containers, strips)
         elif evidence.from_containers:
             told = {self.groups.of[p]: packed for p, packed in evidence.from_containers.items() if p in self.groups.of}
-            self.beliefs.heard = Heard.unpacked(told)
+            self.beliefs.from_containers = self.beliefs.heard = Heard.unpacked(told)
+        if strips is not None:
+            self.beliefs.hear_strips(strips)
+
+    @cached_property
+    def strip_of(self) -> dict[int, int]:
+        """The strip of film of each group that is a frame of one."""
+        strips = self.strips
+        return {} if strips is None else dict(zip(strips.rows.tolist(), strips.of.tolist(), strict=True))
 
     def findings(self) -> Findings:
         """Everything that can be concluded. No other thread may use this object meanwhile."""
@@ -150,10 +163,16 @@ class Inference:
 
     def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
         """What the containers told these photographs (ids), or all: for when only a part of the evidence is at hand."""
-        found, groups = self.beliefs.heard, self.groups
-        if found is None:
-            return {}
-        rows = found.rows
+        found = self.beliefs.from_containers
+        return {} if found is None else self._packed(found, found.rows, photographs)
+
+    def by_strips(self, photographs: Iterable[str]) -> dict[str, bytes]:
+        """What strips of film, and where their frames lie, told those of these photographs (ids) that are frames."""
+        found = self.beliefs.heard
+        return {} if found is None or self.strips is None else self._packed(found, self.strips.rows, photographs)
+
+    def _packed(self, found: Heard, rows: Ints, photographs: Iterable[str] | None) -> dict[str, bytes]:
+        groups = self.groups
         if photographs is not None:
             asked = np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64)
             rows = np.intersect1d(rows, asked)
@@ -161,16 +180,20 @@ class Inference:
         return {p: packed for row, packed in told for p in groups.members[row]}
 
     def _out_of_place(self) -> Iterator[OutOfPlace]:
-        """The photographs that hardly belong where they lie."""
+        """The photographs that hardly belong where they lie, or on their strip of film."""
         heard, photographs = self.beliefs.heard, self.lives.known.photographs
-        if heard is None or heard.boxes is None:
+        if heard is None:
             return
         for one in heard.strays:
-            box = heard.boxes.names[one.container]
+            box = heard.boxes.names[one.container] if heard.boxes is not None else ""
             members = self.groups.members[heard.rows[one.place]]
             first = next(p for p in members if photographs[p].container == box)
-            ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
-            yield OutOfPlace(first, box, one.probability, *(day for both in ranges for day in both))
+            yield _as_out_of_place(first, box, one, heard)
+        ties = (r for r in self.lives.known.relations if r.related is ev.Related.SAME_STRIP)
+        frames = {p for r in ties for p in r.photographs()}
+        for one in self.beliefs.off_strips:
+            members = self.groups.members[one.place]
+            yield _as_out_of_place(next(p for p in members if p in frames), None, one, heard)
 
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
         """Estimates and posteriors of these photographs (ids); an album page has bounds and no posterior."""
@@ -282,7 +305,7 @@ class Inference:
 
     def local_inference(self, photographs: Sequence[str]) -> LocalInference:
         """The same, with what it rests on."""
-        return LocalInference(self.settled, self.lives, self.dated_exposures(photographs))
+        return LocalInference(self.settled, self.lives, self.dated_exposures(photographs), self.by_strips(photographs))
 
 
 def date_archive(evidence: ev.Evidence) -> Findings:
@@ -331,6 +354,11 @@ def _mixture_components(alternatives: Sequence[Dated], found: Posterior) -> _Com
         if above - below >= ONE_OF:
             likely.append((round(above - below, 3), found.quantile((below + above) / 2), date))
     return tuple(likely) if len(likely) > 1 and sum(share for share, *_ in likely) >= HOLDS else ()
+
+
+def _as_out_of_place(photograph: str, container: str | None, one: Stray, heard: Heard) -> OutOfPlace:
+    ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
+    return OutOfPlace(photograph, container, one.probability, *(day for both in ranges for day in both))
 
 
 def _unlikely(doubt: JudgementDoubt, lives: Lives) -> Unlikely:

@@ -25,6 +25,7 @@ TOGETHER = {
     "before": "taken one after the other, in this order",
     "copy-of": "copies of the first",
     "same-negative": "from the same negative",
+    "same-strip": "frames of one strip or roll of film",
 }
 """How several photographs can belong together."""
 

@@ -1,11 +1,14 @@
 """Whether likely ranges are honest, and how far off dates are, on collections in albums, tins and a trunk.
 
-    python tests/bench/bench_collections.py [--archives 100] [--only PART] [--loose]
+    python tests/bench/bench_collections.py [--archives 100] [--only kinds|special|strips] [--loose]
 
 Collections are drawn by `collections_drawn`, which is not the model. Only photographs on which nobody wrote a year are
 counted. For each cell: how many years `best` is off in the mean, the share of true dates that the likely range holds
 (promised: 0.90), and how long the range is in the mean, in years; with standard errors taken between archives, since
 photographs of one archive share informants, births and containers and are off together.
+
+With `--only strips`, half of the films' strips were recorded, and frames of a strip are counted without that, with
+it, and with the order of the frames besides.
 
 Of births that the tree has vaguely or not at all, and that are of people in eight and more photographs, the second
 table tells how often their likely range holds the true day.
@@ -22,6 +25,7 @@ from collections_drawn import CARELESS, Collection, Kind, Options, draw
 from drawn import YEAR
 
 from kinphoto.reason.dating import date_archive
+from kinphoto.reason.model import evidence as ev
 
 Array = np.ndarray
 Range = tuple[float, float, float]
@@ -176,20 +180,51 @@ def special(archives: int, way: Way) -> None:
             print(f"| {name}, 3+ faces | {cells(three)} | | |", flush=True)
 
 
+def of_frames(drawn: Iterator[Collection], told: str) -> Iterator[Collection]:
+    """Collections in which only frames of strips count, without anybody having said that they are ("not told"), with
+    that ("told"), and with the order of the frames ("in order")."""
+    for one in drawn:
+        ties = [s for s in one.evidence.statements if isinstance(s, ev.Relation) and s.kind == ev.Related.SAME_STRIP]
+        evidence = one.evidence.without({s.id for s in ties} if told == "not told" else set())
+        if told == "in order":
+            orders = (replace(s, id=f"{s.id} order", related=ev.Related.BEFORE) for s in ties)
+            evidence = replace(evidence, statements=(*evidence.statements, *orders))
+        yield replace(one, evidence=evidence, dated=one.dated | ~one.on_strip)
+
+
+def strips(archives: int, way: Way) -> None:
+    """Kind by kind, frames of strips by what is told of them."""
+    print(f"| kind | dated | strips | {HEAD} |\n| --- | --- | --- | --- | --- | --- | --- |")
+    everything: dict[str, list[Array]] = {"not told": [], "told": [], "in order": []}
+    for n, kind in enumerate(KINDS):
+        for dated in (0.12, 0.0):
+            for told, own in everything.items():
+                drawn = collections(Options(kind, dated=dated, strips=0.5), archives, 200 + n)
+                found = tally(of_frames(drawn, told), way).photographs
+                name = f"{kind} | {'12 %' if dated else 'none'} | {told}"
+                print(f"| {name} | {cells(found)} |", flush=True)
+                found[:, 0] += archives * n
+                own.append(found)
+    for told, own in everything.items():
+        print(f"| pooled | both | {told} | {cells(np.concatenate(own))} |", flush=True)
+
+
 def main() -> None:
     """Print the tables."""
     arguments = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     arguments.add_argument("--archives", type=int, default=100)
-    arguments.add_argument("--only", choices=("kinds", "special"))
+    arguments.add_argument("--only", choices=("kinds", "special", "strips"))
     arguments.add_argument("--loose", action="store_true", help="without containers: each photograph by itself")
     given = arguments.parse_args()
     way = each_by_itself if given.loose else together
     print(f"{given.archives} archives in each row")
-    if given.only != "special":
+    if given.only in (None, "kinds"):
         by_kind(given.archives, way)
         print()
-    if given.only != "kinds":
+    if given.only in (None, "special"):
         special(given.archives, way)
+    if given.only == "strips":
+        strips(given.archives, way)
 
 
 if __name__ == "__main__":

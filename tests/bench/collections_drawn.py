@@ -15,6 +15,11 @@ and what became of the order.
 
 Everywhere some photographs are strays from another time, or prints that somebody ordered much later.
 
+With `Options.strips`, the negatives of so many of the films were kept in **strips**, and somebody recorded which
+photographs are of one strip. A film has eight or twelve frames of one household in a row; it is taken out after a year
+and a half at the latest, also if it is not full. It is cut into strips of two to four frames. Of one strip in fifty one
+frame was laid with the wrong strip.
+
 Ages are judged as the method has it, by its formulas written once more in `drawn`, but for one thing: judges of one
 face share an error. Of the variance of a judgement 0.59 is the face's and 0.41 the judge's own, from a mean absolute
 error of 6.0 years for one person's judgement of a real age and of 4.6 for the mean of 38 people's (APPA-REAL, test set
@@ -29,6 +34,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from itertools import pairwise
 
 import numpy as np
 from drawn import ABOUT_SPREAD, SCANNED, YEAR, about
@@ -67,8 +73,9 @@ class Kind(StrEnum):
 class Options:
     """What to draw. `size`: photographs in every container (None: as each kind has it). All others are shares: of the
     photographs `dated` by a year, of births that are `vague`, of ages judged `unseen`, of the other ages that are
-    `fitted` to a guessed date, of the variance of a face that is the person's own in every picture (`own_look`); and of
-    mistakes that were made: names on faces, births by 2 to 12 years, ages by 20 years."""
+    `fitted` to a guessed date, of films whose `strips` were recorded, of the variance of a face that is the person's
+    own in every picture (`own_look`); and of mistakes that were made: names on faces, births by 2 to 12 years, ages by
+    20 years."""
 
     kind: Kind = Kind.ALBUMS
     photographs: int = 200
@@ -78,12 +85,17 @@ class Options:
     judges: int = 6
     unseen: float = 0.5
     fitted: float = 0.0
+    strips: float = 0.0
     own_look: float = 0.0
     misnamed: float = 0.0
     wrong_births: float = 0.0
     far_ages: float = 0.0
 
 
+FRAMES, FILM_YEARS = (8, 12), 1.5
+"""Frames of a film, and years after which it is taken out of the camera."""
+WRONG_STRIP = 0.02
+"""Chance that a strip has a frame of another film."""
 CARELESS = {"misnamed": 0.05, "wrong_births": 0.05, "far_ages": 0.05}
 """Options of a careless family."""
 GUESS_SD, PULL = 6.0, 0.85
@@ -112,6 +124,8 @@ class Collection:
     births: dict[str, float]
     vague: frozenset[str]
     """The people whose births the tree has vaguely or not at all."""
+    on_strip: Array
+    """Whether it is recorded to be on a strip with others."""
 
 
 @dataclass
@@ -211,6 +225,7 @@ class Shot:
     occasion: int
     who: list[int]
     odd: bool = False
+    home: int = 0
 
 
 class _Camera:
@@ -250,7 +265,7 @@ class _Camera:
         for k in range(many):
             size = min(len(there), int(self.dice.choice(FACES, p=FACES_SHARE)))
             who = [there[i] for i in self.dice.choice(len(there), size, replace=False)]
-            shots.append(Shot(day + (k * 0.5 + self.dice.random() * 0.4) / (1 + many), self.occasions, who))
+            shots.append(Shot(day + (k * 0.5 + self.dice.random() * 0.4) / (1 + many), self.occasions, who, home=home))
         return shots
 
     def _moment(self, homes: list[int], start: float, end: float) -> tuple[int, float, bool]:
@@ -290,6 +305,9 @@ def draw(dice: np.random.Generator, options: Options) -> Collection:
     told = _Told(dice, people, options)
     told.tree()
     dated = told.pictures(shots)
+    ties = list(_strips(dice.spawn(1)[0], shots, paths, options.strips))
+    told.said += ties
+    tied = {p for tie in ties for p in tie.photographs()}
     return Collection(
         ev.Evidence(
             tuple(ev.Person(f"I{i}", f"I{i}", sex) for i, sex in enumerate(people.sex)),
@@ -303,7 +321,36 @@ def draw(dice: np.random.Generator, options: Options) -> Collection:
         np.array([s.day for s in shots]), paths, kinds, position, _numbers(dice, paths),
         np.array([len(s.who) for s in shots]), dated, np.array([s.odd for s in shots]),
         {f"I{i}": b for i, b in enumerate(people.born)}, frozenset(told.vague),
+        np.array([f"K{i}" in tied for i in range(len(shots))]),
     )  # fmt: skip
+
+
+def _strips(
+    dice: np.random.Generator, shots: list[Shot], paths: list[tuple[str, ...]], share: float
+) -> Iterator[ev.Relation]:
+    """Which photographs are said to be on one strip. (`dice` are their own: nothing else is drawn otherwise.)"""
+    by_camera: dict[tuple[str, int], list[int]] = {}
+    for i, shot in enumerate(shots):
+        if not shot.odd:
+            by_camera.setdefault((paths[i][0], shot.home), []).append(i)
+    for frames in by_camera.values() if share else ():
+        frames.sort(key=lambda i: shots[i].day)
+        while frames:
+            until = shots[frames[0]].day + FILM_YEARS * YEAR
+            film = [i for i in frames[: int(dice.choice(FRAMES))] if shots[i].day < until]
+            frames = frames[len(film) :]
+            kept = dice.random() < share
+            while film:
+                strip = film[: int(dice.integers(2, 5))]
+                film = film[len(strip) :]
+                if kept and dice.random() < WRONG_STRIP:
+                    strip[-1] = int(dice.integers(len(shots)))
+                for one, other in pairwise(strip):
+                    if kept and one != other:
+                        yield ev.Relation(
+                            id=f"strip {one} {other}", trust=ev.Trust.STRONG, photograph=f"K{one}",
+                            related=ev.Related.SAME_STRIP, other=f"K{other}",
+                        )  # fmt: skip
 
 
 def _containers(paths: list[tuple[str, ...]]) -> Iterator[ev.Container]:

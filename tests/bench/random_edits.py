@@ -52,7 +52,7 @@ DERIVED = {"change", "change_row", "counter", "estimate", "setting"}
 PATIENCE = 20_000
 """Milliseconds for z3 to find what is cheapest."""
 SAID = ("taken", "inscription", "recollection", "written", "postmark", "print-stamp", "imprint")
-TIES = ("before", "after", "copy-of", "same-negative", "same-occasion", "part-of")
+TIES = ("before", "after", "copy-of", "same-negative", "same-occasion", "same-strip", "part-of")
 
 Rows = dict[str, dict[int, tuple[Any, ...]]]
 

@@ -192,6 +192,27 @@ def test_a_title_is_as_good_as_a_code(archive: Archive) -> None:
     assert document("show", "the ferry at skerry point")["photograph"]["code"] == "K00001"
 
 
+def test_several_frames_at_once(archive: Archive) -> None:
+    """A strip of three in one change, undone together; in JSON one entry for each."""
+    before = archive.statements.history(1)[0].number
+    lines = typed("relate", "K1", "same-strip", "K2", "K3")
+    assert [line.split(" [")[0] for line in lines[:2]] == ["K00001: same-strip K00002", "K00001: same-strip K00003"]
+    assert lines[2].startswith("Date of K00001: ")
+    assert archive.statements.history(1)[0].number == before + 1
+    typed("undo")
+    recorded = document("relate", "K1", "same-strip", "K2", "K3")["recorded"]
+    assert [each["words"] for each in recorded] == ["same-strip K00002", "same-strip K00003"]
+
+
+def test_frames_of_one_strip(archive: Archive) -> None:
+    """As people say it, once however often it is said, also from the other side; undone like anything."""
+    assert typed("relate", "K1", "same roll as", "K2")[0].startswith("K00001: same-strip K00002")
+    assert not document("relate", "K2", "film strip", "K1")["changed"]
+    assert "one strip of film with K00002" in " ".join(typed("explain", "K1", "--all"))
+    typed("undo")
+    assert "strip" not in " ".join(typed("explain", "K1", "--all"))
+
+
 SLIPS = [
     ("state K1 taken 12/8/1900", "could be 12 August 1900 or 8 December 1900. Write the month as a word."),
     ("state K1 taken '08", "could be 1908 or 2008"),
@@ -222,6 +243,7 @@ SLIPS = [
     ("format K1 zzz", "Choose one of carte-de-visite"),
     ("relate K1 before K1", "itself"),
     ("relate K1 beside K2", "same-occasion"),
+    ("relate K1 same-strip K2 K1", "K00001 cannot be related to itself"),
     ("relate K1 before K9", "K9"),
     ("describe K1", "--title"),
     ("withdraw E5", "there is no statement E5"),

@@ -73,6 +73,15 @@ def test_one_after_the_other(browser: Browser, archive: Archive) -> None:
         assert other in [m.other for m in archive.photographs.details(one).marks if m.kind == "before"]
 
 
+def test_frames_of_one_strip(browser: Browser, archive: Archive) -> None:
+    """All of them at once, and the first one's page then names the others with it."""
+    codes = ["K00017", "K00018", "K00019"]
+    browser.done("/several/together", {"photograph": codes, "relation": "same-strip", "by": "Edda"}, "/boxes")
+    assert {m.other for m in archive.photographs.details(codes[0]).marks if m.kind == "same-strip"} == {*codes[1:]}
+    page = browser.get(f"/photograph/{codes[0]}")
+    assert "On one strip of film with" in page
+
+
 def test_another_name(browser: Browser, archive: Archive) -> None:
     """As `kinphoto container rename` does, also where another container has the name of a folder like it."""
     browser.done("/box/9/rename", {"name": "Red <b>album</b>"}, "/box/9")

@@ -283,10 +283,12 @@ class _Wording:
             )  # fmt: skip
 
     def _reason(self, q: Question) -> str:
-        """What the answer tells about the others that are kept with it."""
+        """What the answer tells about the others that are kept with it or are on its strip of film."""
         if not q.lying_with:
             return ""
         others = counted(q.lying_with, "other picture", "other pictures")
+        if q.photographs[0] not in self.boxes:
+            return f"This would also help to date {others} on its strip of film."
         if str(q.kind) == "age":  # without the name of the box either
             return f"This would also help to date {others} in the same box."
         return f"This would also help to date {others} in {self.boxes[q.photographs[0]]}."

@@ -116,7 +116,7 @@ KINDS = Vocabulary(
 _BACK = "The back of a print is another scan of the same object: kinphoto scans join FRONT BACK."
 _SAME = (
     "For two scans of one object: kinphoto scans join. For two prints of one negative use same-negative, for two "
-    "pictures of one day use same-occasion."
+    "pictures of one day use same-occasion, for two frames of one film same-strip."
 )
 _RESCAN = (
     "A rescan is another scan of the same object: kinphoto scans join, or kinphoto replace where the new one is better."

@@ -125,6 +125,9 @@ class Bars:
         if isinstance(statement, ev.LiesIn):
             told = self.evidence.from_containers.get(self.code)
             return None if told is None else density_of(told, on)
+        if isinstance(statement, ev.Relation) and statement.related is ev.Related.SAME_STRIP:
+            told = self.local_inference.by_strips.get(self.code)
+            return None if told is None else density_of(told, on)
         seen = self._seen(statement)
         if isinstance(statement, ev.Age) and statement.basis is ev.AgeBasis.APPARENT and seen is not None:
             return age_likelihood(statement, seen, self.local_inference.lives, on)

@@ -14,6 +14,7 @@ from kinphoto.archive.dates.estimates import read_stories
 from kinphoto.archive.statements.withdrawing import TABLES, Withdrawn, standing, withdraw_all
 from kinphoto.archive.words.conflict_stories import Misplaced, Story, StoryBook
 from kinphoto.errors import InvalidValueError
+from kinphoto.reason.model import evidence as ev
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.session import Work
@@ -51,11 +52,19 @@ def conflicts(connection: Connection) -> StoryBook:
 
 
 def _still_there(connection: Connection, misplaced: tuple[Misplaced, ...]) -> tuple[Misplaced, ...]:
-    """Those that were not moved or removed meanwhile."""
+    """Those that were not moved or removed meanwhile, and of which it is still said that they are on a strip."""
     p = t.photograph.c
     query = select(p.code, p.container_id).where(among(connection, p.code, {one.photograph for one in misplaced}))
     lies_in = {row.code: row.container_id for row in connection.execute(query)} if misplaced else {}
-    return tuple(one for one in misplaced if lies_in.get(one.photograph) == one.container)
+    s = t.statement.c
+    ends = or_(s.photograph_id == p.id, s.other_id == p.id)
+    tied = select(p.code).join(t.statement, ends).where(s.kind == ev.Related.SAME_STRIP, s.withdrawn == 0)
+    frames = set(connection.scalars(tied)) if any(one.container is None for one in misplaced) else set()
+    return tuple(
+        one
+        for one in misplaced
+        if (one.photograph in frames if one.container is None else lies_in.get(one.photograph) == one.container)
+    )
 
 
 def settle(work: Work, conflict: str, way: Sequence[str]) -> SettledConflict:

@@ -21,6 +21,7 @@ from kinphoto.archive.dates.contributions import (
     weighed,
 )
 from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, kept_findings
+from kinphoto.archive.dates.lying import on_strip
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.dates import from_collection, one_of, when
 from kinphoto.archive.words.kinds import words_of
@@ -75,7 +76,8 @@ def explain(connection: Connection, photograph: str, *, everything: bool = True)
     statements = [*own_in_order(own, evidence, aside), *far_that_matter(own, evidence, what_if, aside, say)]
     conflicts = tuple(c.id for c in settled.conflicts if code in c.photographs)
     standing = [s for s in statements if s.id not in aside and s.id not in what_if.contested]
-    clues = [] if dated.estimate.state is State.OPEN else list(_clues(standing, what_if, say))
+    strip = on_strip(connection, what_if.evidence, code)
+    clues = [] if dated.estimate.state is State.OPEN else list(_clues(standing, what_if, say, strip))
     text = _text(dated.estimate, clues, what_if, say)
     shown = [s for s in statements if everything or s.id in aside or s.id in what_if.contested]
     parts = tuple(weighed(s, s.id in aside, what_if, say) for s in shown)
@@ -105,14 +107,18 @@ def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences
     return " ".join(sentences)
 
 
-def _clues(standing: Sequence[ev.Statement], what_if: WhatIf, say: Sentences) -> Iterator[Clue]:
-    """The few clues that matter, as clauses, weightiest first."""
+def _clues(
+    standing: Sequence[ev.Statement], what_if: WhatIf, say: Sentences, strip: str | None = None
+) -> Iterator[Clue]:
+    """The few clues that matter, as clauses, weightiest first; `strip` are the others on its strip, in words."""
     by_subject: dict[str, list[str]] = defaultdict(list)
     for statement in standing:
         event = statement.event if isinstance(statement, ev.EventClaim | ev.EventDate) else None
-        by_subject[event or _whose(statement, say) or statement.id].append(statement.id)
+        subject = ev.Related.SAME_STRIP if is_of_strip(statement) else _whose(statement, say)
+        by_subject[event or subject or statement.id].append(statement.id)
     for at, ids in enumerate(that_matter([tuple(ids) for ids in by_subject.values()], what_if)):
-        clause = _clause(ids, what_if, say)
+        of_strip = strip is not None and is_of_strip(say.statements[ids[0]])
+        clause = f"{what_if.code} is on one strip of film with {strip}" if of_strip else _clause(ids, what_if, say)
         text = opening(clause) if at == 0 else clause
         yield Clue(ids, text, f"Without it: {range_words(what_if.without(*ids), what_if.supported)}.")
 
@@ -154,6 +160,11 @@ def _clause(ids: Sequence[str], what_if: WhatIf, say: Sentences) -> str:
     died = [f"died {on(s.date)}" for s in lives if s.event is ev.LifeEvent.DEATH and s.id in matters]
     clauses = [*born, *_ages(ages), *died]
     return f"{say.name(person)} {listed(clauses)}" if clauses else say.sentence(ids[0])
+
+
+def is_of_strip(statement: ev.Statement) -> bool:
+    """Whether it says that two photographs are frames of one strip of film."""
+    return isinstance(statement, ev.Relation) and statement.related is ev.Related.SAME_STRIP
 
 
 def _whose(statement: ev.Statement, say: Sentences) -> str | None:

@@ -1,4 +1,5 @@
-"""Where a photograph lies, as a statement about its date: "in the green album, between two pictures of 1911"."""
+"""Where a photograph lies, as a statement about its date: "in the green album, between two pictures of 1911"; and with
+which others it is on one strip of film."""
 
 from __future__ import annotations
 
@@ -6,10 +7,11 @@ from collections.abc import Sequence
 
 from sqlalchemy import Connection, RowMapping, select
 
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, listed
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 
 NARROW = 5 * DAYS_PER_YEAR
 """A neighbour is named where its likely range is no longer than this."""
@@ -32,6 +34,26 @@ def lies_in(connection: Connection, photograph_id: int) -> ev.LiesIn | None:
     return ev.LiesIn(id=f"B{row['container_id']}", trust=ev.Trust.WEAK, photograph=row["code"], text=text)
 
 
+def on_strip(connection: Connection, evidence: ev.Evidence, photograph: str) -> str | None:
+    """Which frames are on one strip with it (its code), and of when those are that are dated closely: "two pictures of
+    about 1911"; None where nobody says so."""
+    said = [s for s in evidence.statements if isinstance(s, ev.Relation) and s.related is ev.Related.SAME_STRIP]
+    frames, more = {photograph}, True
+    while more:
+        touched = {p for s in said if not frames.isdisjoint(s.photographs()) for p in s.photographs()}
+        more, frames = not touched <= frames, frames | touched
+    others = sorted(frames - {photograph})
+    p, e = t.photograph.c, t.estimate.c
+    query = select(e.best, e.likely_from, e.likely_to).join(t.photograph, e.photograph_id == p.id)
+    rows = connection.execute(query.where(among(connection, p.code, others))).mappings().all() if others else []
+    years = sorted(year_of(r["best"]) for r in rows if _is_close(r))
+    if not years:
+        return listed(others) if others else None
+    pictures = counted(len(years), "picture", "pictures")
+    when = f"about {years[0]}" if years[0] == years[-1] else f"{years[0]} to {years[-1]}"
+    return f"{pictures} of {when}"
+
+
 def _neighbours(connection: Connection, row: RowMapping, photograph_id: int, *, later: bool) -> Sequence[RowMapping]:
     """The next photographs on one side, the nearest first."""
     p, e = t.photograph.c, t.estimate.c
@@ -47,9 +69,13 @@ def _neighbours(connection: Connection, row: RowMapping, photograph_id: int, *, 
 
 def _dated(rows: Sequence[RowMapping]) -> int | None:
     """The year of the nearest that is dated closely."""
-    close = (r["best"] for r in rows if r["best"] is not None and r["likely_to"] - r["likely_from"] <= NARROW)
-    day = next(close, None)
+    day = next((r["best"] for r in rows if _is_close(r)), None)
     return None if day is None else year_of(day)
+
+
+def _is_close(row: RowMapping) -> bool:
+    """Whether it is dated closely."""
+    return row["best"] is not None and row["likely_to"] - row["likely_from"] <= NARROW
 
 
 def _words(before: int | None, after: int | None, others: int) -> str:

@@ -64,15 +64,20 @@ class Surprise:
 
 @dataclass(frozen=True, slots=True)
 class Misplaced:
-    """A photograph that is possible but unlikely where it is kept: it is of another time than the others there."""
+    """A photograph that is possible but unlikely where it is kept, or on its strip of film: it is of another time than
+    the others there."""
 
-    photograph: Annotated[str, "a photograph that is of another time than the others in its container"]
-    container: Annotated[int, "the container's number, for programs"]
-    container_name: Annotated[str, "its name"]
-    probability: Annotated[float, "the chance that the photograph does not belong in it; 0.05 before anything is known"]
+    photograph: Annotated[
+        str, "a photograph that is of another time than the others in its container or on its strip of film"
+    ]
+    container: Annotated[int | None, "the container's number, for programs; null for its strip of film"]
+    container_name: Annotated[str, "its name; empty for a strip"]
+    probability: Annotated[
+        float, "the chance that it does not belong there; before anything is known 0.05, of a strip by its trust"
+    ]
     own_from: Annotated[str, "by what is known of itself: start of the shortest interval that holds 90 %"]
     own_to: Annotated[str, "end of that interval"]
-    others_from: Annotated[str, "by the others in the container: start of that interval for one more photograph in it"]
+    others_from: Annotated[str, "by the others there: start of that interval for one more photograph"]
     others_to: Annotated[str, "end of that interval"]
     text: Annotated[str, "the same in words"]
 
@@ -115,10 +120,11 @@ def book(
 
 
 def _misplaced(one: OutOfPlace, containers: Mapping[int, str]) -> Misplaced:
-    number = int(one.container[1:])
-    name = containers.get(number, "")
+    number = None if one.container is None else int(one.container[1:])
+    name = "" if number is None else containers.get(number, "")
+    what = "the rest of its strip of film" if number is None else f"what else is in {name}"
     own, others = years_from_to(one.own_from, one.own_to), years_from_to(one.others_from, one.others_to)
-    text = f"on its own evidence it is of {own}, but what else is in {name} is likely of {others}"
+    text = f"on its own evidence it is of {own}, but {what} is likely of {others}"
     return Misplaced(
         one.photograph, number, name, round(one.probability, 3), iso(one.own_from) or "", iso(one.own_to) or "",
         iso(one.others_from) or "", iso(one.others_to) or "", text,

@@ -68,9 +68,10 @@ def _made(called: str, fact: str, choice: str) -> Words:
 def _relation(
     sentence: str, doubt: str, question: str, *,
     label: str, choice: str, also: tuple[str, ...], turned: str = "", other_way: str = "",
+    called: str = "the link to {other}",
 ) -> Words:  # fmt: skip
     return Words(
-        sentence=sentence, doubt=doubt, question=question, called="the link to {other}",
+        sentence=sentence, doubt=doubt, question=question, called=called,
         label=label, turned=turned, other_way=other_way, also=also, choice=choice,
     )  # fmt: skip
 
@@ -209,6 +210,15 @@ KINDS: dict[str, Words] = {
         label="from the same negative as {other}", choice="is from the same negative as",
         also=("same negative as", "same plate", "same exposure", "another print", "another print of",
          "print from the same negative"),
+    ),
+    "same-strip": _relation(
+        "{photo} is on one strip of film with {other}",
+        "{photo} may not be on one strip of film with {other}",
+        "Are {photo} and {other} on one strip of film?",
+        label="on one strip of film with {other}", choice="is on one strip of film with", called="that strip of film",
+        also=("strip", "same strip as", "film strip", "filmstrip", "negative strip", "strip of negatives", "same film",
+         "same film as", "same roll", "same roll as", "same roll of film", "roll", "film", "neighbouring frame",
+         "next frame", "on one strip", "on one strip with"),
     ),
     "part-of": _relation(
         "{photo} is mounted on {other}",

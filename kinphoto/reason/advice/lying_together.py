@@ -10,7 +10,8 @@ containers are dated, one photograph is no independent sample of its occasion: P
 
     w = 1 / (1 + (OCCASION - 1) a),    a the mean over t of s^2 / (s^2 + v),
 
-with v what is left of the variance of x_i after the answer. What the order in the container tells is left out here.
+with v what is left of the variance of x_i after the answer. What the order in the container tells is left out here. For
+frames of one strip of film it is the same, with w = 1: a film is one occasion or a few.
 """
 
 from __future__ import annotations
@@ -44,31 +45,36 @@ class LyingTogether:
 
     def __init__(
         self, inference: Inference, photographs: Sequence[str], exposures: Sequence[joint_years.Years],
-        dated: Sequence[bool],
+        dated: Sequence[bool], *, on_strips: bool = False,
     ) -> None:  # fmt: skip
-        """`exposures` are what is known of each; those that are not `dated` have nothing of their own."""
+        """`exposures` are what is known of each; those that are not `dated` have nothing of their own. `on_strips`: the
+        strips of film, in place of containers."""
         self.exposures = exposures
+        self.occasion = 1.0 if on_strips else OCCASION
         self._members: dict[int, list[int]] = defaultdict(list)
         self._of: dict[int, int] = {}
         self._given: dict[int, Array] = {}
         heard = inference.beliefs.heard
-        self.boxes: Boxes | None = None if heard is None else heard.boxes
-        if heard is None or self.boxes is None:
+        boxes = inference.beliefs.strips if on_strips else None if heard is None else heard.boxes
+        self.boxes: Boxes | None = boxes
+        if heard is None or boxes is None:
             return
-        self.quarters = heard.first + np.arange(heard.steps.shape[1])
-        number = {name: c for c, name in enumerate(self.boxes.names)}
+        self.quarters = boxes.first + np.arange(boxes.years.cells)
+        number = {name: c for c, name in enumerate(boxes.names) if name}
         known, groups = inference.lives.known.photographs, inference.groups.of
+        strips = inference.strip_of
         place = {row: k for k, row in enumerate(heard.rows.tolist())}
         for i, name in enumerate(photographs):
-            container = number.get(known[name].container or "", 0)
-            if container:
-                self._of[i] = container
-                self._members[container].append(i)
-                row = place.get(groups[name]) if dated[i] else None
-                if row is None:
+            lies_in = strips.get(groups.get(name, -1)) if on_strips else number.get(known[name].container or "")
+            if lies_in is not None:
+                self._of[i] = lies_in
+                self._members[lies_in].append(i)
+                row = groups[name] if dated[i] else -1
+                if row not in place:
                     self._given[i] = np.ones(len(exposures[i].chance))
                 else:
-                    told = self._by_year(heard.message(row))[self._at(i)]
+                    message = heard.between(np.array([row]), boxes.first, boxes.years.cells)[0]
+                    told = self._by_year(message)[self._at(i)]
                     self._given[i] = exposures[i].chance / np.maximum(told, SMALLEST)
 
     def others(self, photograph: int) -> list[int]:
@@ -100,7 +106,7 @@ class LyingTogether:
         at = self.exposures[photograph].at.astype(float)
         variance = float(overall @ np.maximum(at**2 @ left - (at @ left) ** 2, 1 / 12))
         of_years = float(odds @ (widths**2 / (widths**2 + variance)))
-        weight = 1 / (1 + (OCCASION - 1) * of_years)
+        weight = 1 / (1 + (self.occasion - 1) * of_years)
         told = overall * (np.maximum(by_point @ answers, SMALLEST) / overall) ** weight
         return np.asarray(told / told.sum(axis=1, keepdims=True))
 

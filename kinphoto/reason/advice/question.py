@@ -83,8 +83,8 @@ SAID = 0.05
 @dataclass(frozen=True, slots=True)
 class Question:
     """Something worth asking about these photographs and people (ids), and its worth in bits. `appearance` is the one
-    whose age or name is asked for. `lying_with` is the number of other photographs in the container about whose dates
-    the answer would tell something, where that is worth saying."""
+    whose age or name is asked for. `lying_with` is the number of other photographs in the container, or on the strip
+    of film, about whose dates the answer would tell something, where that is worth saying."""
 
     kind: QuestionKind
     photographs: tuple[str, ...]
@@ -175,12 +175,9 @@ class _Tables:
             for a in self._named_in(name):
                 self.seen[a.person or ""].append((i, a))
         self.people = {p: self._person(p) for p in self.seen}
-        self.lying = LyingTogether(
-            inference,
-            photographs,
-            self.exposure,
-            [o.posterior is not None for o in map(dated.__getitem__, photographs)],
-        )
+        known = [dated[name].posterior is not None for name in photographs]
+        self.lying = LyingTogether(inference, photographs, self.exposure, known)
+        self.on_strips = LyingTogether(inference, photographs, self.exposure, known, on_strips=True)
         vague = (frozenset(p for p in self._of(i) if p in self.people and self.people[p].vague)
                  for i in range(len(photographs)))  # fmt: skip
         self.vague = tuple(vague)
@@ -208,13 +205,17 @@ class _Tables:
         return information(self.exposure[photograph].chance, answers) * len(self.shared[photograph])
 
     def _information_beside(self, photograph: int, answers: Array) -> tuple[float, int]:
-        """The same about the others in its container but for those that share a vague birth with it, which are counted
-        by that; and how many of them it tells something."""
+        """The same about the others on its strip of film and in its container but for those that share a vague birth
+        with it, which are counted by that; and how many of them it tells something."""
         vague, shared = self.vague[photograph], self.shared[photograph]
-        others = [
-            i for i in self.lying.others(photograph) if self.shared[i] != shared and vague.isdisjoint(self.vague[i])
-        ]
-        return self.lying.information(photograph, answers, others)
+        frames, others = (
+            [i for i in beside.others(photograph) if self.shared[i] != shared and vague.isdisjoint(self.vague[i])]
+            for beside in (self.on_strips, self.lying)
+        )
+        others = [i for i in others if i not in frames]
+        by_strip = self.on_strips.information(photograph, answers, frames)
+        by_container = self.lying.information(photograph, answers, others)
+        return by_strip[0] + by_container[0], by_strip[1] + by_container[1]
 
     def _information_elsewhere(self, person: str, photograph: int, by_birth: Array) -> float:
         """The same about the other photographs of one person; `by_birth` is P(answer | b)."""

@@ -409,6 +409,8 @@ class Related(StrEnum):
     SAME_OCCASION = "same-occasion"
     COPY_OF = "copy-of"
     SAME_NEGATIVE = "same-negative"
+    SAME_STRIP = "same-strip"
+    """Frames of one strip or roll of film, so of about the same time."""
     PART_OF = "part-of"
 
 
@@ -431,7 +433,7 @@ class Relation(OfPhotograph):
 
 
 DEFAULT_TRUST: dict[str, Trust] = {claim: claim.trust for claim in Claim} | {
-    "appearance": Trust.STRONG, "stated-age": Trust.STRONG
+    "appearance": Trust.STRONG, "stated-age": Trust.STRONG, "same-strip": Trust.STRONG
 }  # fmt: skip
 """The default trust of each kind of statement; fair for kinds not listed (judgements of the project)."""
 

@@ -96,14 +96,15 @@ class Unlikely:
 
 @dataclass(frozen=True, slots=True)
 class OutOfPlace:
-    """A photograph that probably does not belong in its container (possible, but unlikely).
+    """A photograph that probably does not belong in its container or, where that is None, on its strip of film
+    (possible, but unlikely).
 
-    By what is known of itself it is of `own_from` to `own_to`, and by the others in the container one there is of
+    By what is known of itself it is of `own_from` to `own_to`, and by the others there one more is of
     `others_from` to `others_to`: each the shortest range that holds 90 %. They do not overlap.
     """
 
     photograph: str
-    container: str
+    container: str | None
     probability: float
     own_from: int
     own_to: int

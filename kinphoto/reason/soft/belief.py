@@ -18,7 +18,7 @@ cells, without the tails that hold less than a hundred-thousandth.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import log as log_
 
@@ -31,7 +31,7 @@ from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.common_errors import shared
-from kinphoto.reason.soft.containers import Heard, Lying, heard
+from kinphoto.reason.soft.containers import Boxes, Heard, Lying, heard, with_others, without_tails
 from kinphoto.reason.soft.fitted_ages import Wide, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
@@ -39,6 +39,8 @@ from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
+from kinphoto.reason.soft.strays import Stray
+from kinphoto.reason.soft.strips import Strips, told_to_frames
 from kinphoto.reason.soft.summary import Posterior, posterior, summaries
 from kinphoto.reason.soft.uncertain_faces import FaceLikelihood
 from kinphoto.reason.soft.workers import parallel_map
@@ -92,20 +94,51 @@ class Beliefs:
         self.break_row, self.breaks = self._breaks()
         self.neighbours = Neighbours(self)
         self.uncertain = UncertainGroups({}, {}, groups) if isolated else uncertain_groups(groups, lives)
+        self.from_containers: Heard | None = None
+        """What containers tell."""
         self.heard: Heard | None = None
+        """What containers and strips of film tell."""
+        self.strips: Boxes | None = None
+        """What is known of the strips, by their numbers in `Strips`."""
+        self.off_strips: list[Stray] = []
+        """The frames (by their rows of `Groups`) that hardly belong on their strips."""
 
-    def hear(self, rows: Ints, containers: Sequence[ev.Container]) -> None:
-        """Take into account what the containers of these groups (ascending) say about their years."""
+    def hear(self, rows: Ints, containers: Sequence[ev.Container], strips: Strips | None = None) -> None:
+        """Take into account what the containers of these groups (ascending) say about their years. Frames of one strip
+        tell each other nothing by their containers."""
         likelihood, first = self.by_quarter(rows)
         lying = Lying.read(rows, self.groups.members, self.lives.known.photographs, containers)
         sharing = shared(self, rows, first, likelihood)
-        self.heard, inner, outer = heard(lying, first, likelihood, sharing, TAIL)
-        self.start, self.end = self.start.copy(), self.end.copy()
-        self.start[rows] = np.maximum(self.start[rows], QUARTERS[inner])
-        self.end[rows] = np.minimum(self.end[rows], QUARTERS[outer + 1])
+        if strips is not None:
+            sharing = replace(sharing, strips=strips.together(rows))
+        told, inner, outer = heard(lying, first, likelihood, sharing, TAIL)
+        self.from_containers = self.heard = told
+        self._bound(rows, self.start[rows], self.end[rows], inner, outer)
 
-    def by_quarter(self, rows: Ints) -> tuple[Array, int]:
+    def hear_strips(self, strips: Strips) -> None:
+        """Take into account what strips of film say about the years of their frames."""
+        rows = strips.rows
+        likelihood, first = self.by_quarter(rows, orders=False)
+        cells = likelihood.shape[1]
+        told = np.ones_like(likelihood)
+        if self.from_containers is not None:
+            told = self.from_containers.between(rows, first, cells)
+        found = told_to_frames(strips, likelihood, told, shared(self, rows, first, likelihood), first)
+        self.heard = with_others(self.from_containers, rows, first, found.message)
+        self.off_strips = [stray.later(first - self.heard.first, int(rows[stray.place])) for stray in found.strays]
+        self.strips = found.known
+        inner, outer = without_tails(found.message * likelihood, TAIL)
+        self._bound(rows, self.groups.first[rows], self.groups.last[rows], first + inner, first + outer)
+
+    def _bound(self, rows: Ints, start: Array, end: Array, inner: Ints, outer: Ints) -> None:
+        """Leave out what is before the quarter-year `inner` and after `outer`."""
+        self.start, self.end = self.start.copy(), self.end.copy()
+        self.start[rows] = np.maximum(start, QUARTERS[inner])
+        self.end[rows] = np.minimum(end, QUARTERS[outer + 1])
+
+    def by_quarter(self, rows: Ints, *, orders: bool = True) -> tuple[Array, int]:
         """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one.
+        Without `orders` by relations nothing is told back to what an order heard it from.
 
         Those that exchange messages have been worked out for that, unless their ages may suit another date."""
         ends = np.searchsorted(QUARTERS, [self.groups.first[rows].min(), self.groups.last[rows].max()], side="right")
@@ -113,13 +146,16 @@ class Beliefs:
 
         def chunk(some: Ints) -> tuple[Ints, Array]:
             grid = self.cells(some, self.groups.first[some], self.groups.last[some])
-            mass = grid.masses(self._local(some, grid, self.known_faces.factors(grid, some))[0])
+            log = self._local(some, grid, self.known_faces.factors(grid, some))[0]
+            mass = grid.masses(log if orders else log - self.neighbours.from_orders(some, grid))
             at = grid.row * cells + grid.quarter - first
             return some, np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
 
         found = np.zeros((len(rows), cells), dtype=np.float32)
         known = np.intersect1d(rows, self.neighbours.rows)
         known = known[self.shift[known] == 0]
+        if not orders:
+            known = np.setdiff1d(known, self.neighbours.ordered)
         for some, part in parallel_map(chunk, self.chunks(np.setdiff1d(rows, known))):
             found[np.searchsorted(rows, some)] = part
         at = np.searchsorted(rows, known)

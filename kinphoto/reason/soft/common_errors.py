@@ -38,10 +38,12 @@ class Sources(Protocol):
 @dataclass(frozen=True)
 class Sharing:
     """What photographs have in common, by the places of their rows. `births` (rows, people) says who with a vague birth
-    is in which; `loads` (rows, births and judges) are the loadings of their errors: c = loads loads^T."""
+    is in which; `loads` (rows, births and judges) are the loadings of their errors: c = loads loads^T; `strips` (rows,
+    strips) says which are frames of one strip of film, whom the strip tells of each other."""
 
     births: sparse.csr_array
     loads: sparse.csr_array
+    strips: sparse.csr_array | None = None
 
 
 def moments(likelihood: Array) -> tuple[Array, Array]:

@@ -27,7 +27,7 @@ All widths are worked out on their own cells (`Width.stride`), so that a wide on
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy import sparse
@@ -178,7 +178,7 @@ class Boxes:
 
     def expected(self, container: int) -> Posterior:
         """When a photograph in it was taken of which nothing is known."""
-        inside = self.years.spread(_normal(self.log[container][None]))[0]
+        inside = self.years.spread(normal(self.log[container][None]))[0]
         edges = QUARTERS[self.first : self.first + self.years.cells + 1]
         return Posterior(edges, (1 - STRAY) * inside.astype(float) + STRAY * self.rate[container])
 
@@ -202,6 +202,14 @@ class Heard:
     def message(self, place: int) -> Array:
         """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
         return np.asarray(np.exp(-STEP * self.steps[place].astype(np.float64)))
+
+    def between(self, rows: Ints, first: int, cells: int) -> Array:
+        """M of these rows (ascending) on so many quarter-years from `first` on; 1 for those that heard nothing."""
+        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
+        at = np.clip(first + np.arange(cells) - self.first, 0, self.steps.shape[1] - 1)
+        found = np.exp(-STEP * self.steps[place[:, None], at].astype(np.float64))
+        found[self.rows[place] != rows] = 1.0
+        return np.asarray(found)
 
     def packed(self, wanted: Ints) -> Iterator[bytes]:
         """Each of these rows in a few hundred bytes: the first quarter-year, and the steps."""
@@ -244,6 +252,19 @@ class Heard:
         return np.where(at < 0, 0.0, -STEP * value)
 
 
+def with_others(told: Heard | None, rows: Ints, first: int, message: Array) -> Heard:
+    """What was heard, with another `message` (from the quarter-year `first` on) for these rows (ascending)."""
+    if told is None:
+        return Heard(rows, first, _in_steps(message))
+    begin, end = min(told.first, first), max(told.first + told.steps.shape[1], first + message.shape[1])
+    every = np.union1d(told.rows, rows)
+    steps = np.empty((len(every), end - begin), dtype=np.uint8)
+    for some, at, found in ((told.rows, told.first, told.steps), (rows, first, _in_steps(message))):
+        after = end - at - found.shape[1]
+        steps[np.searchsorted(every, some)] = np.pad(found, ((0, 0), (at - begin, after)), mode="edge")
+    return replace(told, rows=every, first=begin, steps=steps)
+
+
 def alike(one: bytes, other: bytes) -> bool:
     """Whether it makes no difference which of two packed rows is kept: no likely cell differs by more than a tenth."""
     if len(one) != len(other) or one[:2] != other[:2]:
@@ -274,7 +295,7 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: f
     for part, told in trees.messages():
         for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
             steps[part[at]] = _in_steps(told[at])
-            start[part[at]], end[part[at]] = _without_tails(told[at] * likelihood[part[at]], tail)
+            start[part[at]], end[part[at]] = without_tails(told[at] * likelihood[part[at]], tail)
     known = np.isin(lying.root, lying.root[lying.of])
     boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail, known, first)
     named = of_one_time(trees.strays, np.bincount(lying.of, minlength=len(lying.parent)))
@@ -288,7 +309,7 @@ def _in_steps(message: Array) -> Array:
     return np.asarray(np.rint(np.minimum(steps, 255.0, out=steps), out=steps).astype(np.uint8))
 
 
-def _without_tails(mass: Array, tail: float) -> tuple[Ints, Ints]:
+def without_tails(mass: Array, tail: float) -> tuple[Ints, Ints]:
     """The first and the last cell of each row outside of which there is at most this share of it."""
     counts = mass > mass.sum(axis=1, keepdims=True) * (tail / mass.shape[1])
     return counts.argmax(axis=1), mass.shape[1] - 1 - counts[:, ::-1].argmax(axis=1)
@@ -318,7 +339,7 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
         for at in np.array_split(np.arange(len(root)), len(root) // TOGETHER + 1):
             posterior = likelihood[at] * found[root[at]]
             posterior *= (weight[root[at]] / np.maximum(posterior.sum(axis=1), LEAST))[:, None]
-            by_root += _inside(root[at], many) @ posterior
+            by_root += summed_by(root[at], many) @ posterior
         others = by_root.sum(axis=0)[None] - by_root[used]
         smooth = gaussian_filter1d(others, SMOOTH / QUARTER_YEAR, axis=1, mode="nearest")
         found[used] = np.maximum(smooth, 0) + FLAT / cells
@@ -326,7 +347,7 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
     return found
 
 
-def _inside(place: Ints, many: int, weight: Array | float = 1.0) -> sparse.csr_array:
+def summed_by(place: Ints, many: int, weight: Array | float = 1.0) -> sparse.csr_array:
     """The weight of each column where its place is the row."""
     weights = np.broadcast_to(np.asarray(weight, dtype=np.float32), len(place))
     return sparse.csr_array((weights, (place, np.arange(len(place)))), (many, len(place)))
@@ -359,12 +380,12 @@ class _Trees:
         _, variance = moments(like)
         together = in_occasion(np.bincount(place))[place]
         for _ in range(2):  # first as if all that each tells was the years, then with what that makes of the width
-            told = _inside(place, len(boxes), 1 / (1 + together + common)) @ own
-            odds = self.years.by_width(_normal(self.prior[boxes] + told))
+            told = summed_by(place, len(boxes), 1 / (1 + together + common)) @ own
+            odds = self.years.by_width(normal(self.prior[boxes] + told))
             together = _of_one_occasion(place, odds, variance)
         self.weight[part] = 1 / (1 + together + common)
         self.trust[part] = 1 / (1 + common)
-        self.evidence[boxes] = _inside(place, len(boxes), self.weight[part]) @ own
+        self.evidence[boxes] = summed_by(place, len(boxes), self.weight[part]) @ own
 
     def learn(self) -> None:
         """How wide the containers of this archive are: those that lie in another learn from each other, and so do the
@@ -400,17 +421,30 @@ class _Trees:
         own = self._log(self.likelihood[rows], self.tail[of])
         own *= self.weight[rows][:, None]
         loads = apart(self.sharing.loads[rows], of)
+        strips = self._left_by_strips(rows, of, loads)
         for at in np.array_split(np.arange(len(some)), len(some) // TOGETHER + 1):
             told = self.before[of[at]]
             told += self.evidence[of[at]]
             alone = 1 - loads[at].multiply(loads[at]).sum(axis=1)
             told -= alone[:, None].astype(np.float32) * own[at]  # the whole of its own, c_ii = 1
             told -= loads[at] @ (loads.T @ own)
-            message = self.years.spread(_normal(told))
+            if strips is not None:
+                told -= strips[at] @ own
+            message = self.years.spread(normal(told))
             self.strays += strays(rows[at], of[at], self.likelihood[rows[at]], message, self.tail)
             message *= 1 - STRAY
             message += STRAY * self.tail[of[at]]
             found[some[at]] = message
+
+    def _left_by_strips(self, rows: Ints, of: Ints, loads: sparse.csr_array) -> sparse.csr_array | None:
+        """How much each still hears of the others of its strip of film, which tell it nothing here: 1 - c_ij."""
+        if self.sharing.strips is None:
+            return None
+        strips = apart(self.sharing.strips[rows], of)
+        i, j = (strips @ strips.T).tocoo().coords
+        i, j = i[i != j], j[i != j]
+        left = 1 - loads[i].multiply(loads[j]).sum(axis=1)
+        return sparse.csr_array((left.astype(np.float32), (i, j)), (len(rows), len(rows)))
 
     def _pieces(self, part: Ints, of: Ints) -> list[Ints]:
         """The photographs of each container as they lie, in pieces whose order is looked at together."""
@@ -419,7 +453,8 @@ class _Trees:
         return [piece for whole in np.split(order, ends) for piece in short_pieces(whole)]
 
     def _silent(self, part: Ints, pieces: Sequence[Ints]) -> dict[int, list[int]]:
-        """Of each photograph of a part, who in its piece is off mostly by the same, as they share a birth."""
+        """Of each photograph of a part, who in its piece is off mostly by the same, as they share a birth, or is of its
+        strip of film."""
         number = np.empty(len(part), dtype=np.int64)
         for k, piece in enumerate(pieces):
             number[piece] = k
@@ -427,8 +462,13 @@ class _Trees:
         i, j = (births @ births.T).tocoo().coords
         i, j = i[i != j], j[i != j]
         common = loads[i].multiply(loads[j]).sum(axis=1)
+        pairs = set(zip(i[common > MOSTLY].tolist(), j[common > MOSTLY].tolist(), strict=True))
+        if self.sharing.strips is not None:
+            strips = apart(self.sharing.strips[part], number)
+            i, j = (strips @ strips.T).tocoo().coords
+            pairs |= set(zip(i[i != j].tolist(), j[i != j].tolist(), strict=True))
         found: dict[int, list[int]] = {}
-        for one, other in zip(i[common > MOSTLY].tolist(), j[common > MOSTLY].tolist(), strict=True):
+        for one, other in sorted(pairs):
             found.setdefault(one, []).append(other)
         return found
 
@@ -442,7 +482,7 @@ class _Trees:
     def _common(self, part: Ints, place: Ints, many: int) -> Array:
         """The sum of c_jk over the others of the container."""
         loads = self.sharing.loads[part]
-        together = (_inside(place, many) @ loads)[place]
+        together = (summed_by(place, many) @ loads)[place]
         alone = loads.multiply(loads).sum(axis=1)
         return np.asarray(np.maximum(np.asarray(loads.multiply(together).sum(axis=1) - alone).ravel(), 0.0))
 
@@ -460,7 +500,7 @@ class _Trees:
         self.before = self.prior
         for i, above in enumerate(parent):
             if above >= 0:
-                others = _normal((self.before[above] + self.evidence[above] - sent.get(i, 0.0))[None])
+                others = normal((self.before[above] + self.evidence[above] - sent.get(i, 0.0))[None])
                 there = (1 - STRAY) * years.spread(others) + STRAY * self.tail[i : i + 1]
                 near = np.log(np.maximum(years.prior(there)[0], LEAST))
                 self.before[i] = near + years.at_points(np.log(len(WIDTHS) * self.widths[i]))
@@ -472,12 +512,12 @@ def _of_one_occasion(place: Ints, odds: Array, variance: Array) -> Array:
     many = np.bincount(place)
     square = np.array(WIDTHS) ** 2
     share = np.sqrt(square / (square + variance[:, None]))
-    rest = (_inside(place, len(odds)) @ share)[place] - share
+    rest = (summed_by(place, len(odds)) @ share)[place] - share
     others = in_occasion(many) / np.maximum(many - 1, 1)
     return np.asarray(others[place] * (share * rest * odds[place]).sum(axis=1))
 
 
-def _normal(log: Array) -> Array:
+def normal(log: Array) -> Array:
     """Probabilities from logarithms, by rows."""
     weight = log - log.max(axis=1, keepdims=True)
     np.exp(weight, out=weight)

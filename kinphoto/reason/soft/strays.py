@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -40,8 +40,8 @@ that is more, `STRAY` of what is in it (*ours*)."""
 
 @dataclass(frozen=True)
 class Stray:
-    """A photograph (its `place` among the rows) that hardly belongs in a container (by number): the chance of that, and
-    the ranges that hold 90 % of its own likelihood and of the container's density, in quarter-years."""
+    """A photograph (its `place` among the rows) that hardly belongs in a container or on a strip (by number): the
+    chance of that, and the ranges that hold 90 % of its own likelihood and of the density there, in quarter-years."""
 
     place: int
     container: int
@@ -49,18 +49,28 @@ class Stray:
     own: tuple[float, float]
     others: tuple[float, float]
 
+    def later(self, quarters: int, place: int) -> Stray:
+        """The same, with quarter-years counted from so many earlier on, and another place."""
+        own, others = ((start + quarters, end + quarters) for start, end in (self.own, self.others))
+        return replace(self, place=place, own=own, others=others)
+
 
 def strays(places: Ints, of: Ints, likelihood: Array, inside: Array, rates: Array) -> list[Stray]:
     """Those among some photographs (a row each); `of` are their containers, 0 of those that lie nowhere."""
     here = (1 - STRAY) * np.einsum("ij,ij->i", likelihood, inside)
     elsewhere = STRAY * np.einsum("ij,ij->i", likelihood, rates[of])
+    return surprising(places, of, elsewhere / (here + elsewhere) * (of != 0), likelihood, inside)
+
+
+def surprising(places: Ints, of: Ints, chance: Array, own: Array, others: Array) -> list[Stray]:
+    """Those of which this is the chance that they do not belong, and that by themselves are of another time than the
+    others."""
     found = []
-    for i in np.flatnonzero((of != 0) & (elsewhere > REPORTED * (here + elsewhere))).tolist():
-        own, others = _range(likelihood[i]), _range(inside[i])
-        apart = max(others[0] - own[1], own[0] - others[1]) >= APART / QUARTER_YEAR
-        if apart and others[1] - others[0] <= BROAD / QUARTER_YEAR:
-            chance = float(elsewhere[i] / (here[i] + elsewhere[i]))
-            found.append(Stray(int(places[i]), int(of[i]), chance, own, others))
+    for i in np.flatnonzero(chance > REPORTED).tolist():
+        mine, theirs = _range(own[i]), _range(others[i])
+        between = max(theirs[0] - mine[1], mine[0] - theirs[1])
+        if between >= APART / QUARTER_YEAR and theirs[1] - theirs[0] <= BROAD / QUARTER_YEAR:
+            found.append(Stray(int(places[i]), int(of[i]), float(chance[i]), mine, theirs))
     return found
 
 

@@ -164,3 +164,14 @@ def test_what_an_answer_tells_about_the_box_is_said(tmp_path: Path) -> None:
     made.photographs.move([f"K{number}" for number in range(1, 13)], "Green album")
     asked = {q.photographs: q.reason for q in made.asking.questions().questions if q.kind == "date"}
     assert set(asked.values()) == {"This would also help to date 11 other pictures in Green album."}
+
+
+def test_what_an_answer_tells_about_other_frames(tmp_path: Path) -> None:
+    """Pictures in no box, written on by 1930, of which four are on one strip of film: that is a reason to ask."""
+    made = archive_with(tmp_path, photographs=6)
+    for number in range(1, 7):
+        made.statements.record(NewClaim(photograph=f"K{number}", kind="written", date="before 1930"))
+    made.statements.relate_all([Tie(photograph="K1", relation="same-strip", other=f"K{i}") for i in (2, 3, 4)])
+    reasons = {q.photographs[0]: q.reason for q in of_kind(made, "date")}
+    assert reasons["K00002"] == "This would also help to date 3 other pictures on its strip of film."
+    assert reasons["K00006"] == ""

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import estimates
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import NewClaim
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.words.conflict_stories import Story, StoryBook
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
@@ -186,3 +186,22 @@ def test_a_photograph_of_another_time_than_its_box(tmp_path: Path) -> None:
     made.photographs.move(["K5"], "Tin")
     assert made.dates.kept_conflicts().out_of_place == ()
     assert made.dates.conflicts().out_of_place == ()
+
+
+def test_a_photograph_of_another_time_than_its_strip(tmp_path: Path) -> None:
+    """A picture of 1935 that is said to be on a strip of 1911 is told as unlikely, and keeps its date; no longer once
+    somebody no longer uses that statement."""
+    made = archive_with(tmp_path, photographs=4)
+    for number, year in enumerate((1911, 1911, 1935), start=1):
+        made.statements.record(NewClaim(photograph=f"K{number}", kind="taken", date=str(year)))
+    said, _ = made.statements.relate(Tie(photograph="K1", relation="same-strip", other="K2"))
+    wrong, _ = made.statements.relate(Tie(photograph="K1", relation="same-strip", other="K3"))
+    book = made.dates.conflicts()
+    assert book.stories == ()
+    [found] = book.out_of_place
+    assert (found.photograph, found.container, found.own_from[:4]) == ("K00003", None, "1935")
+    assert found.text.startswith("on its own evidence it is of 1935, but the rest of its strip of film is likely of")
+    made.statements.withdraw(wrong.statement)
+    assert made.dates.kept_conflicts().out_of_place == ()
+    assert made.dates.conflicts().out_of_place == ()
+    made.statements.withdraw(said.statement)

@@ -9,7 +9,7 @@ from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import NewClaim
+from kinphoto.archive.statements.claims import NewClaim, Tie
 
 
 @pytest.fixture
@@ -124,6 +124,29 @@ def test_where_it_lies_is_a_clue(tmp_path: Path) -> None:
     [bar] = [bar for bar in with_it.bars if bar.kind == "container"]
     assert bar.soft
     assert next(bar for bar in without.bars if bar.kind == "container").state == "off"
+
+
+def test_the_strip_it_is_on_is_a_clue(tmp_path: Path) -> None:
+    """A child of about eight on one strip with two pictures of 1911: that is told once, however many statements say so,
+    with what the date would be without it, and is switched off for a look like anything else."""
+    archive = archive_with(tmp_path, photographs=5)
+    archive.people.add("Ada Marsh", born="1900")
+    for code in ("K1", "K2"):
+        archive.statements.record(NewClaim(photograph=code, kind="taken", date="1911"))
+    archive.statements.link(Link(photograph="K3", person="X1", age="8"))
+    archive.statements.relate_all([Tie(photograph="K3", relation="same roll", other=f"K{i}") for i in (1, 2)])
+    found = archive.dates.explanation("K3")
+    [clue] = [clue for clue in found.clues if "strip" in clue.text]
+    assert clue.text.endswith("K00003 is on one strip of film with 2 pictures of about 1911")
+    assert len(clue.statements) == 2
+    assert clue.effect.startswith("Without it: between 190")
+    with_it, without = (archive.dates.evidence_strip("K3", off) for off in ((), clue.statements))
+    width, wider = ((s.estimate.likely_to or 0) - (s.estimate.likely_from or 0) for s in (with_it, without))
+    assert wider > 3 * width
+    bars = [bar for bar in with_it.bars if bar.kind == "same-strip"]
+    assert [bar.label for bar in bars] == ["On one strip of film with K00001", "On one strip of film with K00002"]
+    assert all(bar.soft and bar.curve for bar in bars)
+    assert {bar.state for bar in without.bars if bar.kind == "same-strip"} == {"off"}
 
 
 def company(archive: Archive, **unseen: bool) -> None:

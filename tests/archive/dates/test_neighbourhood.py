@@ -73,7 +73,7 @@ def _more(archive: Archive, dice: random.Random, homes: int) -> None:
     def photo() -> str:
         return f"K{dice.randrange(1, 41)}"
 
-    for kind in ("before", "same-occasion", "copy-of", "part-of") * 2:
+    for kind in ("before", "same-occasion", "same-strip", "copy-of", "part-of") * 2:
         one, other = dice.sample(range(1, 41), 2)
         archive.statements.relate(Tie(photograph=f"K{one}", relation=kind, other=f"K{other}"))
     for _ in range(4):

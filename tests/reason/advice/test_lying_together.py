@@ -47,6 +47,21 @@ def dates(evidence: ev.Evidence) -> dict[str, Question]:
     return {q.photographs[0]: q for q in found if q.kind is QuestionKind.DATE}
 
 
+def test_a_date_of_a_frame_is_worth_more_than_a_loose_one() -> None:
+    """On a strip of six the answer narrows the other frames too, and says so; the album does not count them again."""
+    for box in (None, "B1"):
+        evidence = album([1930] * 8, box=box)
+        ties = tuple(
+            ev.Relation(id=f"T{i}", trust=ev.Trust.CERTAIN, photograph="K0", related=ev.Related.SAME_STRIP,
+                        other=f"K{i}")
+            for i in range(1, 6)
+        )  # fmt: skip
+        found = dates(replace(evidence, statements=(*evidence.statements, *ties)))
+        assert found["K0"].lying_with == (5 if box is None else 7)
+        assert found["K6"].lying_with == (0 if box is None else 7)
+        assert found["K0"].bits > 1.2 * found["K6"].bits
+
+
 def test_a_date_in_an_album_is_worth_more_than_a_loose_one() -> None:
     """In an album of twelve the answer narrows the others too, and says so, though its range is shorter there."""
     together, loose = album([1930] * 12), album([1930] * 12, box=None)

@@ -1,0 +1,161 @@
+"""Messages from strips of film to their frames (`model/strips` has the formulas), all strips together.
+
+Only for speed: the sums over centres and widths are done by convolution (`containers.Years`), some hundred frames at a
+time, each strip whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import sparse
+
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.strips import FILMS
+from kinphoto.reason.soft.common_errors import LEAST, Sharing
+from kinphoto.reason.soft.containers import Boxes, Years, normal, summed_by
+from kinphoto.reason.soft.groups import Groups, adjacency, reached
+from kinphoto.reason.soft.strays import Stray, surprising
+
+TOGETHER = 500
+"""Frames that are worked out together."""
+
+
+@dataclass(frozen=True)
+class Strips:
+    """Frames of strips: `rows` (of `Groups`, ascending), the strip that each is of, the chance that this was stated
+    wrongly, and where each lies (the same number in the same container)."""
+
+    rows: Ints
+    of: Ints
+    wrong: Array
+    container: Ints
+
+    @classmethod
+    def read(
+        cls, groups: Groups, relations: Iterable[ev.Relation], photographs: Mapping[str, ev.Photograph], dated: Ints
+    ) -> Strips | None:
+        """From the relations; None where nothing is said of a strip. Of groups only the `dated` ones count. A frame is
+        as surely of its strip as the surest statement that says so."""
+        wrong: dict[int, float] = {}
+        ties: list[tuple[int, int]] = []
+        can_be = set(dated.tolist())
+        for r in relations:
+            if r.related is not ev.Related.SAME_STRIP:
+                continue
+            one, other = (groups.of.get(p, -1) for p in (r.photograph, r.other))
+            if one != other and can_be.issuperset((one, other)):
+                ties.append((one, other))
+                for row in (one, other):
+                    wrong[row] = min(wrong.get(row, 1.0), ev.CHANCE_WRONG[r.trust])
+        if not ties:
+            return None
+        near, strip = adjacency(ties), dict[int, int]()
+        for row in wrong:
+            if row not in strip:
+                strip |= dict.fromkeys(reached([row], near), len(strip))
+        rows = sorted(strip)
+        lies = [next((c for p in groups.members[row] if (c := photographs[p].container)), "") for row in rows]
+        number = {name: i for i, name in enumerate(dict.fromkeys(lies))}
+        return cls(
+            np.array(rows, dtype=np.int64),
+            np.unique([strip[row] for row in rows], return_inverse=True)[1].astype(np.int64),
+            np.array([wrong[row] for row in rows]),
+            np.array([number[name] for name in lies], dtype=np.int64),
+        )
+
+    def together(self, rows: Ints) -> sparse.csr_array:
+        """Which of these rows (ascending) are frames of which strip: (rows, strips)."""
+        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
+        there = np.flatnonzero(self.rows[place] == rows)
+        ones = np.ones(len(there), dtype=np.float32)
+        return sparse.csr_array((ones, (there, self.of[place[there]])), (len(rows), int(self.of.max()) + 1))
+
+
+@dataclass(frozen=True)
+class Told:
+    """What strips tell: each frame its `message`, adding up to 1 (frames, quarter-years); the frames that hardly belong
+    on theirs; and what is `known` of the strips, as of containers."""
+
+    message: Array
+    strays: list[Stray]
+    known: Boxes
+
+
+def told_to_frames(strips: Strips, likelihood: Array, told: Array, sharing: Sharing, first: int = 0) -> Told:
+    """What the strips tell. `likelihood` and `told`, what the containers tell each frame without the others of its
+    strip, have a row for each of `strips.rows` and a column for each quarter-year from `first` on."""
+    years, found, strays = Years(likelihood.shape[1]), np.empty_like(likelihood), list[Stray]()
+    many = int(strips.of.max()) + 1
+    whole = np.empty((many, years.points), dtype=np.float32)
+    told = np.maximum(told, LEAST)
+    told = told / told.sum(axis=1, keepdims=True)
+    for part in _parts(strips.of):
+        centred, wrong, whole[np.unique(strips.of[part])] = _told(
+            years, strips, part, likelihood[part], told[part], sharing
+        )
+        found[part] = centred + wrong
+        here, elsewhere = (np.einsum("ij,ij->i", likelihood[part], some) for some in (centred, wrong))
+        own = likelihood[part] * told[part]
+        strays += surprising(part, strips.of[part], elsewhere / (here + elsewhere + LEAST), own, centred)
+    rate = summed_by(strips.of, many, (1 / np.bincount(strips.of))[strips.of]) @ told
+    names = tuple(str(number) for number in range(many))
+    known = Boxes(names, years, whole, rate, np.ones(many, dtype=bool), first)
+    return Told(found / found.sum(axis=1, keepdims=True), strays, known)
+
+
+def _told(
+    years: Years, strips: Strips, part: Ints, like: Array, told: Array, sharing: Sharing
+) -> tuple[Array, Array, Array]:
+    """The two parts of M', of a frame that is of its strip and of one that is not; and P(m, s) of the strips."""
+    names, of = np.unique(strips.of[part], return_inverse=True)
+    wrong, cells = strips.wrong[part].astype(np.float32)[:, None], like.shape[1]
+    births, loads = sharing.births[part], sharing.loads[part]
+    weight = (1 / (1 + _common(loads, of, len(names)))).astype(np.float32)
+    belongs = years.seen(told)
+    belongs *= cells
+    belongs **= _share(of, strips.container[part])[:, None]
+    nothing = np.log((1 - wrong) * belongs + wrong)
+    own = np.log(
+        (1 - wrong) * belongs * years.seen(like) + wrong * np.einsum("ij,ij->i", like, told)[:, None] + LEAST
+    ) - nothing  # fmt: skip
+    whole = _before_seen(years) + summed_by(of, len(names)) @ nothing + summed_by(of, len(names), weight) @ own
+    i, j = ((births @ births.T) + sparse.eye_array(len(part))).tocoo().coords
+    keep = of[i] == of[j]
+    left_out = sparse.csr_array((weight[j[keep]], (i[keep], j[keep])), (len(part), len(part)))
+    centred = years.spread(normal(whole[of] - nothing - left_out @ own) * belongs)
+    return np.asarray((1 - wrong) * centred), np.asarray(wrong * told), whole
+
+
+def _common(loads: sparse.csr_array, of: Ints, many: int) -> Array:
+    """The sum of the correlations of each frame's errors with those of the others of its strip."""
+    together = (summed_by(of, many) @ loads)[of]
+    found = loads.multiply(together).sum(axis=1) - loads.multiply(loads).sum(axis=1)
+    return np.asarray(np.maximum(np.asarray(found).ravel(), 0.0))
+
+
+def _share(of: Ints, container: Ints) -> Array:
+    """1 over how many frames of its strip lie where each lies."""
+    place = np.unique(of * (container.max() + 1) + container, return_inverse=True)[1]
+    return np.asarray(1 / np.bincount(place)[place], dtype=np.float32)
+
+
+def _before_seen(years: Years) -> Array:
+    """The logarithm of P(m, s)."""
+    found = np.empty(years.points, dtype=np.float32)
+    for share, part in zip(FILMS, years.parts, strict=True):
+        found[part] = np.log(max(share / (part.stop - part.start), LEAST))
+    return found
+
+
+def _parts(of: Ints) -> Iterator[Ints]:
+    """The places of frames by strip, about so many at a time."""
+    order = np.argsort(of, kind="stable")
+    begin = 0
+    for end in (*(np.flatnonzero(np.diff(of[order])) + 1).tolist(), len(order)):
+        if end - begin >= TOGETHER or end == len(order):
+            yield order[begin:end]
+            begin = end
