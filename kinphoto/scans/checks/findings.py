@@ -311,10 +311,15 @@ def _shaken(scan: _Scan) -> Iterator[Found]:
     if ratio >= _GRAIN_LOST and smeared is not None and smeared > limit:
         yield _shaken_by(smeared, min(each for each in (across, down) if each is not None), limit)
         return
-    for one, other in ((across, down), (down, across), (rising, falling), (falling, rising)):
-        apart = one is not None and other is not None and one > limit and other <= one / 2
-        if apart and (ratio >= _SHAKEN_GRAIN or one in (rising, falling)):
-            yield _shaken_by(one or 0.0, other or 0.0, limit)
+    for one, other in ((across, down), (down, across)):
+        if one is not None and other is not None and one > limit and other <= one / 2 and ratio >= _SHAKEN_GRAIN:
+            yield _shaken_by(one, other, limit)
+            return
+    # What moved along a diagonal moved along both sides as well, by 1/sqrt(2) of it.
+    least = min((each for each in (across, down) if each is not None), default=float("inf"))
+    for one, other in ((rising, falling), (falling, rising)):
+        if one is not None and other is not None and one > limit and other <= one / 2 and least >= one / 2:
+            yield _shaken_by(one, other, limit)
             return
 
 

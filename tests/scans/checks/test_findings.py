@@ -83,6 +83,14 @@ def test_a_soft_print_is_no_blurred_scan() -> None:
     assert "blurred" not in kinds(at(1200, spread=1.5, grain=(0.6, 0.6)), size=(4800, 7200))
 
 
+def test_what_moved_along_a_diagonal_moved_along_both_sides() -> None:
+    """By hand: 1.8 pixels along a diagonal are 1.3 across and 1.3 down. Where upright and level edges are sharp, a few
+    soft ones that lie askew are of the picture."""
+    grain = {"grain": (0.9, 0.95)}
+    assert kinds(at(600, spread=0.6, spread_by_direction=(1.3, 1.8, 1.3, 0.5), **grain)) == {"shaken"}
+    assert kinds(at(600, spread=0.4, spread_by_direction=(0.4, 0.5, 0.5, 1.5), **grain)) == set()
+
+
 def test_what_follows_from_another_finding_is_not_said_as_well() -> None:
     """Enlarged pixels spread edges, as far as a sharp scan enlarged four times does; what moved is blurred in one
     direction; glare is blown out. Blur beyond that, and highlights beside the glare, are said too."""

@@ -15,6 +15,7 @@ from scanned_prints import Print, as_jpeg, photograph, scanned
 from scipy import ndimage
 
 from kinphoto.scans.checks import compression, film, marks, resolution, sharpness, tones
+from kinphoto.scans.checks.findings import findings
 from kinphoto.scans.checks.measures import Measures, of_picture
 from kinphoto.scans.checks.outline import outline
 from kinphoto.scans.checks.way_up import way_up
@@ -99,6 +100,14 @@ def test_shaking_spreads_edges_in_one_direction() -> None:
     assert down is not None
     assert across > 1.0
     assert down < across / 2
+
+
+def test_shaking_along_a_diagonal_is_found() -> None:
+    """A mean over nine pixels along a diagonal, by SciPy."""
+    level = np.asarray(scanned(photograph("coffee"), PRINT, 4), dtype=np.float32)
+    moved = ndimage.convolve(level, np.eye(9)[::-1, :, None] / 9)
+    found = of_picture(Image.fromarray(np.rint(moved).astype(np.uint8)))
+    assert "shaken" in {each.kind for each in findings(1300, 1000, found)}
 
 
 @pytest.mark.parametrize("seed", [4, 5, 6])
