@@ -23,6 +23,11 @@ from pathlib import Path
 SOURCES = [place for place in sys.path if place]
 
 
+def with_same_modules() -> dict[str, str]:
+    """The environment of a process that must find the same modules."""
+    return {**os.environ, "PYTHONPATH": os.pathsep.join(SOURCES)}
+
+
 def run_command(folder: Path, *words: object, **environment: str) -> subprocess.CompletedProcess[str]:
     """What `kinphoto WORDS`, typed in this folder, ends with and prints."""
     command = list(map(str, words))

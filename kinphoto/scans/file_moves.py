@@ -21,7 +21,7 @@ from typing import Any, NamedTuple
 from uuid import uuid4
 
 from kinphoto.errors import ArchiveError
-from kinphoto.store.atomic import atomic_write, remove
+from kinphoto.store.atomic import atomic_write, flush_names, remove
 
 FILE = "renaming.json"
 """In the archive's folder while files are being renamed, and afterwards only where that was interrupted."""
@@ -68,7 +68,7 @@ def carry_out(renaming: Renaming) -> None:
         for move in renaming.moves:
             _move(move.old, move.new, renaming.token)
         for folder in {str(Path(path).parent) for each in renaming.moves for path in each}:
-            _sync(folder)
+            flush_names(folder)
     except OSError as problem:
         left = reverse(renaming)
         kept = "" if not left else f"; {left[0]} could not get its old name back"
@@ -110,7 +110,7 @@ def end(folder: Path, renaming: Renaming) -> None:
     begun = pending(folder)
     if begun is not None and begun.token == renaming.token:
         remove(folder / FILE)
-        _sync(str(folder))
+        flush_names(folder)
 
 
 def _mark(path: str) -> tuple[int, int]:
@@ -168,13 +168,3 @@ def _mark_or_none(path: str) -> tuple[int, int] | None:
     with suppress(ArchiveError):
         return _mark(path)
     return None
-
-
-def _sync(folder: str) -> None:
-    """Flush the new names to the disk, where the system allows that for folders."""
-    with suppress(OSError):
-        descriptor = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)

@@ -8,9 +8,10 @@ changes; the file does not.
 
 from __future__ import annotations
 
-import numpy as np
-from PIL import Image
-from scipy import ndimage
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 _CLEAR, _DENSE = 99.0, 1.0
 """Percentiles of a channel that are taken for the clearest film and the densest: dust and scratches lie beyond."""
@@ -26,6 +27,9 @@ Table = list[int]
 
 def positive_table(picture: Image.Image) -> Table:
     """What makes a positive of this negative (mode L or RGB), by its own tones."""
+    import numpy as np  # here, as whoever shows pictures has few negatives among them, or none
+    from scipy import ndimage
+
     pixels = np.asarray(picture).reshape(picture.height, picture.width, -1)
     beside = (pixels.max(axis=2) <= _HOLDER) | (pixels.min(axis=2) >= _LAMP)
     film = ~ndimage.binary_dilation(beside, iterations=_RIM) if beside.any() else ~beside

@@ -51,7 +51,7 @@ def atomic_write(
         if part.exists():
             _move_into_place(part, path)
         if durable:
-            _sync_folder(path.parent)
+            flush_names(path.parent)
     except OSError as cause:
         raise ArchiveError(f"{problem} ({cause.strerror or cause})", where=str(path), remedy=remedy) from cause
     finally:
@@ -104,8 +104,8 @@ def _move_into_place(part: Path, path: Path) -> None:
             raise
 
 
-def _sync_folder(folder: Path) -> None:
-    """Flush the new name to the disk, where the system allows that for folders."""
+def flush_names(folder: Path | str) -> None:
+    """Flush new names in a folder to the disk, where the system allows that for folders."""
     with suppress(OSError):
         descriptor = os.open(folder, os.O_RDONLY)
         try:

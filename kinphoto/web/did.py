@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 
-from kinphoto.archive.dates.moves import shown_range
 from kinphoto.archive.words.dates import when
 from kinphoto.phrases import counted, listed
 from kinphoto.reason.model.findings import State
@@ -67,7 +66,7 @@ def did(request: Request, code: str) -> Did | None:
         _words(own, answers.thanks, len(moves.others)),
         when(own.before),
         when(own.after),
-        ranges(shown_range(own.before), shown_range(own.after)) if own.notable else None,
+        ranges(own.before.shown_range, own.after.shown_range) if own.notable else None,
         tuple(_other(cards[one.code], one) for one in shown if one.code in cards),
         len(moves.others) - len(shown),
         disputed,

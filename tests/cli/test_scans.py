@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from commands import run_command
+from commands import run_command, with_same_modules
 from PIL import Image
 
 from kinphoto.archive import Archive
@@ -39,8 +39,7 @@ def command(*arguments: object) -> list[str]:
 
 def environment(folder: Path) -> dict[str, str]:
     """With the archive named, and the modules under test found."""
-    places = os.pathsep.join(place for place in sys.path if place)
-    return {**os.environ, "PYTHONPATH": places, "KINPHOTO_ARCHIVE": str(folder / "archive")}
+    return {**with_same_modules(), "KINPHOTO_ARCHIVE": str(folder / "archive")}
 
 
 def kinphoto(folder: Path, *arguments: object) -> subprocess.CompletedProcess[str]:

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 import pillow_heif
 import pytest
+from commands import with_same_modules
 from PIL import Image, ImageCms, ImageOps
 
 from kinphoto.errors import ArchiveError, NotFoundError, UnreadableFileError
@@ -403,3 +404,12 @@ def test_memory_is_lent_only_while_there_is_some() -> None:
     first.join()
     second.join()
     assert [word for word in order if "done" not in word] == ["first", "second"]
+
+
+def test_tiles_load_what_only_negatives_need_for_negatives_alone() -> None:
+    """Neither numpy nor scipy: they are half of the memory and most of the start of a process that cuts tiles."""
+    code = "import sys, kinphoto.scans.tiles\nprint([name for name in ('numpy', 'scipy') if name in sys.modules])"
+    done = subprocess.run(
+        [sys.executable, "-c", code], env=with_same_modules(), capture_output=True, text=True, check=True
+    )
+    assert done.stdout == "[]\n"

@@ -7,7 +7,7 @@ import re
 from datetime import date
 
 from kinphoto.archive import Archive
-from kinphoto.archive.dates.moves import Moved, shown_range
+from kinphoto.archive.dates.moves import Moved
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.web.drawing.ranges import WIDTH, ranges
 
@@ -24,7 +24,7 @@ def estimate(first: int, last: int, likely: tuple[int, int] | None = None) -> Es
 
 def test_the_range_that_is_compared_is_the_one_that_is_shown() -> None:
     """The likely one, or where nothing is likely what is possible; by hand: 100 days became 60."""
-    assert shown_range(estimate(DAY, DAY + 900)) == (DAY, DAY + 900)
+    assert estimate(DAY, DAY + 900).shown_range == (DAY, DAY + 900)
     before, after = (
         estimate(DAY, DAY + 900, (DAY + 100, DAY + 200)),
         estimate(DAY, DAY + 900, (DAY + 120, DAY + 180)),
@@ -52,7 +52,7 @@ def test_an_answer_says_what_it_did_to_this_photograph_and_to_others(browser: Br
     page = html.unescape(browser.done("/photograph/K00018/say", fields, "/photograph/K00018"))
     said = page.partition('class="did"')[2].partition("</section>")[0]
     now = {one.code: one.estimate for one in archive.dates.kept_estimates().photographs}
-    (start, end), (since, until) = shown_range(before["K00018"]), shown_range(now["K00018"])
+    (start, end), (since, until) = before["K00018"].shown_range, now["K00018"].shown_range
     shorter = round(((end - start) - (until - since)) / 365.2425)
     assert shorter > 10
     assert f"Thanks to Judith Quillern, the likely range is {shorter} years shorter" in said

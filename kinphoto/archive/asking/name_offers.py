@@ -24,7 +24,6 @@ from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.name_search import understood, without_address
 from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
-from kinphoto.archive.dates.contributions import shown_range
 from kinphoto.archive.dates.estimates import as_estimate
 from kinphoto.archive.faces.likeness import MENTIONED, Likeness, likenesses, phrase
 from kinphoto.archive.people.age_fit import fit
@@ -102,7 +101,7 @@ class Taken:
     @classmethod
     def of(cls, estimate: Estimate) -> Taken:
         """By an estimate; every possible day where none is likely."""
-        return cls(*shown_range(estimate), estimate.earliest, estimate.latest)
+        return cls(*estimate.shown_range, estimate.earliest, estimate.latest)
 
 
 def offers(
@@ -128,9 +127,12 @@ def offers(
     order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
     out = {people_index.places[id_] for id_ in around.excluded if id_ in people_index.places}
     for tried in dict.fromkeys((letters, without_address(letters))):
-        fitting = (one for one in _matching(people_index, order, tried) if one[0] not in out)
-        typed = _years(tried)
-        shown = _first(_with_years(connection, fitting, people_index, typed) if typed else fitting, score, most + 1)
+        fitting: Iterator[tuple[int, float]] = (
+            one for one in _matching(people_index, order, tried) if one[0] not in out
+        )
+        if typed := _years(tried):
+            fitting = _with_years(connection, fitting, people_index, typed)
+        shown = _first(fitting, score, most + 1, _most_literal(tried))
         similar = [] if shown else _nearly_called(connection, people_index, tried, most)
         if shown or similar:
             break
@@ -173,9 +175,14 @@ def _matching(people_index: PeopleIndex, order: Array, letters: str) -> Iterator
     for place in order.tolist():
         line = people_index.called.lines[place]
         if all(word in line for word in words):
-            begins = all(f" {word}" in line for word in words)
+            begins = bool(words) and all(f" {word}" in line for word in words)
             whole = begins and len(words) > 1 and all(f" {word} " in f"{line} " for word in words)
             yield place, BEGINS * begins + WHOLE * whole
+
+
+def _most_literal(letters: str) -> float:
+    """The most that these letters can count for anybody."""
+    return (0.0, BEGINS, BEGINS + WHOLE)[min(len(_words(letters)), 2)]
 
 
 def _words(letters: str) -> list[str]:
@@ -235,12 +242,12 @@ def _with_years(
         yield from (one for one in lot if all(lived[int(people_index.ids[one[0]])].covers(year) for year in years))
 
 
-def _first(fitting: Iterator[tuple[int, float]], score: Array, most: int) -> list[int]:
+def _first(fitting: Iterator[tuple[int, float]], score: Array, most: int, most_literal: float) -> list[int]:
     """The best of those who fit, who come in the order of their scores: the search ends once even a name that is just
-    what was typed would not be enough."""
+    what was typed, which counts `most_literal`, would not be enough."""
     best: list[tuple[float, int]] = []
     for place, literal in fitting:
-        if len(best) == most and best[0][0] >= score[place] + BEGINS + WHOLE:
+        if len(best) == most and best[0][0] >= score[place] + most_literal:
             break
         heappush(best, (score[place] + literal, -place))
         if len(best) > most:

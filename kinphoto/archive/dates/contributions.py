@@ -63,7 +63,7 @@ class WhatIf:
     def moves(self, *statements: str) -> int:
         """By how many days the ends of the range move without them."""
         other = self.without(*statements)
-        then, now = shown_range(other), shown_range(self.present)
+        then, now = other.shown_range, self.present.shown_range
         return abs(then[0] - now[0]) + abs(then[1] - now[1])
 
     @cached_property
@@ -152,18 +152,11 @@ def _effect(statement: ev.Statement, what_if: WhatIf) -> str:
     return f"Without it: {without}."
 
 
-def shown_range(estimate: Estimate) -> tuple[int, int]:
-    """The range a reader sees: the likely one, or the possible one where nothing is likely."""
-    if estimate.likely_from is None or estimate.likely_to is None:
-        return estimate.earliest, estimate.latest
-    return estimate.likely_from, estimate.likely_to
-
-
 def range_words(estimate: Estimate, supported: set[int]) -> str:
     """ "between 1917 and 1926", or what is possible where nothing is likely."""
     if estimate.state is State.OPEN or estimate.likely_from is None:
         return f"any time from {_day(estimate.earliest, supported)} to {_day(estimate.latest, supported)}"
-    first, last = (year_of(day) for day in shown_range(estimate))
+    first, last = (year_of(day) for day in estimate.shown_range)
     return f"{first}" if first == last else f"between {first} and {last}"
 
 

@@ -32,13 +32,13 @@ class Moved:
     @property
     def narrower(self) -> int:
         """By how many days the range that is shown became shorter; below 0 it became longer."""
-        (a, b), (c, d) = shown_range(self.before), shown_range(self.after)
+        (a, b), (c, d) = self.before.shown_range, self.after.shown_range
         return (b - a) - (d - c)
 
     @property
     def notable(self) -> bool:
         """Whether an end of the range moved so far that a reader cares."""
-        was, now = shown_range(self.before), shown_range(self.after)
+        was, now = self.before.shown_range, self.after.shown_range
         return max(abs(was[0] - now[0]), abs(was[1] - now[1])) >= NOTABLE
 
 
@@ -49,13 +49,6 @@ class Moves:
 
     photograph: Moved | None
     others: tuple[Moved, ...]
-
-
-def shown_range(estimate: Estimate) -> tuple[int, int]:
-    """The likely range in days, or the possible one where nothing is likely."""
-    if estimate.likely_from is None or estimate.likely_to is None:
-        return estimate.earliest, estimate.latest
-    return estimate.likely_from, estimate.likely_to
 
 
 def kept_around(connection: Connection, photograph: str | None = None) -> dict[str, Estimate]:

@@ -36,6 +36,7 @@ from kinphoto.reason.model.span import Dated, Span
 from kinphoto.scans.copying import copy_hashed
 from kinphoto.sounds.kinds import SUFFIXES, recognised
 from kinphoto.store import tables as t
+from kinphoto.store.atomic import flush_names
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import Work, reading, working
 
@@ -250,12 +251,9 @@ def _kept(engine: Engine, sound: Path, called: str) -> dict[str, Any]:
     try:
         folder.mkdir(exist_ok=True)
         sha256, size = copy_hashed(sound, folder, lambda found: _place(folder, name, found, kind))
-        for each in (_place(folder, name, sha256, kind), folder):
-            descriptor = os.open(each, os.O_RDONLY)
-            try:
-                os.fsync(descriptor)
-            finally:
-                os.close(descriptor)
+        with _place(folder, name, sha256, kind).open("rb") as file:
+            os.fsync(file.fileno())
+        flush_names(folder)
     except OSError as problem:
         raise ArchiveError(
             f"the recording cannot be copied into the archive ({problem.strerror or problem})", where=str(folder),

@@ -52,6 +52,13 @@ class Estimate:
     collection_to: int | None = None
 
     @property
+    def shown_range(self) -> tuple[int, int]:
+        """The days a reader sees: those that are likely, or all that are possible where none is."""
+        if self.likely_from is None or self.likely_to is None:
+            return self.earliest, self.latest
+        return self.likely_from, self.likely_to
+
+    @property
     def doubts_a_name(self) -> bool:
         """Whether the likely range passes what is possible, as a name may be wrong."""
         if self.likely_from is None or self.likely_to is None:

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from commands import with_same_modules
 from PIL import Image
 from sqlalchemy import select
 
@@ -362,7 +363,7 @@ def test_a_change_that_cannot_be_kept(archive: Archive, folder: Path) -> None:
         "except Exception as problem:\n    print(type(problem).__name__, problem)\n"
     )
     run = subprocess.run(
-        [sys.executable, "-c", code, str(archive.folder)], env=environment(), capture_output=True, text=True
+        [sys.executable, "-c", code, str(archive.folder)], env=with_same_modules(), capture_output=True, text=True
     )
     assert run.stdout.startswith("renamed\nArchiveError "), run
     assert "disk is full" in run.stdout
@@ -456,7 +457,7 @@ def test_killed_at_random_moments(archive: Archive, folder: Path) -> None:
     dice, finished = random.Random(3), 0
     for _ in range(10):
         run = subprocess.Popen(
-            [sys.executable, "-c", code, str(archive.folder)], env=environment(), stdout=subprocess.PIPE
+            [sys.executable, "-c", code, str(archive.folder)], env=with_same_modules(), stdout=subprocess.PIPE
         )
         assert run.stdout is not None
         run.stdout.readline()
@@ -482,8 +483,3 @@ def test_somebody_else_s_list_of_names(archive: Archive) -> None:
     (archive.folder / file_moves.FILE).write_text("{")
     with pytest.raises(KinphotoError, match="cannot be read"):
         archive.scans.rename()
-
-
-def environment() -> dict[str, str]:
-    """For a process that must find the same modules."""
-    return {**os.environ, "PYTHONPATH": os.pathsep.join(place for place in sys.path if place)}

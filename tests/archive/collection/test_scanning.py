@@ -14,6 +14,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from commands import with_same_modules
 from PIL import Image
 from sqlalchemy import Table, func, select
 
@@ -125,7 +126,7 @@ def test_the_second_run_does_not_load_what_only_decoding_needs(archive: Archive,
     )
     done = subprocess.run(
         [sys.executable, "-c", code, str(archive.folder), str(scans)],
-        env=environment(),
+        env=with_same_modules(),
         capture_output=True,
         text=True,
         check=True,
@@ -415,7 +416,9 @@ def test_killed_at_any_moment_it_leaves_nothing_half_done(
     kept, dice = 0, random.Random(2)
     for _ in range(10):
         run = subprocess.Popen(
-            [sys.executable, "-c", code, str(archive.folder), str(scans)], env=environment(), stdout=subprocess.PIPE
+            [sys.executable, "-c", code, str(archive.folder), str(scans)],
+            env=with_same_modules(),
+            stdout=subprocess.PIPE,
         )
         assert run.stdout is not None
         for _ in range(dice.randrange(1, 12)):
@@ -441,8 +444,3 @@ def test_killed_at_any_moment_it_leaves_nothing_half_done(
 def bytes_of(folder: Path) -> dict[Path, bytes]:
     """The bytes of every file below a folder."""
     return {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
-
-
-def environment() -> dict[str, str]:
-    """For a process that must find the same modules."""
-    return {**os.environ, "PYTHONPATH": os.pathsep.join(place for place in sys.path if place)}
