@@ -34,7 +34,7 @@ def check(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Check scans: resolution, sharpness, tones, glare, tilt, cut edges, dust on the glass, compression and more.
+    """Check scans: resolution, sharpness, tones, glare, tilt, cut edges, dirty glass, compression and more.
 
     Each finding comes with what was measured, the limit and where it comes from, and what to do. It is about the scan:
     a soft or faded print is not its fault. A file that has not changed is measured once. Files are only read.

@@ -505,7 +505,7 @@ scan_check = Table(
     Column("version", Integer, nullable=False),  # of the measures
     Column("measures", Text, nullable=False),  # JSON
     Column("specks", Text, nullable=False),  # JSON, apart as they are long
-    Column("shared", Integer, nullable=False, default=0),  # specks at the same place in other scans
+    Column("shared", Integer, nullable=False, default=0),  # specks and hairs at the same place in other scans
     sqlite_strict=True,
 )
 

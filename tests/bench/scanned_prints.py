@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 import skimage.data
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, ImageDraw
 from scipy import ndimage
 from scipy.special import expit
 
@@ -40,7 +40,8 @@ class Print:
     `softness` blurs the picture before it is printed, `texture` is the grain of the paper (standard deviation),
     `black` and `white` are the tones of ink and paper (closer together where it has faded), `tint` multiplies the
     channels. The rest is done by the scanner: `blur` (standard deviation), `shake` (length), `noise`, `tilt`,
-    `margin` of bed around it, `gain` (1 leaves the tones alone), `lift` is subtracted.
+    `margin` of bed around it, `gain` (1 leaves the tones alone), `lift` is subtracted; on its glass lie `specks` (y, x)
+    and `hairs` (points x, y along each, `curled`).
     """
 
     size: tuple[int, int] = (1500, 1100)
@@ -64,6 +65,7 @@ class Print:
     sharpening: float = 0.0
     enlarged: float = 1.0
     specks: tuple[tuple[int, int], ...] = ()
+    hairs: tuple[tuple[tuple[float, float], ...], ...] = ()
     grey: bool = False
 
 
@@ -162,6 +164,8 @@ def _seen(level: Levels, how: Print, rng: np.random.Generator) -> Levels:
     level = level.copy() if how.specks else level
     for y, x in how.specks:  # on the glass, so not turned with the print
         level[y : y + 2, x : x + 3] = 40
+    if how.hairs:
+        level = _under_hairs(level, how.hairs)
     if how.glare:
         level = level + glare_light(level.shape[:2], how.glare, rng)[..., None]
     if how.blur:
@@ -173,6 +177,28 @@ def _seen(level: Levels, how: Print, rng: np.random.Generator) -> Levels:
     if how.sharpening:
         level = level + how.sharpening * (level - _blurred(level, 1.2))
     return level
+
+
+def curled(rng: np.random.Generator, size: tuple[int, int], length: float) -> tuple[tuple[float, float], ...]:
+    """Points along a hair of this length somewhere in a picture of this size: it turns by a little less or more from
+    step to step, by a quarter to a whole turn altogether."""
+    steps = 40
+    turn = np.cumsum(rng.uniform(1.5, 6) * rng.choice([-1, 1]) / steps + rng.normal(0, 0.05, steps))
+    way = rng.uniform(0, 2 * np.pi) + turn
+    path = np.cumsum(np.stack([np.cos(way), np.sin(way)], axis=1) * (length / steps), axis=0)
+    room = np.asarray(size) - np.ptp(path, axis=0)
+    path += rng.uniform(0.12, 0.88, 2) * room - path.min(axis=0)
+    return tuple((float(x), float(y)) for x, y in path)
+
+
+def _under_hairs(level: Levels, hairs: tuple[tuple[tuple[float, float], ...], ...]) -> Levels:
+    """Dark hairs, a pixel and a half thick, drawn four times as large."""
+    drawn = Image.new("L", (4 * level.shape[1], 4 * level.shape[0]))
+    draw = ImageDraw.Draw(drawn)
+    for hair in hairs:
+        draw.line([(4 * x, 4 * y) for x, y in hair], fill=255, width=6, joint="curve")
+    cover = np.asarray(drawn.reduce(4), dtype=np.float32)[..., None] / 255
+    return level * (1 - cover) + 45 * cover
 
 
 def glare_light(shape: tuple[int, int], share: float, rng: np.random.Generator) -> Levels:

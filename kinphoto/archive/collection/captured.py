@@ -10,8 +10,8 @@ from sqlalchemy import RowMapping
 
 from kinphoto.archive.collection.images import filed_size
 from kinphoto.scans.captures.straight import Corners, believed, in_order, read, seen, side_lengths
-from kinphoto.scans.checks.findings import Captured
 from kinphoto.scans.checks.measures import Measures
+from kinphoto.scans.checks.originals import Captured
 from kinphoto.scans.upright import Size, upright_point
 
 Scan = RowMapping | Mapping[str, Any]

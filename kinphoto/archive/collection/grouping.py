@@ -13,9 +13,9 @@ from sqlalchemy import Connection, RowMapping
 
 from kinphoto.archive.collection.scan_checks import kept_measures
 from kinphoto.gedcom import wording
-from kinphoto.scans.checks.findings import COLOURED
 from kinphoto.scans.checks.measures import Measures, is_grey
 from kinphoto.scans.checks.resolution import MM_PER_INCH
+from kinphoto.scans.checks.tones import COLOURED
 from kinphoto.scans.likeness import bits_apart
 from kinphoto.scans.numbering import natural_key
 

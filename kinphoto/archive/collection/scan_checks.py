@@ -25,9 +25,11 @@ from kinphoto.archive.collection.images import shown_size, source_of
 from kinphoto.documents import INTERNAL
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.scans import thumbnails, upright
-from kinphoto.scans.checks.findings import Original, findings, largest_good_print, shared_specks
+from kinphoto.scans.checks.findings import findings, largest_good_print
+from kinphoto.scans.checks.glass import shared_marks
 from kinphoto.scans.checks.limits import BY_KIND, FLOORS, Limit, Weight
 from kinphoto.scans.checks.measures import VERSION, Measures
+from kinphoto.scans.checks.originals import Original
 from kinphoto.scans.pages import file_path
 from kinphoto.scans.walk import Refused, shown
 from kinphoto.scans.workers import Workers, cores
@@ -41,7 +43,7 @@ Progress = Callable[[int, int], None]
 
 _BATCH_SECONDS = 0.5
 _NEIGHBOURS = 40
-"""Scans of one size and device, one after the other, whose specks are compared: about an evening's."""
+"""Scans of one size and device, one after the other, whose specks and hairs are compared: about an evening's."""
 _SAME_GLASS = round(BY_KIND["dust"].limit)
 _FILM = frozenset(("slide-35mm", "colour-slide", "autochrome", "nitrate-negative", "safety-negative", "glass-negative"))
 _COLOURED = frozenset(
@@ -238,7 +240,7 @@ def keep(engine: Engine, measured: Sequence[tuple[str, Mapping[str, Any]]]) -> N
 
 
 def compare_specks_of(engine: Engine, paths: Sequence[str]) -> None:
-    """Compare the specks on new scans at these paths with those on scans like them."""
+    """Compare the specks and hairs on new scans at these paths with those on scans like them."""
     s = t.scan.c
     with reading(engine) as connection:
         query = select(s.width, s.height, s.device).distinct().where(among(connection, s.path, set(paths)))
@@ -247,8 +249,8 @@ def compare_specks_of(engine: Engine, paths: Sequence[str]) -> None:
 
 
 def _compare_specks(engine: Engine, rows: Sequence[RowMapping]) -> None:
-    """For the scans of the same sizes and devices as these: how many specks lie at the same place in several of
-    them."""
+    """For the scans of the same sizes and devices as these: how many specks and hairs lie at the same place in
+    several of them."""
     s, c = t.scan.c, t.scan_check.c
     for width, height, device in {(row["width"], row["height"], row["device"]) for row in rows}:
         alike = (
@@ -263,8 +265,8 @@ def _compare_specks(engine: Engine, rows: Sequence[RowMapping]) -> None:
                 group = found[start : start + _NEIGHBOURS]
                 if len(group) < _SAME_GLASS and start:
                     group = found[-_NEIGHBOURS:]
-                places = [[(x, y) for x, y, _ in json.loads(row.specks)] for row in group]
-                for row, shared in zip(group, shared_specks(places, _SAME_GLASS, max(width, height)), strict=True):
+                marks = [json.loads(row.specks) for row in group]
+                for row, shared in zip(group, shared_marks(marks, _SAME_GLASS, max(width, height)), strict=True):
                     if shared != row.shared:
                         connection.execute(update(t.scan_check).where(c.sha256 == row.sha256).values(shared=shared))
 
@@ -324,12 +326,12 @@ def _tuples(value: Any) -> Any:
 
 
 def _checked(
-    row: RowMapping, measured: Measures, original: Original, specks: int, accepted: Mapping[str, str]
+    row: RowMapping, measured: Measures, original: Original, marks: int, accepted: Mapping[str, str]
 ) -> CheckedScan:
     back = row["side"] == "verso"
     size = shown_size(row)
     listed = []
-    for each in findings(row["width"], row["height"], measured, original, back=back, specks=specks):
+    for each in findings(row["width"], row["height"], measured, original, back=back, marks=marks):
         if each.kind == "negative-perhaps" and row["turn"] & upright.POSITIVE:
             continue  # somebody has said that it is one
         limit = BY_KIND[each.kind]

@@ -184,8 +184,8 @@ _HERE: dict[str, dict[str, str]] = {
     },
     "from_container": {"told": "logarithms of the likelihood of each quarter-year, in bytes"},
     "scan_check": {
-        "version": "version of the measures", "measures": "what was measured (JSON)", "specks": "specks of dust (JSON)",
-        "shared": "specks at the same place in other scans",
+        "version": "version of the measures", "measures": "what was measured (JSON)", "specks": "dust and hairs (JSON)",
+        "shared": "specks and hairs at the same place in other scans",
     },
     "fixity": {
         "checked_at": "when (UTC)", "sha256": "SHA-256 that the archive knew then",

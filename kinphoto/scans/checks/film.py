@@ -16,6 +16,8 @@ from scipy import fft
 from kinphoto.scans.checks.outline import Outline
 from kinphoto.scans.checks.tones import lab
 
+FILM_PPI = 1000.0
+"""Film is scanned with that many pixels per inch or more, and prints seldom are."""
 MASKED = 0.95
 """The least share of a colour negative that has the mask."""
 MOSTLY_MASKED = 0.8

@@ -5,36 +5,30 @@ Quick, and kept nowhere: so a limit that somebody sets, or what was found out ab
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from kinphoto.scans.checks import film, resolution, sharpness
 from kinphoto.scans.checks.limits import (
     BY_KIND,
     CAPTURE_MM,
-    FILM_35MM,
     FLOOR_OF,
     LIMITS,
     OF_SCANNERS,
     REMEDIES_OF_CAPTURES,
     ROLL_FILM,
-    SMALL_MM,
     Weight,
 )
 from kinphoto.scans.checks.measures import Measures
+from kinphoto.scans.checks.originals import Original, kind_of_original
+from kinphoto.scans.checks.tones import COLOURED
 
-COLOURED = 4.0
-"""Scatter of hues from which on a picture is in colours."""
 _GRAIN = 1.5  # grey levels: with more than this the finest structure is there, and the scan is sharp
 _SHAKEN_GRAIN = 1.1  # how much more of it there is across the shake
 _GRAIN_LOST = 1.4  # the same, where the edges of the picture are soft in every direction
-_FEWEST_SPECKS = 2
-_SPECK_NEAR = 3.0  # pixels: how near specks of two scans lie that are one on the glass
-_SPECK_SHARE = 0.0006  # the same as a share of the longer edge, since specks of large scans are measured less exactly
-_FILM_PPI = 1000.0  # film is scanned with more than that
+_AS_ENLARGED = 2.0  # pixels over which the edges of a sharp scan spread once it is enlarged four times
 _FILM_WIDTH_OFF = 1.5  # millimetres by which what lies in a holder may differ from the width of film
 _NO_BLACK, _NO_LAMP = 12.0, 96.0  # L*: the densest part of a negative is lighter, its clearest darker
-_FILM_MARGIN = 0.2  # by which a scan of 35 mm film may be larger or smaller than its frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,53 +44,37 @@ class Found:
     remedy: str
 
 
-@dataclass(frozen=True, slots=True)
-class Captured:
-    """A print that was photographed instead of scanned: pixels along its longer side, by how many degrees the camera
-    did not look straight at it, and how many times as long its nearer side is as the one opposite."""
-
-    along: float
-    angle: float = 0.0
-    uneven: float = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class Original:
-    """What was scanned: its `kind` is a key of `limits.FLOOR_OF`, "" to go by its size; `coloured` when it is known
-    to be toned or in colours; `capture` when it was photographed."""
-
-    kind: str = ""
-    coloured: bool = False
-    floors: Mapping[str, float] = field(default_factory=dict)
-    capture: Captured | None = None
-
-
-def kind_of_original(size: tuple[float, float]) -> str:
-    """What an object of this size (millimetres) is judged as when nobody said what it is: as a print, a small one,
-    or 35 mm film."""
-    short, long = sorted(size)
-    frame = zip((short, long), FILM_35MM, strict=True)
-    if all(abs(edge - of_film) <= _FILM_MARGIN * of_film for edge, of_film in frame):
-        return "film-35mm"
-    return "small-print" if short < SMALL_MM[0] and long < SMALL_MM[1] else "print"
-
-
 def findings(
-    width: int, height: int, measured: Measures, original: Original = Original(), *, back: bool = False, specks: int = 0
+    width: int, height: int, measured: Measures, original: Original = Original(), *, back: bool = False, marks: int = 0
 ) -> list[Found]:
     """What is to be said of a scan of `width` by `height` pixels, the most important first.
 
-    `specks` are those it shares with other scans at the same places.
+    `marks` are the specks and hairs that other scans have at the same places (`glass.py`).
     """
-    scan = _Scan(width, height, measured, original, back, specks)
+    scan = _Scan(width, height, measured, original, back, marks)
     kinds = [limit.kind for limit in LIMITS if limit.backs or not back]
     if original.capture is not None:
         kinds = [kind for kind in kinds if kind not in OF_SCANNERS]
     found = [each for kind in kinds for each in _CHECKS[kind](scan)]
+    found = [each for each in found if not _explained(each, found)]
     if original.capture is not None:
         found = [replace(each, remedy=REMEDIES_OF_CAPTURES.get(each.kind, each.remedy)) for each in found]
     order = list(Weight)
     return sorted(found, key=lambda each: order.index(each.weight))
+
+
+def _explained(symptom: Found, found: Sequence[Found]) -> bool:
+    """Whether something else that was found is the cause of this: the cause is said, the symptom follows from it.
+
+    What moved is blurred; and so is what was enlarged by computing, as far as a sharp scan would be. Glare is blown
+    out: highlights are a fault of their own where more than their limit is blown out beside it.
+    """
+    values = {each.kind: each.value for each in found}
+    if symptom.kind == "blurred":
+        return "shaken" in values or ("enlarged" in values and symptom.value <= _AS_ENLARGED)
+    if symptom.kind == "clipped-light":
+        return symptom.value - values.get("glare", 0.0) <= BY_KIND["clipped-light"].limit
+    return False
 
 
 def largest_good_print(width: int, height: int, measured: Measures) -> tuple[float, float]:
@@ -109,25 +87,6 @@ def largest_good_print(width: int, height: int, measured: Measures) -> tuple[flo
     return round(across * share, 1), round(down * share, 1)
 
 
-def shared_specks(scans: Sequence[Sequence[tuple[float, float]]], least: int, edge: int = 0) -> list[int]:
-    """For each of some scans of the same size in pixels, how many of its specks (x, y) lie at the same place as those
-    of at least `least` of them, itself included: within 3 pixels, or 0.06 % of the longer `edge`."""
-    import numpy as np
-    from scipy.spatial import cKDTree
-
-    trees = [cKDTree(np.asarray(specks, dtype=float).reshape(-1, 2)) for specks in scans]
-    near = max(_SPECK_NEAR, _SPECK_SHARE * edge)
-    shared = []
-    for specks in scans:
-        places = np.asarray(specks, dtype=float).reshape(-1, 2)
-        count = np.zeros(len(places), dtype=int)
-        for tree in trees:
-            if tree.n and len(places):
-                count += np.isfinite(tree.query(places, distance_upper_bound=near)[0])
-        shared.append(int((count >= least).sum()))
-    return shared
-
-
 @dataclass(frozen=True, slots=True)
 class _Scan:
     width: int
@@ -135,7 +94,7 @@ class _Scan:
     m: Measures
     original: Original
     back: bool
-    specks: int
+    marks: int
 
     @property
     def ppi(self) -> float | None:
@@ -352,10 +311,15 @@ def _shaken(scan: _Scan) -> Iterator[Found]:
     if ratio >= _GRAIN_LOST and smeared is not None and smeared > limit:
         yield _shaken_by(smeared, min(each for each in (across, down) if each is not None), limit)
         return
-    for one, other in ((across, down), (down, across), (rising, falling), (falling, rising)):
-        apart = one is not None and other is not None and one > limit and other <= one / 2
-        if apart and (ratio >= _SHAKEN_GRAIN or one in (rising, falling)):
-            yield _shaken_by(one or 0.0, other or 0.0, limit)
+    for one, other in ((across, down), (down, across)):
+        if one is not None and other is not None and one > limit and other <= one / 2 and ratio >= _SHAKEN_GRAIN:
+            yield _shaken_by(one, other, limit)
+            return
+    # What moved along a diagonal moved along both sides as well, by 1/sqrt(2) of it.
+    least = min((each for each in (across, down) if each is not None), default=float("inf"))
+    for one, other in ((rising, falling), (falling, rising)):
+        if one is not None and other is not None and one > limit and other <= one / 2 and least >= one / 2:
+            yield _shaken_by(one, other, limit)
             return
 
 
@@ -392,8 +356,14 @@ def _tilted(scan: _Scan) -> Iterator[Found]:
 
 @_check("dust")
 def _dust(scan: _Scan) -> Iterator[Found]:
-    if scan.specks >= _FEWEST_SPECKS:  # a single one may be the dot of an imprint that several mounts have
-        yield _found("dust", f"{scan.specks} specks in the same places in other scans", scan.specks, "none in 3 scans")
+    if scan.marks:
+        several = "" if scan.marks == 1 else "s"
+        yield _found(
+            "dust",
+            f"{scan.marks} speck{several} or hair{several} in the same place{several} in other scans",
+            scan.marks,
+            "none in 3 scans",
+        )
 
 
 @_check("enlarged")
@@ -460,6 +430,18 @@ def _cast(scan: _Scan) -> Iterator[Found]:
         )
 
 
+@_check("repaired")
+def _repaired(scan: _Scan) -> Iterator[Found]:
+    of_film = scan.floor in ("film", "film-35mm") or _is_negative(scan.m) or scan.m.clear_edges >= film.CLEAR
+    if of_film and scan.m.hues < COLOURED and scan.m.smoothed > BY_KIND["repaired"].limit:
+        yield _found(
+            "repaired",
+            f"{scan.m.smoothed:.1%} of the picture lies in small patches without grain",
+            scan.m.smoothed,
+            "0.2 %",
+        )
+
+
 @_check("negative")
 def _negative(scan: _Scan) -> Iterator[Found]:
     if not _is_negative(scan.m):
@@ -498,7 +480,7 @@ def _as_wide_as_film(scan: _Scan) -> bool:
     """Whether what lies in a black holder has the width of roll film: a print with a white border on a black ground
     looks the same, but is seldom as wide and seldom scanned as film is."""
     wide = any(abs(edge - width) <= _FILM_WIDTH_OFF for edge in scan.size for width in ROLL_FILM)
-    return wide and scan.ppi is not None and scan.ppi >= _FILM_PPI
+    return wide and scan.ppi is not None and scan.ppi >= film.FILM_PPI
 
 
 def _frame_without_blacks(scan: _Scan) -> bool:
@@ -507,7 +489,7 @@ def _frame_without_blacks(scan: _Scan) -> bool:
     return (
         not scan.original.kind
         and scan.ppi is not None
-        and scan.ppi >= _FILM_PPI
+        and scan.ppi >= film.FILM_PPI
         and kind_of_original(scan.size) == "film-35mm"
         and scan.m.hues < COLOURED
         and _NO_BLACK <= scan.m.darkest < scan.m.lightest <= _NO_LAMP

@@ -232,9 +232,9 @@ LIMITS = (
     Limit(
         "dust",
         Weight.REDO,
-        "dust on the glass",
+        "dust or hair on the glass",
         3,
-        "scans with the same speck",
+        "scans with the same speck or hair",
         OURS,
         "Take the print off and wipe the glass with a soft, dry cloth; never spray anything on it. Then scan the ones "
         "that matter again.",
@@ -258,6 +258,16 @@ LIMITS = (
         "of an edge's step",
         OURS,
         "Switch sharpening off in the scanning program, and scan the ones that matter again.",
+    ),
+    Limit(
+        "repaired",
+        Weight.LOOK,
+        "perhaps painted over by infrared dust removal",
+        0.002,
+        "of the picture",
+        f"{OURS}: patches without grain on black-and-white film; silver stops infrared light as dust does",
+        "Look at it at full size. If parts are smeared, switch infrared dust removal off and scan it again: it suits "
+        "colour film only.",
     ),
     Limit(
         "stretched",
@@ -328,7 +338,7 @@ LIMITS = (
 """Every kind of finding, in the order of a report."""
 
 OF_SCANNERS = frozenset(
-    "ppi-low ppi-missing ppi-default ppi-impossible tilted dust sharpened stretched clipped-colours".split()
+    "ppi-low ppi-missing ppi-default ppi-impossible tilted dust sharpened repaired stretched clipped-colours".split()
 )
 """Kinds of findings that say nothing of a print which was photographed: a camera has no resolution in ppi and no glass,
 and telephones sharpen and stretch whatever they take."""

@@ -18,13 +18,13 @@ from PIL import Image
 from kinphoto.scans.captures.corners import corners_of
 from kinphoto.scans.captures.straight import Corners, Straight, ratio_of_sides
 from kinphoto.scans.captures.view import straightened
-from kinphoto.scans.checks import compression, film, marks, sharpness, tones
+from kinphoto.scans.checks import compression, film, marks, repairs, sharpness, tones
 from kinphoto.scans.checks.outline import Outline, outline
 from kinphoto.scans.checks.sources import REDUCED_EDGE, InMemory, Source
 from kinphoto.scans.checks.way_up import way_up
 from kinphoto.scans.colour import Colours
 
-VERSION = 3
+VERSION = 4
 """Raised when something is measured differently: what was kept of an older one is measured again."""
 
 _SAMPLED = 1000  # pixels of the longer edge from which levels are taken as they are
@@ -40,7 +40,8 @@ _AS_CLEAR = 0.5  # of the contrast that the tiles of the whole picture have is e
 @dataclass(frozen=True, slots=True)
 class Measures:
     """What was measured on one scan. Shares are from 0 to 1, spreads in pixels of the file, tones in L* (0 to 100),
-    NaN is None. The functions of this folder say what each is."""
+    NaN is None. The functions of this folder say what each is; of `specks` those with a fourth number are points on the
+    hair with that number."""
 
     ppi: float | None
     camera: bool
@@ -79,6 +80,7 @@ class Measures:
     lens: float | None = None
     print_corners: tuple[tuple[float, ...], ...] = ()
     print_doubts: tuple[str, ...] = ()
+    smoothed: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,11 +126,13 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
     full, tiles, plain = _at_full_size(source, shades, box, found.box if found is not None else None)
     edges = sharpness.edges(tiles)
     luminance = compression.luminance_table(stated.tables) if stated.tables else None
+    silver = stated.ppi is not None and stated.ppi >= film.FILM_PPI and hues < tones.COLOURED
     up = way_up(_part(shades, box))
     strip = film.seen_as_film(whole, shades, found)
     medium = source.reduced.convert("L")
     medium = medium.reduce(max(1, round(max(medium.size) / _FOR_SPECKS)))
-    speck = marks.specks(np.asarray(medium))
+    spots = marks.spots(np.asarray(medium))
+    on_glass = [*marks.specks(spots).tolist(), *marks.hairs(spots).tolist()]
     pixels = source.size[0] / medium.width
     return Measures(
         ppi=stated.ppi,
@@ -167,7 +171,8 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
         lens=stated.lens,
         print_corners=() if print_ is None else tuple((_rounded(x, 5), _rounded(y, 5)) for x, y in print_.corners),
         print_doubts=() if print_ is None else print_.doubts,
-        specks=tuple((round(float(x) * pixels), round(float(y) * pixels), round(float(z))) for x, y, z in speck),
+        smoothed=_rounded(_smoothed(source, full, box), 4) if silver else 0.0,
+        specks=tuple((round(x * pixels), round(y * pixels), *map(round, rest)) for x, y, *rest in on_glass),
     )
 
 
@@ -344,6 +349,14 @@ def _middle(full: Image.Image, box: tuple[float, float, float, float], size: tup
     width = max(min(longest, int((box[2] - box[0]) * size[0])) // 8 * 8, 8)
     left, first = max(0, int(x - width / 2) // 8 * 8), max(0, int(y - height / 2) // 8 * 8)
     return np.asarray(full.crop((left, first, min(left + width, full.width), min(first + height, full.height))))
+
+
+def _smoothed(source: Source, full: NDArray[np.uint8], box: tuple[float, float, float, float]) -> float:
+    """The share of patches without grain inside the picture: of a JPEG as far as these rows go."""
+    width, height = source.size
+    rows = full if source.averaged else source.first_rows(height)
+    top, lower = round(box[1] * height), min(round(box[3] * height), len(rows))
+    return repairs.smoothed_patches(rows[top:lower, round(box[0] * width) : round(box[2] * width)])
 
 
 def _or_none(value: float) -> float | None:

@@ -11,6 +11,8 @@ from scipy import ndimage
 
 Pixels = NDArray[np.uint8]
 
+COLOURED = 4.0
+"""Scatter of hues from which on a picture is in colours."""
 _LIGHT, _DARK = 254, 1
 _NEAR = 5  # levels by which JPEG moves the end of a channel, since colours are kept in fewer pixels than light is
 _LIGHT_LUMA, _DARK_LUMA = 252.5, 1.5  # and the luma that such a pixel keeps

@@ -6,9 +6,10 @@ import shutil
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from scanned_films import BLACK_AND_WHITE, FRAME, film
-from scanned_prints import Print, as_jpeg, photograph, scanned
+from scanned_prints import Print, as_jpeg, curled, photograph, scanned
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.scan_checks import CheckedScan
@@ -190,6 +191,21 @@ def test_dust_on_the_glass_is_the_same_speck_in_several_scans(tmp_path: Path) ->
     for number, name in enumerate(("astronaut", "coffee", "chelsea", "rocket", "camera", "coins")):
         made = replace(PRINT, specks=places if number < 4 else (), dust=0)
         (folder / f"{number}.jpg").write_bytes(as_jpeg(scanned(photograph(name), made, number), ppi=600))
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([folder])
+    archive.scans.check()
+    assert ["dust" in said(archive, f"K0000{n}") if archive.scans.findings([f"K0000{n}"]).scans else False
+            for n in range(1, 7)] == [True] * 4 + [False] * 2  # fmt: skip
+
+
+def test_a_hair_on_the_glass_is_the_same_shape_in_several_scans(tmp_path: Path) -> None:
+    """Four scans of different pale prints have a curled hair at the same place, two have none."""
+    hair = curled(np.random.default_rng(3), (900, 700), 260)
+    folder = tmp_path / "evening"
+    folder.mkdir()
+    for number, name in enumerate(("astronaut", "coffee", "chelsea", "rocket", "camera", "coins")):
+        pale = replace(PRINT, hairs=(hair,) if number < 4 else (), dust=0, black=130.0, softness=4.0)
+        (folder / f"{number}.jpg").write_bytes(as_jpeg(scanned(photograph(name), pale, number), ppi=600))
     archive = Archive.create(tmp_path / "archive")
     archive.scans.add([folder])
     archive.scans.check()

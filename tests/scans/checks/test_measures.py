@@ -10,11 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 import skimage.color
-from PIL import Image
+from PIL import Image, ImageDraw
 from scanned_prints import Print, as_jpeg, photograph, scanned
 from scipy import ndimage
 
 from kinphoto.scans.checks import compression, film, marks, resolution, sharpness, tones
+from kinphoto.scans.checks.findings import findings
 from kinphoto.scans.checks.measures import Measures, of_picture
 from kinphoto.scans.checks.outline import outline
 from kinphoto.scans.checks.way_up import way_up
@@ -99,6 +100,14 @@ def test_shaking_spreads_edges_in_one_direction() -> None:
     assert down is not None
     assert across > 1.0
     assert down < across / 2
+
+
+def test_shaking_along_a_diagonal_is_found() -> None:
+    """A mean over nine pixels along a diagonal, by SciPy."""
+    level = np.asarray(scanned(photograph("coffee"), PRINT, 4), dtype=np.float32)
+    moved = ndimage.convolve(level, np.eye(9)[::-1, :, None] / 9)
+    found = of_picture(Image.fromarray(np.rint(moved).astype(np.uint8)))
+    assert "shaken" in {each.kind for each in findings(1300, 1000, found)}
 
 
 @pytest.mark.parametrize("seed", [4, 5, 6])
@@ -245,16 +254,78 @@ def test_glare_covers_what_it_was_made_to_cover() -> None:
     assert measured(gain=1.12).glare == 0
 
 
-def test_specks_are_found_where_they_were_put() -> None:
-    """Twelve dark spots of two pixels on an even ground with noise; none in noise alone."""
-    rng = np.random.default_rng(8)
-    ground = rng.normal(180, 2, (400, 500))
-    places = [(int(y), int(x)) for y, x in zip(rng.integers(20, 380, 12), rng.integers(20, 480, 12), strict=True)]
-    assert len(marks.specks(ground.astype(np.uint8))) == 0
-    for y, x in places:
-        ground[y : y + 2, x : x + 2] = 60
-    found = marks.specks(ground.astype(np.uint8))
-    assert sorted((round(float(y) - 0.5), round(float(x) - 0.5)) for x, y, _ in found) == sorted(places)
+@pytest.mark.parametrize("start", [500, 0])
+def test_glare_over_dark_lines_is_one_glare(start: int) -> None:
+    """A soft light on grey paper, of which the right half or all has a grid of black lines, through which it does not
+    blow out: what is blown out in NumPy's count is found. Before, the small pieces were lost."""
+    rows, columns = np.indices((1000, 1000), dtype=np.float32)
+    paper = np.where(((columns % 30 < 3) | (rows % 30 < 3)) & (columns > start), 20.0, 140.0)
+    light = 300 / (1 + np.exp((np.hypot(rows - 500, columns - 500) - 40) / 25))
+    picture = np.clip(paper + light, 0, 255).astype(np.uint8)
+    truth = float((picture >= 250).mean())
+    assert truth > 0.006
+    assert marks.glare_share(picture) == pytest.approx(truth, rel=0.1)
+
+
+@pytest.mark.parametrize(("border", "seed"), [(0, 3), (40, 4)])
+def test_blown_highlights_that_fade_softly_are_no_glare_where_the_paper_is_blown_out_too(
+    border: int, seed: int
+) -> None:
+    """A cat before a light background that is out of focus, exposed until 1.25 % is white: its red is at the end of the
+    scale all over."""
+    level = np.asarray(scanned(photograph("chelsea"), Print(border=border, softness=0.8), seed), dtype=np.float32)
+    inner = level[130:-130, 130:-130].min(axis=2)
+    lighter = np.clip(level * (254.5 / np.quantile(inner, 1 - 0.0125)), 0, 255)
+    found = of_picture(Image.fromarray(np.rint(lighter).astype(np.uint8)))
+    assert found.clipped_light > 0.01
+    assert found.glare == 0
+
+
+def test_white_things_all_over_a_picture_are_no_glare() -> None:
+    """Four soft spots of the same size, by NumPy: no lamp is seen in four places. One of them, and two, are glare."""
+    rows, columns = np.indices((600, 800), dtype=np.float32)
+    places = ((150, 150), (450, 600), (150, 600), (450, 150))
+    found = []
+    for count in (1, 2, 4):
+        light = sum(300 / (1 + np.exp((np.hypot(rows - y, columns - x) - 30) / 12)) for y, x in places[:count])
+        found.append(marks.glare_share(np.clip(90 + light, 0, 255).astype(np.uint8)))
+    assert found[0] > 0.004
+    assert found[1] == pytest.approx(2 * found[0], rel=0.01)
+    assert found[2] == 0
+
+
+def drawn(*lines: tuple[tuple[float, float], ...]) -> np.ndarray:
+    """Lines (points x, y), two pixels wide and 80 levels darker than an even ground with noise, drawn by Pillow."""
+    ground = Image.fromarray(np.random.default_rng(9).normal(170, 3, (600, 800)).astype(np.uint8))
+    draw = ImageDraw.Draw(ground)
+    for line in lines:
+        draw.line(line, fill=90, width=2)
+    return np.asarray(ground)
+
+
+ARC = tuple((300 + 120 * np.cos(turn), 300 + 120 * np.sin(turn)) for turn in np.linspace(0, 2.5, 60))
+
+
+def test_a_hair_is_found_along_its_whole_length() -> None:
+    """An arc of 120 pixels and 2.5 radians: the points of one hair lie within two pixels of it, from end to end."""
+    found = marks.hairs(marks.spots(drawn(ARC)))
+    assert set(found[:, 3]) == {0}
+    assert np.abs(np.hypot(found[:, 0] - 300, found[:, 1] - 300) - 120).max() < 2
+    turns = np.arctan2(found[:, 1] - 300, found[:, 0] - 300)
+    assert (turns.min(), turns.max()) == (pytest.approx(0, abs=0.05), pytest.approx(2.5, abs=0.05))
+    assert (found[:, 2] < -22).all()
+
+
+def test_what_is_straight_short_thick_or_an_edge_is_no_hair() -> None:
+    """A ruled frame, a wire, a comma, a fat arc, and a round thing that is darker than what lies around it."""
+    frame = ((100, 100), (700, 100), (700, 500), (100, 500), (100, 100))
+    wire, comma = ((50, 560), (750, 580)), ((400, 300), (406, 304), (404, 312))
+    thick = [tuple((x + shift, y) for x, y in ARC) for shift in range(-5, 6)]
+    disc = drawn()
+    rows, columns = np.indices(disc.shape)
+    disc = np.where(np.hypot(rows - 300, columns - 400) < 150, disc - 60, disc)
+    for picture in (drawn(frame), drawn(wire), drawn(comma), drawn(*thick), disc, drawn()):
+        assert len(marks.hairs(marks.spots(picture))) == 0
 
 
 def test_rows_that_were_never_written_are_counted() -> None:
