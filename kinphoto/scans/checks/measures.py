@@ -351,12 +351,12 @@ def _middle(full: Image.Image, box: tuple[float, float, float, float], size: tup
     return np.asarray(full.crop((left, first, min(left + width, full.width), min(first + height, full.height))))
 
 
-def _smoothed(source: Source, full: NDArray[np.uint8], box: tuple[float, float, float, float]) -> float:
+def _smoothed(source: Source, full: Image.Image, box: tuple[float, float, float, float]) -> float:
     """The share of patches without grain inside the picture: of a JPEG as far as these rows go."""
     width, height = source.size
     rows = full if source.averaged else source.first_rows(height)
-    top, lower = round(box[1] * height), min(round(box[3] * height), len(rows))
-    return repairs.smoothed_patches(rows[top:lower, round(box[0] * width) : round(box[2] * width)])
+    left, top, right, lower = (round(share * side) for share, side in zip(box, (width, height) * 2, strict=True))
+    return repairs.smoothed_patches(np.asarray(rows.crop((left, top, right, min(lower, rows.height)))))
 
 
 def _or_none(value: float) -> float | None:
