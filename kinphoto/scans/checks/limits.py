@@ -254,7 +254,7 @@ LIMITS = (
         "sharpened",
         Weight.LOOK,
         "sharpening left pale and dark lines along edges",
-        0.14,
+        0.1,
         "of an edge's step",
         OURS,
         "Switch sharpening off in the scanning program, and scan the ones that matter again.",

@@ -16,6 +16,7 @@ from scipy import ndimage
 
 from kinphoto.scans.checks import compression, film, marks, resolution, sharpness, tones
 from kinphoto.scans.checks.findings import findings
+from kinphoto.scans.checks.limits import BY_KIND
 from kinphoto.scans.checks.measures import Measures, of_picture
 from kinphoto.scans.checks.outline import outline
 from kinphoto.scans.checks.way_up import way_up
@@ -120,8 +121,9 @@ def test_the_edge_of_paper_tells_softness_from_blur_where_there_is_no_grain(seed
 
 
 def test_unsharp_masking_overshoots() -> None:
-    """As strong as three times the difference from a Gaussian of 1.2 pixels; none without."""
-    assert measured().overshoot < 0.05 < 0.14 < measured(sharpening=2.0).overshoot
+    """By six tenths of the difference from a Gaussian of 1.2 pixels is told of already; without there is none."""
+    limit = BY_KIND["sharpened"].limit
+    assert measured().overshoot < limit / 2 < limit < measured(sharpening=0.6).overshoot
 
 
 def test_a_shadow_beside_the_paper_is_no_sharpening() -> None:
@@ -129,7 +131,7 @@ def test_a_shadow_beside_the_paper_is_no_sharpening() -> None:
     grey_bed = Print(size=(1200, 900), margin=50, border=40, bed=150.0, tilt=0.0, blur=0.35)
     plain = of_picture(scanned(photograph("rocket"), grey_bed, 4))
     sharpened = of_picture(scanned(photograph("rocket"), replace(grey_bed, sharpening=2.0), 4))
-    assert plain.overshoot < 0.05 < 0.14 < sharpened.overshoot
+    assert plain.overshoot < 0.05 < BY_KIND["sharpened"].limit < sharpened.overshoot
 
 
 @pytest.mark.parametrize("factor", [1.25, 1.5, 2.5])
