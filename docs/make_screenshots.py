@@ -147,7 +147,7 @@ SHOTS = {
     "phone-questions": Shot("/questions?of=Judith+Quillern", 844, width=390),
     "phone-framing": Shot("/photograph/K00016?naming=1", 844, face_begun, width=390),
     "phone-person": Shot("/person/I24", 1300, width=390),
-    "phone-when": Shot("/photograph/K00009", part="#when", done=one_switched_off, width=390),
+    "phone-when": Shot("/photograph/K00009", 2400, part="#when", done=one_switched_off, width=390),
     "dark": Shot("/photograph/K00009", 1130, dark=True),
     "answer": Shot("/photograph/K00018", 420, done=year_saved, part="#marks"),
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from kinphoto.archive.catalogue.ages_in_german import in_english
 from kinphoto.archive.catalogue.vocabulary import AGES, AGES_UNCLEAR, DECADES, NUMBERS, TENS, nearest
 from kinphoto.archive.catalogue.vocabulary import plain as _without_article
 from kinphoto.errors import InvalidValueError
@@ -13,12 +14,13 @@ OLDEST = 122
 
 _UNIT = r"(?:(years?|yrs?|yo?|months?|mos?|m|weeks?|wks?|w|days?|d)\b\.?)?(?:\s*old)?"
 _NUMBER = rf"(\d+(?:[.,]\d+)?)\s*{_UNIT}"
-_ONE = re.compile(rf"(?:exactly\s+)?{_NUMBER}(?:\s+exactly)?")
+_ONE = re.compile(rf"(?:(?:exactly|just(?:\s+turned)?)\s+)?{_NUMBER}(?:\s+exactly)?")
 _RANGE = re.compile(
-    rf"(?:(?:between|from|about|around)\s+)?{_NUMBER}\s*(?:-|–|to|or|and|/|\.\.)\s*{_NUMBER}(?:\s*-?ish|\s+or\s+so)?"
+    rf"(?:(?:between|from|about|around)\s+)?{_NUMBER}\s*(?:-|–|to|,?\s*or(?:\s+(?:maybe|perhaps))?|,?\s*(?:maybe|perhaps)|and|/|\.\.)\s*"
+    rf"{_NUMBER}(?:\s*-?ish|\s+or\s+so)?"
 )
 _ABOUT = re.compile(
-    rf"(?:(?:about|around|circa|c\.|ca\.?|~|roughly|approximately|approx\.?|some|maybe|perhaps|probably)\s*{_NUMBER}"
+    rf"(?:(?:about|around|circa|c\.|ca\.?|~|roughly|approximately|approx\.?|some|maybe|perhaps|probably)\s*{_NUMBER}\s*\??"
     rf"|{_NUMBER}\s*(?:-?\s*ish|or\s+so|\?))"
 )
 _NEARLY = re.compile(rf"(?:nearly|almost|not\s+quite)\s*{_NUMBER}")
@@ -59,7 +61,7 @@ def parse_age(text: str) -> tuple[float, float]:
 def _in_figures(text: str) -> str:
     """The same in lower case with its numbers in figures: "about seventy-five" is "about 75", "her thirties" "30s"."""
     plain = " ".join(text.casefold().replace("’", "'").split())
-    plain = _UNSAID.sub("", plain)
+    plain = in_english(_UNSAID.sub("", plain.removeprefix("in den ")))
     plain = _TENTHS.sub(lambda found: f"{DECADES[found[1]]}s", plain)
     plain = _COMPOUND.sub(lambda found: str(TENS[found[1]] + NUMBERS.get(found[2] or "", 0)), plain)
     plain = _SINGLE.sub(lambda found: str(NUMBERS[found[1]]), plain)
