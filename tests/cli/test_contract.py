@@ -12,6 +12,7 @@ from making import make_family, make_scans, write_gedcom, write_links
 
 from kinphoto.archive.sample import source
 from kinphoto.cli.documents import documents
+from kinphoto.phrases import counted
 
 DOCUMENTS = documents()
 
@@ -123,7 +124,7 @@ def test_explain_in_words_and_as_json(terminal: Terminal) -> None:
     assert all(clue["text"] in told and clue["effect"] in told for clue in found["clues"])
     in_clues = {s for clue in found["clues"] for s in clue["statements"]}
     others = len(found["statements"]) - len(in_clues)
-    assert (f"{others} other statement" in told) == (others > 0)
+    assert (counted(others, "other changes", "others change") in told) == (others > 0)
 
 
 def test_nothing_is_set_aside_where_all_is_true(terminal: Terminal) -> None:

@@ -15,6 +15,7 @@ from kinphoto.archive import Archive
 from kinphoto.errors import InvalidValueError
 from kinphoto.web import forms, guard
 from kinphoto.web.app import LARGE, make_app
+from kinphoto.web.carried import MOST_CARRIED
 from kinphoto.web.forms import LARGEST_OF_ANYBODY, MOST_FIELDS, Form
 from kinphoto.web.guard import PageLimiter, name_of
 
@@ -96,16 +97,18 @@ def forms_of(path: str) -> str:
 
 
 def test_forms_of_strangers_are_not_even_read(house: Client) -> None:
-    """Whoever has not signed in is sent to where one does, before a byte of what they send was looked at."""
+    """Whoever has not signed in is asked to, before a byte is looked at of what is too long to be carried meanwhile.
+    (Files that strangers send are read no further than that: `test_carried`.)"""
     for path in posts():
-        if path != "/sign-out":
-            assert asked(house, path, 200_000) == (303, False), path
+        if path not in ("/sign-in", "/sign-out") and forms_of(path) != forms_of("/bring-in/scans"):
+            assert asked(house, path, MOST_CARRIED + 1) == (403, False), path
 
 
 def test_what_anybody_may_send_is_short(house: Client) -> None:
     """A password is: more is refused unread, whether or not its length is announced."""
-    assert asked(house, "/sign-in", LARGEST_OF_ANYBODY + 1) == (413, False)
-    body = iter([b"password=" + b"x" * LARGEST_OF_ANYBODY])
+    most = LARGEST_OF_ANYBODY + MOST_CARRIED  # the password, and what was typed before one was signed out
+    assert asked(house, "/sign-in", most + 1) == (413, False)
+    body = iter([b"password=" + b"x" * most])
     kind = {"content-type": "application/x-www-form-urlencoded"}
     assert house.post("/sign-in", content=body, headers=kind).status_code == 413
     assert Browser(house).post("/sign-in", {"password": PASSWORD}).status_code == 303

@@ -24,7 +24,7 @@ def test_a_plan_is_shown_and_carried_out(tmp_path: Path) -> None:
     archive = Archive.create(tmp_path / "archive")
     archive.scans.add([folder])
     browser = Browser(Client(make_app(archive, ["testserver"])))
-    assert "says nothing of the pictures" in browser.get("/names")
+    assert "says nothing about the pictures" in browser.get("/names")
     text = browser.get("/names", params={"box": "scans", "theme": "tin"})
     shown = [text.index(words) for words in ("tin_0001.png", "was IMG_1.png", "tin_0003.png", "was IMG_10.png")]
     assert shown == sorted(shown)

@@ -214,7 +214,7 @@ def test_a_folder_whose_name_says_nothing(tmp_path: Path) -> None:
     draw(tmp_path / "scans" / "scan1.png", 1)
     archive = Archive.create(tmp_path / "archive")
     archive.scans.add([tmp_path / "scans"])
-    with pytest.raises(InvalidValueError, match=r"says nothing of the pictures\. Choose a theme"):
+    with pytest.raises(InvalidValueError, match=r"says nothing about the pictures\. Choose a theme"):
         archive.scans.plan_names()
     plan = archive.scans.plan_names(theme="Weiße Kiste")
     assert new_names(plan) == [("scan1.png", "weisse-kiste_0001.png")]
