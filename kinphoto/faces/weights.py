@@ -49,7 +49,11 @@ DESCRIBER = Weights(
 
 def require() -> None:
     """Raise FacesNotInstalledError, which says what is missing, unless faces can be found and compared here."""
-    if find_spec("cv2") is None:
+    try:
+        found = find_spec("cv2") is not None
+    except ValueError:  # another thread is loading it at this moment
+        found = True
+    if not found:
         raise FacesNotInstalledError("OpenCV is not installed", remedy=INSTALL)
     for weights in (DETECTOR, DESCRIBER):
         path_of(weights)

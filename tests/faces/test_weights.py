@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from hashlib import sha256
 from importlib import metadata
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -53,6 +54,13 @@ def test_without_opencv_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(weights, "find_spec", lambda _name: None)
     with pytest.raises(FacesNotInstalledError, match=r"OpenCV is not installed. .*kinphoto\[faces\]"):
         weights.require()
+
+
+def test_opencv_is_there_while_it_is_being_loaded(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Meanwhile the module has no specification yet, which the standard library answers with a ValueError."""
+    monkeypatch.setitem(sys.modules, "cv2", ModuleType("cv2"))
+    sys.modules["cv2"].__spec__ = None
+    weights.require()
 
 
 def test_other_weights_are_refused(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
