@@ -6,7 +6,7 @@ other by the container they lie in, what they have told each other already must 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -60,6 +60,36 @@ def apart(of: sparse.csr_array, label: Ints) -> sparse.csr_array:
     row, column = entries.coords
     different, place = np.unique(label[row] * of.shape[1] + column, return_inverse=True)
     return sparse.csr_array((entries.data, (row, place)), (of.shape[0], max(len(different), 1)))
+
+
+def sharing_pairs(of: sparse.csr_array, label: Ints) -> tuple[Ints, Ints]:
+    """The different rows of one label that have something in common, each pair both ways."""
+    ours = apart(of, label)
+    i, j = (ours @ ours.T).tocoo().coords
+    return i[i != j], j[i != j]
+
+
+def summed_by(place: Ints, many: int, weight: Array | float = 1.0) -> sparse.csr_array:
+    """The weight of each column where its place is the row."""
+    weights = np.broadcast_to(np.asarray(weight, dtype=np.float32), len(place))
+    return sparse.csr_array((weights, (place, np.arange(len(place)))), (many, len(place)))
+
+
+def correlation_with_others(loads: sparse.csr_array, place: Ints, many: int) -> Array:
+    """The sum of c_jk over the others at the same place, of so `many`."""
+    together = (summed_by(place, many) @ loads)[place]
+    alone = loads.multiply(loads).sum(axis=1)
+    return np.asarray(np.maximum(np.asarray(loads.multiply(together).sum(axis=1) - alone).ravel(), 0.0))
+
+
+def in_parts(label: Ints, many: int) -> Iterator[Ints]:
+    """The places of rows by label, about so many at a time, those of one label together."""
+    order = np.argsort(label, kind="stable")
+    begin = 0
+    for end in (*(np.flatnonzero(np.diff(label[order])) + 1).tolist(), len(order)):
+        if end - begin >= many or (end == len(order) and end > begin):
+            yield order[begin:end]
+            begin = end
 
 
 def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Sharing:

@@ -38,7 +38,16 @@ from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import FLAT, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width, in_occasion, learned
 from kinphoto.reason.model.sequences import before_seen
 from kinphoto.reason.model.span import DAYS_PER_YEAR
-from kinphoto.reason.soft.common_errors import LEAST, Sharing, apart, moments
+from kinphoto.reason.soft.common_errors import (
+    LEAST,
+    Sharing,
+    apart,
+    correlation_with_others,
+    in_parts,
+    moments,
+    sharing_pairs,
+    summed_by,
+)
 from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
 from kinphoto.reason.soft.sequences import in_sequence, short_pieces
 from kinphoto.reason.soft.strays import Stray, of_one_time, strays
@@ -286,7 +295,7 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: f
 
     `likelihood` (rows, quarter-years from `first` on) adds up to 1 in each row."""
     trees = _Trees(lying, likelihood, _rates(likelihood, lying), sharing)
-    for part in _parts(lying.of, TOGETHER):
+    for part in _lying(lying.of, TOGETHER):
         trees.gather(part)
     trees.learn()
     trees.between()
@@ -315,16 +324,11 @@ def without_tails(mass: Array, tail: float) -> tuple[Ints, Ints]:
     return counts.argmax(axis=1), mass.shape[1] - 1 - counts[:, ::-1].argmax(axis=1)
 
 
-def _parts(of: Ints, many: int) -> Iterator[Ints]:
+def _lying(of: Ints, many: int) -> Iterator[Ints]:
     """The places of photographs by container, about so many at a time, but for those that lie nowhere."""
-    order = np.argsort(of, kind="stable")
-    order = order[np.searchsorted(of[order], 1) :]
-    ends = np.flatnonzero(np.diff(of[order])) + 1
-    begin = 0
-    for end in (*ends.tolist(), len(order)):
-        if end - begin >= many or (end == len(order) and end > begin):
-            yield order[begin:end]
-            begin = end
+    somewhere = np.flatnonzero(of)
+    for part in in_parts(of[somewhere], many):
+        yield somewhere[part]
 
 
 def _rates(likelihood: Array, lying: Lying) -> Array:
@@ -345,12 +349,6 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
         found[used] = np.maximum(smooth, 0) + FLAT / cells
         found /= found.sum(axis=1, keepdims=True)
     return found
-
-
-def summed_by(place: Ints, many: int, weight: Array | float = 1.0) -> sparse.csr_array:
-    """The weight of each column where its place is the row."""
-    weights = np.broadcast_to(np.asarray(weight, dtype=np.float32), len(place))
-    return sparse.csr_array((weights, (place, np.arange(len(place)))), (many, len(place)))
 
 
 class _Trees:
@@ -375,7 +373,7 @@ class _Trees:
         """What the photographs of these containers tell of them."""
         like, of = self.likelihood[part], self.lying.of[part]
         boxes, place = np.unique(of, return_inverse=True)
-        common = self._common(part, place, len(boxes))
+        common = correlation_with_others(self.sharing.loads[part], place, len(boxes))
         own = self._log(like, self.tail[of])
         _, variance = moments(like)
         together = in_occasion(np.bincount(place))[place]
@@ -405,10 +403,10 @@ class _Trees:
         loose = np.flatnonzero(self.lying.of == 0)
         for some in np.array_split(loose, len(loose) // TOGETHER + 1):
             yield some, np.repeat(self.tail[:1], len(some), axis=0)
-        for part in _parts(self.lying.of, IN_ORDER_TOGETHER):
+        for part in _lying(self.lying.of, IN_ORDER_TOGETHER):
             like, of = self.likelihood[part], self.lying.of[part]
             found = np.empty_like(like)
-            for some in _parts(of, TOGETHER):
+            for some in _lying(of, TOGETHER):
                 self._shuffled(part, some, found)
             pieces = self._pieces(part, of)
             priors = [before_seen(self.lying.said.get(int(of[piece[0]]))) for piece in pieces]
@@ -440,9 +438,7 @@ class _Trees:
         """How much each still hears of the others of its strip of film, which tell it nothing here: 1 - c_ij."""
         if self.sharing.strips is None:
             return None
-        strips = apart(self.sharing.strips[rows], of)
-        i, j = (strips @ strips.T).tocoo().coords
-        i, j = i[i != j], j[i != j]
+        i, j = sharing_pairs(self.sharing.strips[rows], of)
         left = 1 - loads[i].multiply(loads[j]).sum(axis=1)
         return sparse.csr_array((left.astype(np.float32), (i, j)), (len(rows), len(rows)))
 
@@ -458,15 +454,13 @@ class _Trees:
         number = np.empty(len(part), dtype=np.int64)
         for k, piece in enumerate(pieces):
             number[piece] = k
-        births, loads = apart(self.sharing.births[part], number), self.sharing.loads[part]
-        i, j = (births @ births.T).tocoo().coords
-        i, j = i[i != j], j[i != j]
+        loads = self.sharing.loads[part]
+        i, j = sharing_pairs(self.sharing.births[part], number)
         common = loads[i].multiply(loads[j]).sum(axis=1)
         pairs = set(zip(i[common > MOSTLY].tolist(), j[common > MOSTLY].tolist(), strict=True))
         if self.sharing.strips is not None:
-            strips = apart(self.sharing.strips[part], number)
-            i, j = (strips @ strips.T).tocoo().coords
-            pairs |= set(zip(i[i != j].tolist(), j[i != j].tolist(), strict=True))
+            i, j = sharing_pairs(self.sharing.strips[part], number)
+            pairs |= set(zip(i.tolist(), j.tolist(), strict=True))
         found: dict[int, list[int]] = {}
         for one, other in sorted(pairs):
             found.setdefault(one, []).append(other)
@@ -478,13 +472,6 @@ class _Trees:
         chance *= 1 - STRAY
         chance += STRAY * np.einsum("ij,ij->i", likelihood, tail)[:, None]  # never 0, since nowhere the rate is
         return np.asarray(np.log(chance, out=chance))
-
-    def _common(self, part: Ints, place: Ints, many: int) -> Array:
-        """The sum of c_jk over the others of the container."""
-        loads = self.sharing.loads[part]
-        together = (summed_by(place, many) @ loads)[place]
-        alone = loads.multiply(loads).sum(axis=1)
-        return np.asarray(np.maximum(np.asarray(loads.multiply(together).sum(axis=1) - alone).ravel(), 0.0))
 
     def between(self) -> None:
         """What lies outside of each container, as `before`; to `evidence` what lies within it is added."""

@@ -6,7 +6,7 @@ time, each strip whole.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +15,8 @@ from scipy import sparse
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.strips import FILMS
-from kinphoto.reason.soft.common_errors import LEAST, Sharing
-from kinphoto.reason.soft.containers import Boxes, Years, normal, summed_by
+from kinphoto.reason.soft.common_errors import LEAST, Sharing, correlation_with_others, in_parts, summed_by
+from kinphoto.reason.soft.containers import Boxes, Years, normal
 from kinphoto.reason.soft.groups import Groups, adjacency, reached
 from kinphoto.reason.soft.strays import Stray, surprising
 
@@ -93,7 +93,7 @@ def told_to_frames(strips: Strips, likelihood: Array, told: Array, sharing: Shar
     whole = np.empty((many, years.points), dtype=np.float32)
     told = np.maximum(told, LEAST)
     told = told / told.sum(axis=1, keepdims=True)
-    for part in _parts(strips.of):
+    for part in in_parts(strips.of, TOGETHER):
         centred, wrong, whole[np.unique(strips.of[part])] = _told(
             years, strips, part, likelihood[part], told[part], sharing
         )
@@ -114,7 +114,7 @@ def _told(
     names, of = np.unique(strips.of[part], return_inverse=True)
     wrong, cells = strips.wrong[part].astype(np.float32)[:, None], like.shape[1]
     births, loads = sharing.births[part], sharing.loads[part]
-    weight = (1 / (1 + _common(loads, of, len(names)))).astype(np.float32)
+    weight = (1 / (1 + correlation_with_others(loads, of, len(names)))).astype(np.float32)
     belongs = years.seen(told)
     belongs *= cells
     belongs **= _share(of, strips.container[part])[:, None]
@@ -130,13 +130,6 @@ def _told(
     return np.asarray((1 - wrong) * centred), np.asarray(wrong * told), whole
 
 
-def _common(loads: sparse.csr_array, of: Ints, many: int) -> Array:
-    """The sum of the correlations of each frame's errors with those of the others of its strip."""
-    together = (summed_by(of, many) @ loads)[of]
-    found = loads.multiply(together).sum(axis=1) - loads.multiply(loads).sum(axis=1)
-    return np.asarray(np.maximum(np.asarray(found).ravel(), 0.0))
-
-
 def _share(of: Ints, container: Ints) -> Array:
     """1 over how many frames of its strip lie where each lies."""
     place = np.unique(of * (container.max() + 1) + container, return_inverse=True)[1]
@@ -149,13 +142,3 @@ def _before_seen(years: Years) -> Array:
     for share, part in zip(FILMS, years.parts, strict=True):
         found[part] = np.log(max(share / (part.stop - part.start), LEAST))
     return found
-
-
-def _parts(of: Ints) -> Iterator[Ints]:
-    """The places of frames by strip, about so many at a time."""
-    order = np.argsort(of, kind="stable")
-    begin = 0
-    for end in (*(np.flatnonzero(np.diff(of[order])) + 1).tolist(), len(order)):
-        if end - begin >= TOGETHER or end == len(order):
-            yield order[begin:end]
-            begin = end
