@@ -126,7 +126,9 @@ def _may_be_a_date(piece: list[_Token]) -> bool:
         bare = " ".join(token.folded for token in piece) in vernacular.terms()
         named = any(token.folded in _words_of_years() for token in piece)
         return named and not (bare and _english(piece) == "WARTIME")
-    if numbers == [first] and any(token.folded in _counted() for token in piece[1:2]):  # 6 years before the war
+    if numbers == [first] and any(
+        token.folded in vernacular.counted() for token in piece[1:2]
+    ):  # 6 years before the war
         return any(token.folded in _words_of_years() or len(token.text) == 4 for token in piece[2:])
     if any(len(token.text) == 4 for token in numbers):
         return True
@@ -151,12 +153,6 @@ def _names() -> frozenset[str]:
 
 
 @cache
-def _counted() -> frozenset[str]:
-    """Words for years that are counted."""
-    return frozenset({"YEAR", "YEARS", "JAHR", "JAHRE"})
-
-
-@cache
 def _words_of_years() -> frozenset[str]:
     """Words that stand for years without any number."""
     named = ("TEENS", "TWENTIES", "THIRTIES", "FORTIES", "FIFTIES", "SIXTIES", "SEVENTIES", "EIGHTIES", "NINETIES")
@@ -175,9 +171,8 @@ def _is_something_else(text: str, piece: list[_Token]) -> bool:
     outside = text[first.start - 1 : first.start] + text[last.end : last.end + 1]
     if any(letter.isalnum() or letter == "_" for letter in outside):
         return True
-    if (
-        last.number and len(last.text) < 3 and re.match(r"[./-]\d", text[last.end : last.end + 2])
-    ):  # "or 12" of "or 12/8/1905"
+    # "or 12" of "or 12/8/1905"
+    if last.number and len(last.text) < 3 and re.match(r"[./-]\d", text[last.end : last.end + 2]):
         return True
     after, before = vernacular.not_years()
     if first.number:

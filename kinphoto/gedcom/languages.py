@@ -45,6 +45,8 @@ class Language:
     perhaps: str = ""
     within: str = ""
     """In, at, on, during: they say nothing more than the date after them."""
+    counted: str = ""
+    """A year where years are counted: two years before."""
     article: str = ""
     """The, and what stands between a part and the whole."""
     year: str = ""
@@ -160,6 +162,7 @@ ENGLISH = Language(
     denied="not|never|nor|neither",
     perhaps="perhaps|probably|maybe|possibly|presumably",
     within="in|on|during|at|sometime|some time|dated|taken|the year|in the year",
+    counted="year|years",
     article="the|of|of the",
     year="anno|anno domini|year",
     day_endings="st|nd|rd|th",
@@ -286,6 +289,7 @@ GERMAN = Language(
     denied="nicht|nie|niemals|kein|keinesfalls",
     perhaps="wohl|vermutlich|vielleicht|wahrscheinlich|möglicherweise|evtl|verm|vllt",
     within="im|in|am|an|zu|zur|zum|während|aufgenommen|datiert",
+    counted="Jahr|Jahre",
     article="der|die|das|den|dem|des|d",
     year="Jahr|Jahre|Jahres|i. J.|anno|Kriegsjahr",
     day_endings="ten|te|ter|tn|t",

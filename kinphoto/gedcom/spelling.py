@@ -44,8 +44,6 @@ _WORDS = (
         "ABT ",
     ),
     (re.compile(r"^(\d{4}) (?:CA\.?|CIRCA|APPROX\.?)$"), r"ABT \1"),
-    (re.compile(r"^NOT BEFORE\s+"), "AFT "),
-    (re.compile(r"^(?:NOT AFTER|NOT? LATER THAN)\s+"), "BEF "),
     (re.compile(r"^C\s*(?=\d)"), "ABT "),
     (re.compile(r"^(?:BEFORE|BEF\.|BY|<)\s*"), "BEF "),
     (re.compile(r"^(?:AFTER|AFT\.|SINCE|>)\s*"), "AFT "),

@@ -14,6 +14,7 @@ from datetime import date
 
 from kinphoto.gedcom import feasts
 from kinphoto.gedcom.calendars import MONTHS, month_length
+from kinphoto.gedcom.vernacular import PLAIN
 
 _SEASONS = {"SPRING": (3, 5), "SUMMER": (6, 8), "AUTUMN": (9, 11)}
 _PARTS = {"EARLY": 0, "MID": 1, "LATE": 2}
@@ -40,7 +41,7 @@ def _ends(text: str) -> tuple[str, str] | None:
     """The first and the last date of one that is a range in GEDCOM, or that date twice; None for anything else."""
     plain = in_gedcom(text)
     found = _RANGE.fullmatch(plain)
-    return (found["first"], found["last"]) if found else (plain, plain) if _PLAIN.fullmatch(plain) else None
+    return (found["first"], found["last"]) if found else (plain, plain) if PLAIN.fullmatch(plain) else None
 
 
 def _on_one_side(found: re.Match[str]) -> str:
@@ -136,7 +137,6 @@ def _decades(found: re.Match[str]) -> str:
     return _years(first, (int(last) if len(last) == 4 else first // 100 * 100 + int(last)) + 9)
 
 
-_PLAIN = re.compile(rf"(?:(?:\d{{1,2}} )?(?:{'|'.join(MONTHS)}) )?\d{{4}}")
 _RANGE = re.compile(r"BET (?P<first>.+) AND (?P<last>.+)")
 _YEAR = r"(?P<year>\d{4})"
 _DECADE = r"(?P<year>\d{3}0)S"

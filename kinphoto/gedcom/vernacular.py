@@ -118,7 +118,8 @@ _NAMED = "(?:(?:EARLY|MID|LATE) )?(?:{})".format(
     )
 )
 """A month, a season or a feast, and a part of it."""
-_PLAIN = re.compile(rf"(?:(?:\d{{1,2}} )?(?:{'|'.join(MONTHS)}) )?\d{{4}}")
+PLAIN = re.compile(rf"(?:(?:\d{{1,2}} )?(?:{'|'.join(MONTHS)}) )?\d{{4}}")
+"""A day, a month or a year in GEDCOM."""
 _ROMAN = re.compile(
     rf"(?<![A-Z\d])(?:(\d{{1,2}})(?:[./-] ?| ))?({any_of(ROMAN)})(?:[./-] ?| )(?='?(?:\d{{4}}|\d\d)(?!\d))"
 )
@@ -136,7 +137,7 @@ def in_english(text: str) -> str:
         number = next(number for number in range(7) if found[f"D{number}"])
         day, text = f"{WEEKDAYS[number]} ", text[found.end() :]
     text = _term_pattern().sub(_english, text)
-    if _PLAIN.fullmatch(text):  # the commonest by far
+    if PLAIN.fullmatch(text):  # the commonest by far
         return day + text
     for pattern, english in _patterns():
         text = pattern.sub(english, text)
@@ -183,6 +184,12 @@ def years() -> list[str]:
 def denying() -> frozenset[str]:
     """The words that say of the date after them that it is not meant."""
     return frozenset(_everywhere("denied"))
+
+
+@cache
+def counted() -> frozenset[str]:
+    """The words for years that are counted."""
+    return frozenset(_everywhere("counted"))
 
 
 @cache

@@ -61,7 +61,7 @@ def parse_age(text: str) -> tuple[float, float]:
 def _in_figures(text: str) -> str:
     """The same in lower case with its numbers in figures: "about seventy-five" is "about 75", "her thirties" "30s"."""
     plain = " ".join(text.casefold().replace("’", "'").split())
-    plain = in_english(_UNSAID.sub("", plain.removeprefix("in den ")))
+    plain = _UNSAID.sub("", in_english(plain))
     plain = _TENTHS.sub(lambda found: f"{DECADES[found[1]]}s", plain)
     plain = _COMPOUND.sub(lambda found: str(TENS[found[1]] + NUMBERS.get(found[2] or "", 0)), plain)
     plain = _SINGLE.sub(lambda found: str(NUMBERS[found[1]]), plain)

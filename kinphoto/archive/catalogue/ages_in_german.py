@@ -20,9 +20,10 @@ _WORDS = {
         for word, english in zip(_TENS, TENS, strict=True) for ending in ("", "n") for article in ("", "der ")
     },
     "etwa": "about", "ungefähr": "about", "circa": "about", "zirka": "about", "rund": "about", "um die": "about",
-    "um": "about", "gut": "about", "vielleicht": "perhaps", "wohl": "perhaps", "fast": "nearly", "beinahe": "nearly",
-    "knapp": "nearly", "noch nicht": "not yet", "unter": "under", "über": "over", "mindestens": "at least",
-    "wenigstens": "at least", "gerade": "just", "bis": "to", "oder": "or", "und": "and", "zwischen": "between",
+    "in den": "in", "um": "about", "gut": "about", "vielleicht": "perhaps", "wohl": "perhaps",
+    "fast": "nearly", "beinahe": "nearly", "knapp": "nearly", "noch nicht": "not yet", "unter": "under", "über": "over",
+    "mindestens": "at least", "wenigstens": "at least", "gerade": "just", "bis": "to", "oder": "or",
+    "und": "and", "zwischen": "between",
     "jahr": "year", "jahre": "years", "jahren": "years", "monat": "month", "monate": "months", "monaten": "months",
     "woche": "week", "wochen": "weeks", "tag": "day", "tage": "days", "tagen": "days", "alt": "old",
     "ein halbes jahr": "half a year", "halbes jahr": "half a year", "anderthalb": "1.5", "eineinhalb": "1.5",
