@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from kinphoto.archive.dates.contributions import DENIED, is_own
+from kinphoto.archive.dates.lying import is_of_strip
 from kinphoto.archive.words.labels import from_to, label, likely, source
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.phrases import listed
@@ -125,7 +126,7 @@ class Bars:
         if isinstance(statement, ev.LiesIn):
             told = self.evidence.from_containers.get(self.code)
             return None if told is None else density_of(told, on)
-        if isinstance(statement, ev.Relation) and statement.related is ev.Related.SAME_STRIP:
+        if is_of_strip(statement):
             told = self.local_inference.by_strips.get(self.code)
             return None if told is None else density_of(told, on)
         seen = self._seen(statement)

@@ -21,7 +21,7 @@ from kinphoto.archive.dates.contributions import (
     weighed,
 )
 from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, kept_findings
-from kinphoto.archive.dates.lying import on_strip
+from kinphoto.archive.dates.lying import is_of_strip, on_strip
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.dates import from_collection, one_of, when
 from kinphoto.archive.words.kinds import words_of
@@ -160,11 +160,6 @@ def _clause(ids: Sequence[str], what_if: WhatIf, say: Sentences) -> str:
     died = [f"died {on(s.date)}" for s in lives if s.event is ev.LifeEvent.DEATH and s.id in matters]
     clauses = [*born, *_ages(ages), *died]
     return f"{say.name(person)} {listed(clauses)}" if clauses else say.sentence(ids[0])
-
-
-def is_of_strip(statement: ev.Statement) -> bool:
-    """Whether it says that two photographs are frames of one strip of film."""
-    return isinstance(statement, ev.Relation) and statement.related is ev.Related.SAME_STRIP
 
 
 def _whose(statement: ev.Statement, say: Sentences) -> str | None:

@@ -4,12 +4,14 @@ which others it is on one strip of film."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TypeGuard
 
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.phrases import counted, listed
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
+from kinphoto.reason.soft.groups import adjacency, reached
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
@@ -34,15 +36,16 @@ def lies_in(connection: Connection, photograph_id: int) -> ev.LiesIn | None:
     return ev.LiesIn(id=f"B{row['container_id']}", trust=ev.Trust.WEAK, photograph=row["code"], text=text)
 
 
+def is_of_strip(statement: ev.Statement) -> TypeGuard[ev.Relation]:
+    """Whether it says that two photographs are frames of one strip of film."""
+    return isinstance(statement, ev.Relation) and statement.related is ev.Related.SAME_STRIP
+
+
 def on_strip(connection: Connection, evidence: ev.Evidence, photograph: str) -> str | None:
     """Which frames are on one strip with it (its code), and of when those are that are dated closely: "two pictures of
     about 1911"; None where nobody says so."""
-    said = [s for s in evidence.statements if isinstance(s, ev.Relation) and s.related is ev.Related.SAME_STRIP]
-    frames, more = {photograph}, True
-    while more:
-        touched = {p for s in said if not frames.isdisjoint(s.photographs()) for p in s.photographs()}
-        more, frames = not touched <= frames, frames | touched
-    others = sorted(frames - {photograph})
+    ties = [(s.photograph, s.other) for s in evidence.statements if is_of_strip(s)]
+    others = sorted({*reached([photograph], adjacency(ties))} - {photograph})
     p, e = t.photograph.c, t.estimate.c
     query = select(e.best, e.likely_from, e.likely_to).join(t.photograph, e.photograph_id == p.id)
     rows = connection.execute(query.where(among(connection, p.code, others))).mappings().all() if others else []
