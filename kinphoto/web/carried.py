@@ -24,7 +24,7 @@ from kinphoto.web.render import page, refused
 MOST_CARRIED = 64 * 1024
 """Bytes of a form that is carried: more than a long story."""
 _PART = "X-Part"
-"""The header of what a script sends: it asks for the password over the page, on which everything still stands."""
+"""The header of what a script sends."""
 _FIELD, _TO, _FILE = "typed/", "typed_to", "typed_file"
 _NEVER = frozenset((TOKEN, "password"))
 
@@ -57,8 +57,8 @@ def from_a_keeper(request: Request, lists: Mapping[str, list[str]]) -> bool:
     return access_of(request).from_a_keeper(lists.get(TOKEN, [""])[-1])
 
 
-def asks_by_itself(request: Request) -> bool:
-    """Whether a script sent this, which asks for the password over its page."""
+def sent_by_script(request: Request) -> bool:
+    """Whether a script sent this: its page still stands, with all that was typed, and is where the answer is shown."""
     return _PART in request.headers
 
 

@@ -20,7 +20,7 @@ from starlette.routing import Route
 
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.web.access import access_of, archive_of, own_path, to_sign_in
-from kinphoto.web.carried import MOST_CARRIED, asks_by_itself, too_long_to_wait, wait_for_password
+from kinphoto.web.carried import MOST_CARRIED, sent_by_script, too_long_to_wait, wait_for_password
 from kinphoto.web.done import noting_what_was_done
 from kinphoto.web.guard import CLOSE, LARGEST_FORM, announced
 from kinphoto.web.render import expired, refused
@@ -133,7 +133,7 @@ def post_route(
         access = access_of(request)
         visitor = access.visitor(request)
         waits = not visitor.keeper and not by_anybody
-        if waits and asks_by_itself(request):
+        if waits and sent_by_script(request):
             return to_sign_in(request)
         try:
             form = await read(request, most_of_anybody if by_anybody else MOST_CARRIED if waits else LARGEST_FORM)

@@ -28,6 +28,14 @@ def lie(page: Page) -> list[str]:
     return page.locator("#tray > li").evaluate_all("(all) => all.map((one) => one.dataset.code)")
 
 
+def tap_two(page: Page, own: Served) -> None:
+    """Choose two photographs of a box with a finger."""
+    page.goto(own.address + "/box/9")
+    page.get_by_role("button", name="Choose photographs").tap()
+    for code in TWO:
+        page.locator(f"[data-code={code}] a").first.tap()
+
+
 def test_the_first_page_leads_to_a_face_by_touch(served: Served, context: Any) -> None:
     """One tap on the one button, and the face and its fields are there."""
     page = context("phone")
@@ -49,10 +57,7 @@ def test_the_first_page_leads_to_a_face_by_a_key(served: Served, context: Any) -
 def test_choosing_and_the_table_by_touch(own: Served, context: Any) -> None:
     """Two photographs are tapped, laid on the table, put into another order and laid side by side."""
     page = context("phone")
-    page.goto(own.address + "/box/9")
-    page.get_by_role("button", name="Choose photographs").tap()
-    for code in TWO:
-        page.locator(f"[data-code={code}] a").first.tap()
+    tap_two(page, own)
     expect(page.get_by_text("2 chosen")).to_be_in_viewport()
     expect(page.get_by_role("button", name="Lay on the table")).to_be_in_viewport(ratio=1)
     assert page.locator(".chosen").bounding_box()["height"] < 120, "the photographs stay in view"
@@ -127,10 +132,7 @@ KEYS_NAMED = re.compile(
 def test_two_side_by_side_keep_their_buttons_on_a_phone(own: Served, context: Any) -> None:
     """All four buttons of each lie within its picture, each large enough for a finger."""
     page = context("phone")
-    page.goto(own.address + "/box/9")
-    page.get_by_role("button", name="Choose photographs").tap()
-    for code in TWO:
-        page.locator(f"[data-code={code}] a").first.tap()
+    tap_two(page, own)
     page.get_by_role("button", name="Lay on the table").tap()
     pictures = page.locator("#beside .looking")
     expect(pictures).to_have_count(2)

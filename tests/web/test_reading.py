@@ -45,6 +45,7 @@ def test_dates_are_offered_and_the_chosen_one_is_saved(browser: Browser, archive
     assert inscriptions(archive) == [(words, "")]
     page = browser.get(READING)
     assert "Use “Whitsun 1905”, read as between 10 and 12 June 1905" in page
+    assert 'data-quick="Saved."' in page
     browser.done(READING, {"do": "save", "kind": "inscription", "text": words, "choice": "Whitsun 1905"}, READING)
     assert inscriptions(archive) == [(words, "between 10 and 12 June 1905")]
 

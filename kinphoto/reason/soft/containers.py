@@ -62,8 +62,8 @@ STEP = 0.05
 ROUNDS = 3
 """Rounds in which the rate is learned."""
 MOSTLY = 0.5
-"""Of photographs that share a vague birth, the correlation of their errors from which neither hears of the order from
-the other (*ours*)."""
+"""Of photographs that share a vague birth, the correlation of their errors from which neither tells the other of the
+order (*ours*)."""
 
 
 class Years:

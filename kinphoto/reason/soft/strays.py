@@ -1,6 +1,6 @@
 """Photographs that hardly belong where they lie.
 
-With l(y) the likelihood of a photograph, S(y) the density of its container as it hears of it (so without itself), and
+With l(y) the likelihood of a photograph, S(y) the density of its container as told to it (so without itself), and
 r(y) the archive's rate, the chance that it is one of the few that do not belong there is
 
     P = STRAY <l, r> / (STRAY <l, r> + (1 - STRAY) <l, S>).

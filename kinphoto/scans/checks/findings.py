@@ -433,12 +433,13 @@ def _cast(scan: _Scan) -> Iterator[Found]:
 @_check("repaired")
 def _repaired(scan: _Scan) -> Iterator[Found]:
     of_film = scan.floor in ("film", "film-35mm") or _is_negative(scan.m) or scan.m.clear_edges >= film.CLEAR
-    if of_film and scan.m.hues < COLOURED and scan.m.smoothed > BY_KIND["repaired"].limit:
+    limit = BY_KIND["repaired"].limit
+    if of_film and scan.m.hues < COLOURED and scan.m.smoothed > limit:
         yield _found(
             "repaired",
             f"{scan.m.smoothed:.1%} of the picture lies in small patches without grain",
             scan.m.smoothed,
-            "0.2 %",
+            f"{100 * limit:g} %",
         )
 
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 from scipy import ndimage
 
+from kinphoto.scans.checks.masks import opened
 from kinphoto.scans.checks.tones import highest, lowest
 
 _BLOWN = 250  # level in all channels of the middle of glare
@@ -46,7 +47,7 @@ def glare_share(picture: NDArray[np.uint8], paper: float = 0.0) -> float:
     blown = low >= _BLOWN
     if blown.sum() < _LEAST * low.size:
         return 0.0
-    blown = ndimage.binary_opening(blown, np.ones((3, 3)))
+    blown = opened(blown, 3)
     near = max(3, round(_SOFT * max(low.shape)))
     outside = highest(picture)[~ndimage.binary_dilation(blown, iterations=3 * near)]
     paper = max(paper, float(np.percentile(outside, 98)) if outside.size else 255.0)

@@ -29,7 +29,7 @@ from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
 from kinphoto.store.atomic import atomic_write
 from kinphoto.web.access import access_of, archive_of, keepers_only, to_sign_in, visitor
-from kinphoto.web.carried import MOST_CARRIED, asks_by_itself, from_a_keeper, too_long_to_wait, wait_for_password
+from kinphoto.web.carried import MOST_CARRIED, from_a_keeper, sent_by_script, too_long_to_wait, wait_for_password
 from kinphoto.web.done import noting_a_job
 from kinphoto.web.folders import typed_folder
 from kinphoto.web.forms import TOKEN, Form, post_route
@@ -186,7 +186,7 @@ def files_route(
 
     async def endpoint(request: Request) -> Response:
         waits = not visitor(request).keeper
-        if waits and asks_by_itself(request):
+        if waits and sent_by_script(request):
             return to_sign_in(request)
         length = announced(request.headers)
         if length is None or length > most:

@@ -14,6 +14,7 @@ from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.gedcom.dates_in_text import DateFound, find_dates, read_date
 from kinphoto.web import wording
 from kinphoto.web.access import archive_of, keepers_only
+from kinphoto.web.carried import sent_by_script
 from kinphoto.web.forms import Form, last_informant, post_route, remember_informant, whole_number
 from kinphoto.web.render import get_route, page
 from kinphoto.web.seen import SeenByVisitors
@@ -36,7 +37,7 @@ def typed(request: Request, form: Form) -> Response:
     try:
         return _save(request, form)
     except InvalidValueError as problem:
-        if "X-Part" in request.headers:  # the page is still there, with what was typed
+        if sent_by_script(request):  # the page is still there, with what was typed
             raise
         return _page(request, form, problem)
 
