@@ -8,7 +8,7 @@ with d the density of the container and f b, adding up to 1, the forward and bac
 likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the prior times the
 marginal likelihood of the whole sequence; that too is raised to w, the mean of 1 / (1 + sum of c_jk), c by births
 alone. Pictures of one person lie together, and where that birth is off all of them are, which looks like order; what a
-judge gets wrong moves whatever lies there alike.
+judge gets wrong moves all photographs of the container alike.
 
 Only for speed: the recursion is on `CELLS` cells of a container's own, and in pieces of `LONGEST` photographs.
 """
