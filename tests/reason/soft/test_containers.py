@@ -18,6 +18,7 @@ from kinphoto.reason.soft import containers
 from kinphoto.reason.soft.common_errors import Sharing, moments
 from kinphoto.reason.soft.containers import Heard, Lying, Years, heard
 from kinphoto.reason.soft.grid import QUARTERS
+from kinphoto.reason.soft.sequences import in_sequence
 
 CELLS = 120
 """Thirty years."""
@@ -134,6 +135,20 @@ def test_others_count_as_in_the_best_estimate(others: int, common: float, monkey
     covariance = np.full((many, many), common) + (1 - common) * np.eye(many)
     heard_by_first = float((trees.weight[1:] * (1 - common)).sum())
     assert 1 + heard_by_first == pytest.approx(np.linalg.inv(covariance).sum(), rel=1e-5)
+
+
+@pytest.mark.parametrize("common", [0.0, 3.0])
+def test_what_is_wrong_together_tells_little_of_the_order(common: float) -> None:
+    """What the order in a container tells counts 1 / (1 + sum of c) times, as a logarithm: by hand from what it tells
+    where errors have nothing in common. (Of five photographs, so that the prior of the orders rules.)"""
+    like, shuffled = likelihoods(6, 5), np.repeat(likelihoods(7, 1), 5, axis=0)
+    alone, told = shuffled.copy(), shuffled.copy()
+    in_sequence([np.arange(5)], like, alone, np.ones(5), {})
+    in_sequence([np.arange(5)], like, told, np.full(5, 1 / (1 + common)), {})
+    plain = shuffled * (alone / shuffled) ** (1 / (1 + common))
+    plain /= plain.sum(axis=1, keepdims=True)
+    assert told == pytest.approx(plain, abs=1e-3 * float(plain.max()))
+    assert abs(alone - shuffled).max() > 0.1 * shuffled.max()
 
 
 def test_narrow_albums_make_narrow_albums_likely(monkeypatch: pytest.MonkeyPatch) -> None:
