@@ -17,7 +17,7 @@ cells, without the tails that hold less than a hundred-thousandth.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import log as log_
@@ -38,6 +38,7 @@ from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
+from kinphoto.reason.soft.orders import Pair
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
 from kinphoto.reason.soft.strays import Stray
 from kinphoto.reason.soft.strips import Strips, told_to_frames
@@ -75,9 +76,11 @@ class Beliefs:
     """What is believed of the exposures of all groups that something bears on."""
 
     def __init__(
-        self, groups: Groups, lives: Lives, informants: Informants | None = None, *, isolated: bool = False
-    ) -> None:
-        """`isolated`: groups without messages, whose relations are certain."""
+        self, groups: Groups, lives: Lives, informants: Informants | None = None, *, isolated: bool = False,
+        by_strips: Collection[Pair] = (),
+    ) -> None:  # fmt: skip
+        """`isolated`: groups without messages, whose relations are certain. `by_strips`: the pairs of groups whose
+        order their strip of film tells them of."""
         self.groups, self.lives = groups, lives
         self.start, self.end = groups.first, groups.last
         """Days between which the posteriors are worked out: beyond is nothing, or next to nothing."""
@@ -92,7 +95,7 @@ class Beliefs:
         self.unusual = FaceLikelihood(lives)
         self.shift = self.appearances.shifts()
         self.break_row, self.breaks = self._breaks()
-        self.neighbours = Neighbours(self)
+        self.neighbours = Neighbours(self, by_strips)
         self.uncertain = UncertainGroups({}, {}, groups) if isolated else uncertain_groups(groups, lives)
         self.from_containers: Heard | None = None
         """What containers tell."""

@@ -6,19 +6,22 @@ time, each strip whole.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy import sparse
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.strips import FILMS
 from kinphoto.reason.soft.common_errors import LEAST, Sharing, correlation_with_others, in_parts, summed_by
 from kinphoto.reason.soft.containers import Boxes, Years, normal
 from kinphoto.reason.soft.groups import Groups, adjacency, reached
+from kinphoto.reason.soft.orders import Pair, orders
 from kinphoto.reason.soft.strays import Stray, surprising
+from kinphoto.reason.soft.strip_orders import Frames, ordered
 
 TOGETHER = 500
 """Frames that are worked out together."""
@@ -33,17 +36,18 @@ class Strips:
     of: Ints
     wrong: Array
     container: Ints
+    orders: Mapping[Pair, float] = field(default_factory=dict)
+    """Which of two frames of one strip was said to be the earlier (by their places in `rows`), and the chance that this
+    is wrong."""
 
     @classmethod
-    def read(
-        cls, groups: Groups, relations: Iterable[ev.Relation], photographs: Mapping[str, ev.Photograph], dated: Ints
-    ) -> Strips | None:
+    def read(cls, groups: Groups, known: Lookup, dated: Ints) -> Strips | None:
         """From the relations; None where nothing is said of a strip. Of groups only the `dated` ones count. A frame is
         as surely of its strip as the surest statement that says so."""
         wrong: dict[int, float] = {}
         ties: list[tuple[int, int]] = []
         can_be = set(dated.tolist())
-        for r in relations:
+        for r in known.relations:
             if r.related is not ev.Related.SAME_STRIP:
                 continue
             one, other = (groups.of.get(p, -1) for p in (r.photograph, r.other))
@@ -58,14 +62,23 @@ class Strips:
             if row not in strip:
                 strip |= dict.fromkeys(reached([row], near), len(strip))
         rows = sorted(strip)
-        lies = [next((c for p in groups.members[row] if (c := photographs[p].container)), "") for row in rows]
+        lies = [next((c for p in groups.members[row] if (c := known.photographs[p].container)), "") for row in rows]
+        place = {row: i for i, row in enumerate(rows)}
+        pairs = {pair: p for pair, p in orders(groups.of, known).items() if place.keys() >= {*pair}}
         number = {name: i for i, name in enumerate(dict.fromkeys(lies))}
         return cls(
             np.array(rows, dtype=np.int64),
             np.unique([strip[row] for row in rows], return_inverse=True)[1].astype(np.int64),
             np.array([wrong[row] for row in rows]),
             np.array([number[name] for name in lies], dtype=np.int64),
+            {(place[a], place[b]): p for (a, b), p in pairs.items() if strip[a] == strip[b]},
         )
+
+    @property
+    def ordered(self) -> set[Pair]:
+        """The pairs of rows (of `Groups`) whose order their strip tells them of."""
+        rows = self.rows.tolist()
+        return {(rows[a], rows[b]) for a, b in self.orders}
 
     def together(self, rows: Ints) -> sparse.csr_array:
         """Which of these rows (ascending) are frames of which strip: (rows, strips)."""
@@ -126,8 +139,15 @@ def _told(
     i, j = ((births @ births.T) + sparse.eye_array(len(part))).tocoo().coords
     keep = of[i] == of[j]
     left_out = sparse.csr_array((weight[j[keep]], (i[keep], j[keep])), (len(part), len(part)))
-    centred = years.spread(normal(whole[of] - nothing - left_out @ own) * belongs)
-    return np.asarray((1 - wrong) * centred), np.asarray(wrong * told), whole
+    chance = normal(whole[of] - nothing - left_out @ own)
+    centred, apart = years.spread(chance * belongs), wrong * told
+    place = {row: k for k, row in enumerate(part.tolist())}
+    if pairs := {(place[a], place[b]): p for (a, b), p in strips.orders.items() if a in place}:
+        frames = Frames(like, told, belongs, chance, wrong[:, 0], weight)
+        silent = np.split(left_out.indices, left_out.indptr[1:-1])
+        for row, inside, less in ordered(years, frames, of, pairs, silent):
+            centred[row], apart[row] = inside, apart[row] * less
+    return np.asarray((1 - wrong) * centred), np.asarray(apart), whole
 
 
 def _share(of: Ints, container: Ints) -> Array:
