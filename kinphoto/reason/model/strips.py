@@ -42,6 +42,7 @@ from collections.abc import Collection, Sequence
 import numpy as np
 
 from kinphoto.reason.model.arrays import SMALLEST, Array
+from kinphoto.reason.model.batches import PrintedDate, film_printed
 from kinphoto.reason.model.containers import WIDTHS, Width, density
 
 FILMS: tuple[float, ...] = (0.5, 0.35, 0.15, 0.0, 0.0, 0.0)
@@ -54,26 +55,33 @@ Order = tuple[int, int, float]
 
 def told_to_frame(
     frame: int, likelihood: Array, told: Array, containers: Sequence[str | None], wrong: Array, weight: Array,
-    silent: Collection[int] = (), orders: Sequence[Order] = (),
+    silent: Collection[int] = (), orders: Sequence[Order] = (), printed: PrintedDate | None = None,
 ) -> Array:  # fmt: skip
     """M' of one frame of a strip, adding up to 1: (quarter-years,). `likelihood` (l_j) and `told` (M_j) have a row for
-    each frame; `silent` are those that share a vague birth with it."""
+    each frame; `silent` are those that share a vague birth with it. M' of a print of a batch has its date in it
+    (`printed`)."""
     many, cells = likelihood.shape
-    tables = [density(Width(s), cells) for s in WIDTHS]
-    chance = np.concatenate([np.full(len(some), p / len(some)) for p, some in zip(FILMS, tables, strict=True)])
-    table, often = np.concatenate(tables), Counter(containers)
+    widths = [Width(s) for s in WIDTHS]
+    tables, often = [density(width, cells) for width in widths], Counter(containers)
+    table = np.concatenate(tables)
+    flat = [np.full(len(some), 1 / len(some)) for some in tables]
+    centres = flat if printed is None else [film_printed(width, printed) for width in widths]
+    chance = np.concatenate([p * some for p, some in zip(FILMS, centres, strict=True)])
     belongs = np.array(
         [(cells * table @ row) ** (1 / often[where]) for row, where in zip(told, containers, strict=True)]
     )
     of_strip = (1 - wrong)[:, None, None] * belongs[:, :, None] * table
+    if printed is not None:
+        told = cells * printed.density * told
     known = cells * likelihood
     known[[frame, *silent]] = 1.0
+    away = wrong * told.sum(axis=1)
     here, elsewhere = of_strip * known[:, None], np.repeat((wrong * (told * known).sum(axis=1))[:, None], len(table), 1)
-    nothing = (1 - wrong)[:, None] * belongs + wrong[:, None]
+    nothing = (1 - wrong)[:, None] * belongs + away[:, None]
     for j in set(range(many)) - {frame}:
         chance = chance * nothing[j] * ((here[j].sum(axis=1) + elsewhere[j]) / nothing[j]) ** weight[j]
     tree = tied(many, orders)
-    mean = mean_factor(of_strip, wrong, tree)
+    mean = mean_factor(of_strip, away, tree)
     share, less = in_order(frame, here, elsewhere, mean, tree, float(weight.mean()))
     chance = chance / chance.sum()
     found = (1 - wrong[frame]) * (chance * belongs[frame]) @ share + wrong[frame] * told[frame] * (chance @ less)
@@ -119,9 +127,10 @@ def in_order(
     return np.asarray(years * (by_order / (inside + SMALLEST))[:, None]), np.asarray(outside**weight)
 
 
-def mean_factor(of_strip: Array, wrong: Array, tree: Sequence[Order]) -> Array:
-    """The mean of all orders' factors under m and s, where nothing is known of any frame: (points,)."""
-    elsewhere = np.repeat(wrong[:, None], of_strip.shape[1], axis=1)
+def mean_factor(of_strip: Array, away: Array, tree: Sequence[Order]) -> Array:
+    """The mean of all orders' factors under m and s, where nothing is known of any frame: (points,). `away` is the
+    weight of each where it is not of the strip."""
+    elsewhere = np.repeat(away[:, None], of_strip.shape[1], axis=1)
     years, without = _summed(of_strip, elsewhere, tree, 0)
     return np.asarray((years.sum(axis=1) + without) / np.prod(of_strip.sum(axis=2) + elsewhere, axis=0))
 

@@ -95,11 +95,12 @@ def _of_strip(
     belongs = frames.belongs[:, points].astype(float)
     of_strip = ((1 - frames.wrong)[:, None] * belongs)[:, :, None] * reach.share[points]
     elsewhere = frames.wrong * cells * np.einsum("ij,ij->i", frames.likelihood, frames.told)
-    mean = mean_factor(of_strip, frames.wrong, tree)
+    nothing = frames.wrong * frames.told.sum(axis=1)
+    mean = mean_factor(of_strip, nothing, tree)
     known, weight, found = of_strip * (cells * frames.likelihood[:, at]), float(frames.weight.mean()), []
     for i, others in enumerate(silent):
         here, away = known.copy(), elsewhere.copy()
-        here[[i, *others]], away[[i, *others]] = of_strip[[i, *others]], frames.wrong[[i, *others]]
+        here[[i, *others]], away[[i, *others]] = of_strip[[i, *others]], nothing[[i, *others]]
         share, less = in_order(i, here, np.repeat(away[:, None], len(points), axis=1), mean, tree, weight)
         chance = frames.chance[i, points].astype(float)
         inside = reach.spread(points, (chance * belongs[i])[:, None] * share)

@@ -6,8 +6,9 @@ from itertools import product
 
 import numpy as np
 import pytest
-from scipy.stats import norm
+from scipy.stats import expon, norm
 
+from kinphoto.reason.model.batches import PrintedDate
 from kinphoto.reason.model.containers import QUARTER_YEAR, WIDTHS, Width
 from kinphoto.reason.model.strips import FILMS, tied, told_to_frame
 
@@ -93,6 +94,30 @@ def test_three_frames_in_order_as_the_sum_over_all_their_years(frame: int) -> No
             found += width / len(centres) * whole.sum(axis=axes) / mean
     heard = told_to_frame(frame, like, told, ["B1", "B2", "B3"], wrong, np.ones(3), orders=orders)
     assert heard == pytest.approx(found / found.sum(), rel=1e-5)
+
+
+def test_the_printed_date_of_a_batch_counts_once() -> None:
+    """Two prints of one printed date tell a third what the sum over every centre, width and year says, in which the
+    date counts once for the film of most of them, and once for each that is not from it. A film waits six weeks in the
+    mean to be printed, and where all of it was ordered again twenty years: by SciPy's exponential distribution."""
+    like, told, wrong = bells(1, 3), np.full((3, CELLS), 1 / CELLS), np.full(3, 0.2)
+    printed = np.where(np.arange(CELLS) < 30, 1.0, 0.01)
+    printed /= printed.sum()
+    found = np.zeros(CELLS)
+    for width, years in zip(FILMS, WIDTHS, strict=True):
+        centres = chances(Width(years)) if width else []
+        if not centres:
+            continue
+        edges = np.arange(len(centres) + 1) * Width(years).stride * QUARTER_YEAR
+        wait = 29.5 * QUARTER_YEAR - edges - 3**0.5 * years
+        brought = -np.diff(0.9 * expon(scale=0.12).cdf(wait) + 0.1 * expon(scale=20).cdf(wait))
+        for chance, film in zip(centres, brought / brought.sum(), strict=False):
+            here = [0.8 * like[j] @ chance + 0.2 * like[j] @ printed for j in (1, 2)]
+            found += width * (0.95 * film + 0.05 / len(centres)) * here[0] * here[1] * chance
+    plain = 0.8 * found / found.sum() + 0.2 * printed
+    date = PrintedDate(printed, 29.5, 0.05)
+    heard = told_to_frame(0, like, told, ["B1", "B2", "B3"], wrong, np.ones(3), printed=date)
+    assert heard == pytest.approx(plain, rel=1e-5)
 
 
 def test_an_order_says_on_which_side_of_a_dated_frame() -> None:

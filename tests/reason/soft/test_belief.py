@@ -531,13 +531,15 @@ def over_days(first: int, last: int, value: Callable[[float], float], sharp: Spa
     return np.interp(np.arange(first, last + 1), days, [value(d + 0.5) for d in days])
 
 
-def printed(x: float, weight: Callable[[np.ndarray], np.ndarray], share: float = 0.85, prompt: float = YEAR) -> float:
+def printed(
+    x: float, weight: Callable[[np.ndarray], np.ndarray], share: float = 0.85, prompt: float = YEAR, weeks: float = 0.0
+) -> float:
     """The weight of a print's making summed over days P from x to the day it was indexed: single ones for two years,
-    then every tenth."""
+    then every tenth. Of a `share` that are made soon some are made within 90 days."""
     end = INDEXED + 1.5 - x
     wait = np.concatenate([np.arange(0.5, min(end, 731)), np.arange(735.5, end, 10)])
     later = np.where(wait < 731, 1, 10) * np.exp(-wait / (20 * YEAR)) / (20 * YEAR)
-    chance = share * (wait <= prompt) / prompt + (1 - share) * later
+    chance = (share - weeks) * (wait <= prompt) / prompt + weeks * (wait <= 90) / 90 + (1 - share) * later
     return float(chance @ weight(x + wait) / chance.sum())
 
 
@@ -619,14 +621,16 @@ def test_years_of_common_use_shape_a_camera_original() -> None:
 
 
 def test_a_stamp_on_the_border_is_the_day_of_the_print() -> None:
-    """ "JUL 64" on the border: taken before, mostly within a year."""
+    """ "JUL 64" on the border: taken before, half of nine in ten within 90 days, half within 1.5 years."""
     first, last = day(1940), day(2009, 12, 31)
     found = belief([says(ev.Claim.PRINT_STAMP, Dated(Span(day(1964, 7, 1), day(1964, 7, 31))), T.STRONG)], first, last)
 
     def stamp(p: np.ndarray) -> np.ndarray:
         return 0.99 * RANGE / 31 * ((p >= day(1964, 7, 1)) & (p < day(1964, 8, 1))) + 0.01
 
-    mass = over_days(first, last, lambda x: printed(x, stamp), Span(day(1963, 6, 1), day(1964, 9, 1)))
+    mass = over_days(
+        first, last, lambda x: printed(x, stamp, 0.9, 1.5 * YEAR, 0.45), Span(day(1962, 12, 1), day(1964, 9, 1))
+    )
     assert distance(found, first, mass / mass.sum()) < 0.01
 
 

@@ -13,6 +13,7 @@ from scipy import sparse
 
 from kinphoto.reason.dating import Inference, date_archive, date_without
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.batches import PrintedDate
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.model.strips import told_to_frame
@@ -32,14 +33,20 @@ def likelihoods(seed: int, many: int) -> np.ndarray:
     return np.asarray((found / found.sum(axis=1, keepdims=True)).astype(np.float32))
 
 
+def counted(date: PrintedDate) -> np.ndarray:
+    """What is known of a print by its date already."""
+    return np.where(np.arange(CELLS) < date.after, date.density, 1 / CELLS)
+
+
 ORDERS = {(0, 2): 0.05, (2, 3): 0.2, (4, 1): 0.01}
 """Which of seven frames of two strips were said to be earlier than which, and how likely that is wrong."""
 
 
 @pytest.mark.parametrize("orders", [{}, ORDERS])
-def test_two_strips_as_the_plain_sums(orders: dict[tuple[int, int], float]) -> None:
+@pytest.mark.parametrize("printed", [{}, {1: PrintedDate(likelihoods(3, 1)[0], 80.5, 0.01)}])
+def test_two_strips_as_the_plain_sums(orders: dict[tuple[int, int], float], printed: dict[int, PrintedDate]) -> None:
     """Frames of two strips in three boxes, some of which share a birth or a judge, hear what the plain sums say, also
-    where the order of some of them is known."""
+    where the order of some of them is known, and where one is a batch with a printed date."""
     of, container = [0, 1, 0, 0, 1, 1, 0], [0, 1, 0, 2, 1, 1, 0]
     wrong = np.array([0.01, 0.2, 0.01, 0.05, 0.01, 0.2, 0.01])
     births, loads = np.zeros((7, 1)), np.zeros((7, 1))
@@ -47,7 +54,9 @@ def test_two_strips_as_the_plain_sums(orders: dict[tuple[int, int], float]) -> N
     loads[[0, 1, 3], 0] = 0.5, 0.4, 0.8
     like, told = likelihoods(1, 7), likelihoods(2, 7)
     strips = Strips(np.arange(7), np.array(of), wrong, np.array(container), orders)
-    found = told_to_frames(strips, like, told, Sharing(sparse.csr_array(births), sparse.csr_array(loads))).message
+    found = told_to_frames(
+        strips, like, told, Sharing(sparse.csr_array(births), sparse.csr_array(loads)), 0, printed
+    ).message
     weight = np.array([
         1 / (1 + sum(loads[i, 0] * loads[j, 0] for j in range(7) if j != i and of[j] == of[i])) for i in range(7)
     ])  # fmt: skip
@@ -57,9 +66,20 @@ def test_two_strips_as_the_plain_sums(orders: dict[tuple[int, int], float]) -> N
         boxes = [str(container[j]) for j in mates]
         before = [(mates.index(a), mates.index(b), p) for (a, b), p in orders.items() if a in mates]
         plain = told_to_frame(
-            mates.index(i), like[mates], told[mates], boxes, wrong[mates], weight[mates], silent, before
+            mates.index(i),
+            like[mates],
+            told[mates],
+            boxes,
+            wrong[mates],
+            weight[mates],
+            silent,
+            before,
+            date := printed.get(of[i]),
         )
-        assert found[i] == pytest.approx(plain, abs=0.01 * plain.max())
+        heard = (
+            found[i] if date is None else found[i] * counted(date)
+        )  # its printed date is with what is known of it by itself
+        assert heard / heard.sum() == pytest.approx(plain, abs=0.01 * plain.max())
 
 
 def day_of_year(year: int) -> int:
