@@ -134,7 +134,9 @@ class Beliefs:
         told = np.ones_like(likelihood)
         if self.from_containers is not None:
             told = self.from_containers.between(rows, first, cells)
-        printed = {number: self._printed_date(claim, first, cells) for number, claim in strips.printed.items()}
+        printed = dict(
+            zip(strips.printed, self._printed_dates(list(strips.printed.values()), first, cells), strict=True)
+        )
         found = told_to_frames(strips, likelihood, told, shared(self, rows, first, likelihood), first, printed)
         self.heard = with_others(self.from_containers, rows, first, found.message)
         self.off_strips = [stray.later(first - self.heard.first, int(rows[stray.place])) for stray in found.strays]
@@ -158,16 +160,22 @@ class Beliefs:
             found[place] = _by_quarter(grid, grid.masses(log - self.neighbours.from_orders(some, grid)), first, cells)
         return found
 
-    def _printed_date(self, claim: ev.DateClaim, first: int, cells: int) -> PrintedDate:
-        """A printed date, and what it makes of the time of a picture by itself, on so many quarter-years."""
-        alone = ev.Evidence(photographs=(self.lives.known.photographs[claim.photograph],), statements=(claim,))
-        statements = GroupStatements([(claim.photograph,)], look_up(alone), self.lives.bounds)
-        row, ends = np.zeros(1, dtype=np.int64), QUARTERS[[first, first + cells]].astype(float)
-        line = grid(ends[:1], ends[1:], *statements.breaks_of(row))
-        found = _by_quarter(line, line.masses(statements.likelihood(line, row)), first, cells)[0]
-        middle = ((claim.date.span.first or 0) + (claim.date.span.last or 0) + 1) / 2
-        day = float(np.interp(middle, QUARTERS[first : first + cells + 1], np.arange(cells + 1)))
-        return PrintedDate(np.asarray(found), day, ev.CHANCE_WRONG[claim.trust])
+    def _printed_dates(self, claims: Sequence[ev.DateClaim], first: int, cells: int) -> list[PrintedDate]:
+        """Printed dates, and what each makes of the time of a picture by itself, on so many quarter-years."""
+        if not claims:
+            return []
+        photographs = tuple(self.lives.known.photographs[claim.photograph] for claim in claims)
+        alone = look_up(ev.Evidence(photographs=photographs, statements=tuple(claims)))
+        statements = GroupStatements([(p.id,) for p in photographs], alone, self.lives.bounds)
+        rows = np.arange(len(claims))
+        start, end = (np.full(len(claims), float(QUARTERS[edge])) for edge in (first, first + cells))
+        line = grid(start, end, *statements.breaks_of(rows))
+        found = _by_quarter(line, line.masses(statements.likelihood(line, rows)), first, cells)
+        spans = [claim.date.span for claim in claims]
+        middles = np.array([((span.first or 0) + (span.last or 0) + 1) / 2 for span in spans])
+        days = np.interp(middles, QUARTERS[first : first + cells + 1], np.arange(cells + 1)).tolist()
+        wrong = (ev.CHANCE_WRONG[claim.trust] for claim in claims)
+        return [PrintedDate(*one) for one in zip(found, days, wrong, strict=True)]
 
     def _bound(self, rows: Ints, start: Array, end: Array, inner: Ints, outer: Ints) -> None:
         """Leave out what is before the quarter-year `inner` and after `outer`."""

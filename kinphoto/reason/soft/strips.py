@@ -48,17 +48,18 @@ class Strips:
     def read(cls, groups: Groups, known: Lookup, dated: Ints) -> Strips | None:
         """From relations and printed dates; None where these say nothing. Of groups only the `dated` ones count. A
         frame is as surely of its strip as the surest statement that says so. What is of a strip is of no batch."""
-        strip, wrong = _of_strips(groups, known, dated)
-        printed = {}
+        can_be = set(dated.tolist())
+        strip, wrong = _of_strips(groups, known, can_be)
+        number, printed = len(set(strip.values())), dict[int, ev.DateClaim]()
         for batch in printed_together(known.photographs, (c for some in known.claims.values() for c in some)):
-            together = {groups.of[p]: claim for p, claim in batch.items() if groups.of.get(p, -1) not in strip}
-            together = {row: together[row] for row in sorted(together.keys() & set(dated.tolist()))}
+            together = {groups.of[p]: claim for p, claim in batch.items() if p in groups.of}
+            together = {row: together[row] for row in sorted(together.keys() & can_be - strip.keys())}
             if len(together) > 1:
-                number = len(set(strip.values()))
                 printed[number] = next(iter(together.values()))
                 for row, claim in together.items():
                     strip[row] = number
                     wrong[row] = 1 - (1 - ANOTHER_FILM) * (1 - ev.CHANCE_WRONG[claim.trust])
+                number += 1
         if not strip:
             return None
         rows = sorted(strip)
@@ -103,23 +104,23 @@ class Strips:
         return sparse.csr_array((ones, (there, self.of[place[there]])), (len(rows), int(self.of.max()) + 1))
 
 
-def _of_strips(groups: Groups, known: Lookup, dated: Ints) -> tuple[dict[int, int], dict[int, float]]:
+def _of_strips(groups: Groups, known: Lookup, can_be: set[int]) -> tuple[dict[int, int], dict[int, float]]:
     """The number of the strip of each row that is a frame of one, and the chance that this is wrong."""
     wrong: dict[int, float] = {}
     ties: list[tuple[int, int]] = []
-    can_be = set(dated.tolist())
     for r in known.relations:
         if r.related is not ev.Related.SAME_STRIP:
             continue
         one, other = (groups.of.get(p, -1) for p in (r.photograph, r.other))
-        if one != other and can_be.issuperset((one, other)):
+        if one != other and can_be >= {one, other}:
             ties.append((one, other))
             for row in (one, other):
                 wrong[row] = min(wrong.get(row, 1.0), ev.CHANCE_WRONG[r.trust])
-    near, strip = adjacency(ties), dict[int, int]()
+    near, strip, number = adjacency(ties), dict[int, int](), 0
     for row in wrong:
         if row not in strip:
-            strip |= dict.fromkeys(reached([row], near), len(set(strip.values())))
+            strip |= dict.fromkeys(reached([row], near), number)
+            number += 1
     return strip, wrong
 
 
