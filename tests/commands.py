@@ -17,9 +17,12 @@ import subprocess
 import sys
 import tempfile
 import traceback
+from collections.abc import Sequence
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
+
+from typer.testing import CliRunner, Result
 
 SOURCES = [place for place in sys.path if place]
 
@@ -27,6 +30,14 @@ SOURCES = [place for place in sys.path if place]
 def with_same_modules() -> dict[str, str]:
     """The environment of a process that must find the same modules."""
     return {**os.environ, "PYTHONPATH": os.pathsep.join(SOURCES)}
+
+
+def invoked(words: Sequence[str], *, catch_exceptions: bool = True) -> Result:
+    """What a command does in the process of the test. As when it is typed, it alone is put together: all of them take
+    longer than most take to answer."""
+    from kinphoto.cli.main import asked_for
+
+    return CliRunner().invoke(asked_for(list(words)), words, catch_exceptions=catch_exceptions)
 
 
 def run_command(folder: Path, *words: object, **environment: str) -> subprocess.CompletedProcess[str]:
