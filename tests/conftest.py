@@ -144,10 +144,10 @@ def shared() -> Iterator[Path]:
 
 @pytest.fixture(scope="session")
 def searched_portraits(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An archive with real faces, turned on and searched."""
+    """An archive with real faces, turned on and searched, made once in a run. It is only copied, never opened."""
     import portraits  # for these tests alone
 
-    return portraits.searched(tmp_path_factory.mktemp("portraits"))
+    return made_once(of_the_run(tmp_path_factory) / "portraits", portraits.searched) / "archive"
 
 
 @pytest.fixture
