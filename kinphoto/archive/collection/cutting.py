@@ -90,11 +90,11 @@ class BedOutlines:
     outlines: Annotated[tuple[PrintOutline, ...], "the prints, in reading order"]
     left: Annotated[tuple[LeftOnBed, ...], "what lies in no outline and is more than dust"]
     problem: Annotated[str, "why it cannot be cut apart as it is; empty when it can"]
+    id: Annotated[int, INTERNAL] = 0
+    version: Annotated[str, INTERNAL] = ""
     strip: Annotated[
         tuple[str, ...], "what was cut out of it, where it is film and may be one strip, which nobody has recorded yet"
     ] = ()
-    id: Annotated[int, INTERNAL] = 0
-    version: Annotated[str, INTERNAL] = ""
 
     @property
     def sure(self) -> Annotated[bool, "whether it can be cut apart without anybody looking"]:
