@@ -1,7 +1,7 @@
 """How much of what lying together tells is gained: kinphoto beside a sampler of the whole model, on small archives.
 
     python tests/bench/bench_collection_sampler.py [--archives 20] [--calibration 100] [--sweeps 20]
-        [--only kinds|vague|small] [--first 0] [--keep FILE]
+        [--only kinds|vague|small] [--first 0] [--keep FILE] [--apart]
 
 **Accuracy.** Collections of `collections_drawn`, which is not the model: 36 photographs in containers of 12 (the trunk:
 all in one), or as the row says, all ages given unseen, scans of 1990. For each: years off in the mean of each
@@ -131,9 +131,8 @@ def print_accuracy(found: dict[str, list[list[float]]]) -> None:
         print(f"| {name} | {len(np.unique(rows[:, 0]))} | {len(rows)} | {off} | {told} |", flush=True)
 
 
-def accuracy(options: dict[str, Options], numbers: range, sweeps: int, keep: Path | None) -> None:
+def accuracy(options: dict[str, Options], numbers: range, sweeps: int, keep: Path | None, line: Line) -> None:
     """Round by round, one archive of each kind."""
-    line = Line()
     found: dict[str, list[list[float]]] = defaultdict(list)
     for number in numbers:
         for name, some in options.items():
@@ -204,12 +203,16 @@ def main() -> None:
     arguments.add_argument("--calibration", type=int, default=100)
     arguments.add_argument("--first", type=int, default=0, help="number of the first archive")
     arguments.add_argument("--keep", type=Path)
+    arguments.add_argument(
+        "--apart", action="store_true", help="a sampler that knows of no occasions in shuffled boxes"
+    )
     arguments.add_argument("--only", choices=("kinds", "vague", "small"))
     arguments.add_argument("--sweeps", type=int, default=SWEEPS, help="of the sampler, after half as many to warm up")
     given = arguments.parse_args()
     options = {"kinds": KINDS, "vague": VAGUE, "small": SMALL}.get(given.only, EVERYTHING)
     if given.archives:
-        accuracy(options, range(given.first, given.first + given.archives), given.sweeps, given.keep)
+        numbers = range(given.first, given.first + given.archives)
+        accuracy(options, numbers, given.sweeps, given.keep, Line(occasions=not given.apart))
     if given.calibration:
         calibration(given.calibration)
 
