@@ -11,7 +11,7 @@ from drawn import YEAR
 from scipy.special import ndtr
 
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.containers import SMOOTH, STRAY, WIDTHS
+from kinphoto.reason.model.containers import SEEN_BEFORE, SMOOTH, STRAY, WIDTHS
 from kinphoto.reason.model.sequences import ORDERS, STAY
 
 Array = np.ndarray
@@ -25,6 +25,7 @@ class Line:
     step: float = 0.5
     cells: int = 280
     widths: tuple[float, ...] = WIDTHS
+    before: tuple[float, ...] = SEEN_BEFORE
     orders: Mapping[str, float] = field(default_factory=lambda: dict(ORDERS))
     occasions: bool = True
 

@@ -4,8 +4,8 @@ Of the reasoner it uses the data classes of the evidence and the published const
 this draws from the honest model behind it, on half-years:
 
 - **Containers.** A container has a width s of `WIDTHS` and a centre m, both latent. Widths have shares that are unknown
-  (Dirichlet, 1/2 each), one set for outermost containers and one for those that lie in another. P(m | s) ~ the sum over
-  y of r(y) N(y; m, s^2); in a container within another with the parameters u, r is p(. | u).
+  (Dirichlet, SEEN_BEFORE), one set for outermost containers and one for those that lie in another. P(m | s) ~ the sum
+  over y of r(y) N(y; m, s^2); in a container within another with the parameters u, r is p(. | u).
 - **The rate** r of outermost containers is a mixture of normals with SMOOTH = 5 years, five years apart, whose weights
   are unknown (Dirichlet, FLAT = 3 in all): each other container counts as one draw. (kinphoto counts it as the square
   root of its photographs.)
@@ -37,7 +37,7 @@ from collection_people import People, State, Told
 from drawn import YEAR
 
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.containers import FLAT, SEEN_BEFORE
+from kinphoto.reason.model.containers import FLAT
 from kinphoto.reason.model.sequences import SLIP, STAY, Order
 
 Array = np.ndarray
@@ -152,7 +152,7 @@ class Sampler:
         """ln P(m, s) of a container by all other ones: (chains, points)."""
         line, box = self.line, self.boxes[c]
         alike = [k for k, b in enumerate(self.boxes) if (b.inside < 0) == (box.inside < 0) and k != c and len(b.rows)]
-        widths = np.full((self.chains, len(line.widths)), SEEN_BEFORE)
+        widths = np.tile(np.array(line.before), (self.chains, 1))
         for k in alike:
             widths[np.arange(self.chains), line.points[1][self.t[:, k]]] += 1
         found = np.log(widths)[:, line.points[1]]

@@ -18,7 +18,7 @@ from drawn import ABOUT_EITHER_WAY, ABOUT_SPREAD, YEAR, about, age_at, scale
 from peers import BIAS, CARELESS, SPREAD
 
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.containers import FLAT, SEEN_BEFORE, STRAY
+from kinphoto.reason.model.containers import FLAT, STRAY
 from kinphoto.reason.model.sequences import ORDERS, SLIP, STAY, Order
 from kinphoto.reason.model.span import Dated, Span, span_of_years
 
@@ -56,7 +56,7 @@ def draw(dice: np.random.Generator, line: Line, sizes: tuple[int, ...]) -> Drawn
 
 def _containers(dice: np.random.Generator, line: Line, sizes: tuple[int, ...]) -> list[list[int]]:
     """The cells of each, by unknown shares of widths and an unknown rate."""
-    width = dice.dirichlet(np.full(len(line.widths), SEEN_BEFORE))
+    width = dice.dirichlet(line.before)
     normals = len(line.by_base)
     rate = dice.dirichlet(np.full(normals, FLAT / normals))
     found = []

@@ -21,7 +21,7 @@ from kinphoto.reason.model.span import Dated, Span
 
 Array = np.ndarray
 CELLS = 4
-LINE = Line(first=1900.0, step=4.0, cells=CELLS, widths=(3.0, 9.0))
+LINE = Line(first=1900.0, step=4.0, cells=CELLS, widths=(3.0, 9.0), before=(0.5, 0.5))
 SLIP, STAY, CHAINS = 0.3, 0.5, 120
 ORDERS = {"shuffled": 0.4, "bursts": 0.3, "in order": 0.3}
 
@@ -128,7 +128,7 @@ def test_one_container_against_sums(order: str) -> None:
     """Centre, width, order and dates of three photographs."""
     likelihood = _likelihood(3)
     orders = ORDERS if order == "mixed" else {order: 1.0}
-    line = Line(first=1900.0, step=4.0, cells=CELLS, widths=(3.0, 9.0), orders=orders)
+    line = Line(first=1900.0, step=4.0, cells=CELLS, widths=(3.0, 9.0), before=(0.5, 0.5), orders=orders)
     joint = np.zeros((CELLS,) * 3)
     for density, chance in _points():
         for name, share in orders.items():
@@ -182,7 +182,9 @@ def test_occasions_do_not_depend_on_who_comes_first() -> None:
 def test_a_birth_that_two_photographs_share() -> None:
     """A child born about 1920 is judged to be four, and eleven in a photograph that lies with one of 1928: that dates
     the birth and, by it, the first photograph, which lies by itself."""
-    line = Line(first=1912.0, step=0.5, cells=60, widths=(4.0,), orders={"shuffled": 1.0}, occasions=False)
+    line = Line(
+        first=1912.0, step=0.5, cells=60, widths=(4.0,), before=(0.5,), orders={"shuffled": 1.0}, occasions=False
+    )
     evidence = _of_a_child()
     halves = sampled(evidence, 3, line, chains=120).run(40, 120)
     assert np.abs(np.cumsum(halves[0] - halves[1], axis=1)).max() < 0.05
