@@ -115,6 +115,11 @@ def _lines(done: BedsCut) -> Iterator[str]:
         yield f"{bed.photograph}  {Path(bed.scan).name}: {prints}, {bed.covered:.0f} % of the picture"
         for part in bed.parts:
             yield f"  {part.photograph}  {part.scan}  ({part.outline.width:.0f} × {part.outline.height:.0f} mm)"
+        if bed.strip:
+            yield (
+                "  If these are frames of one strip of film, recording that dates them by each other: "
+                f"kinphoto relate {bed.strip[0]} same-strip {' '.join(bed.strip[1:])}"
+            )
         if bed.left:
             things = counted(len(bed.left), "thing")
             yield f"  Left on it: {things} in no outline. To see where: kinphoto scans cut {bed.photograph} --plan"

@@ -117,8 +117,8 @@ class Inference:
         self.groups = group_up(self.lives)
         self.dated_groups = _dated_groups(self.groups, self.lives)
         learned = None if informants is None else Informants({i.informant: i for i in informants})
-        self.beliefs = Beliefs(self.groups, self.lives, learned)
-        self.strips = strips = Strips.read(self.groups, kept.relations, kept.photographs, self.dated_groups)
+        self.strips = strips = Strips.read(self.groups, kept, self.dated_groups)
+        self.beliefs = Beliefs(self.groups, self.lives, learned, by_strips=strips.ordered if strips else ())
         if evidence.containers and len(self.dated_groups):
             self.beliefs.hear(self.dated_groups, evidence.containers, strips)
         elif evidence.from_containers:

@@ -1,6 +1,6 @@
 """Whether likely ranges are honest, and how far off dates are, on collections in albums, tins and a trunk.
 
-    python tests/bench/bench_collections.py [--archives 100] [--only kinds|special|strips] [--loose]
+    python tests/bench/bench_collections.py [--archives 100] [--only kinds|special|strips|printed] [--loose]
 
 Collections are drawn by `collections_drawn`, which is not the model. Only photographs on which nobody wrote a year are
 counted. For each cell: how many years `best` is off in the mean, the share of true dates that the likely range holds
@@ -8,7 +8,8 @@ counted. For each cell: how many years `best` is off in the mean, the share of t
 photographs of one archive share informants, births and containers and are off together.
 
 With `--only strips`, half of the films' strips were recorded, and frames of a strip are counted without that, with
-it, and with the order of the frames besides.
+it, and with the order of the frames besides. With `--only printed`, half of the films' prints have a printed date, and
+these prints are counted without it, with the date on each for itself, and as kinphoto takes those of one month.
 
 Of births that the tree has vaguely or not at all, and that are of people in eight and more photographs, the second
 table tells how often their likely range holds the true day.
@@ -17,7 +18,7 @@ table tells how often their likely range holds the true day.
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -26,6 +27,7 @@ from drawn import YEAR
 
 from kinphoto.reason.dating import date_archive
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.span import Dated, Span
 
 Array = np.ndarray
 Range = tuple[float, float, float]
@@ -192,15 +194,18 @@ def of_frames(drawn: Iterator[Collection], told: str) -> Iterator[Collection]:
         yield replace(one, evidence=evidence, dated=one.dated | ~one.on_strip)
 
 
-def strips(archives: int, way: Way) -> None:
-    """Kind by kind, frames of strips by what is told of them."""
-    print(f"| kind | dated | strips | {HEAD} |\n| --- | --- | --- | --- | --- | --- | --- |")
-    everything: dict[str, list[Array]] = {"not told": [], "told": [], "in order": []}
+Told = Callable[[Iterator[Collection], str], Iterator[Collection]]
+
+
+def by_ways(archives: int, way: Way, options: Options, of: Told, ways: Sequence[str], seed: int) -> None:
+    """Kind by kind, by what is told of the photographs that count."""
+    print(f"| kind | dated | what is told | {HEAD} |\n| --- | --- | --- | --- | --- | --- | --- |")
+    everything: dict[str, list[Array]] = {told: [] for told in ways}
     for n, kind in enumerate(KINDS):
         for dated in (0.12, 0.0):
             for told, own in everything.items():
-                drawn = collections(Options(kind, dated=dated, strips=0.5), archives, 200 + n)
-                found = tally(of_frames(drawn, told), way).photographs
+                drawn = collections(replace(options, kind=kind, dated=dated), archives, seed + n)
+                found = tally(of(drawn, told), way).photographs
                 name = f"{kind} | {'12 %' if dated else 'none'} | {told}"
                 print(f"| {name} | {cells(found)} |", flush=True)
                 found[:, 0] += archives * n
@@ -209,11 +214,38 @@ def strips(archives: int, way: Way) -> None:
         print(f"| pooled | both | {told} | {cells(np.concatenate(own))} |", flush=True)
 
 
+def strips(archives: int, way: Way) -> None:
+    """Kind by kind, frames of strips by what is told of them."""
+    by_ways(archives, way, Options(strips=0.5), of_frames, ("not told", "told", "in order"), 200)
+
+
+def of_prints(drawn: Iterator[Collection], told: str) -> Iterator[Collection]:
+    """Collections in which only prints with a printed date count, without that ("not told"), with it on each for itself
+    ("by itself": a day longer than a month, so that none was printed together with another), and as it is ("told")."""
+    for one in drawn:
+        evidence = one.evidence
+        stamps = {
+            s.id: s for s in evidence.statements if isinstance(s, ev.DateClaim) and s.kind == ev.Claim.PRINT_STAMP
+        }
+        if told != "told":
+            evidence = evidence.without(stamps.keys())
+        if told == "by itself":
+            spans = {name: Span((s.date.span.first or 0) - 4, s.date.span.last) for name, s in stamps.items()}
+            longer = (replace(s, date=Dated(spans[name])) for name, s in stamps.items())
+            evidence = replace(evidence, statements=(*evidence.statements, *longer))
+        yield replace(one, evidence=evidence, dated=one.dated | ~one.printed)
+
+
+def printed(archives: int, way: Way) -> None:
+    """Kind by kind, prints with a printed date by what is told of it."""
+    by_ways(archives, way, Options(printed=0.5), of_prints, ("not told", "by itself", "told"), 300)
+
+
 def main() -> None:
     """Print the tables."""
     arguments = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     arguments.add_argument("--archives", type=int, default=100)
-    arguments.add_argument("--only", choices=("kinds", "special", "strips"))
+    arguments.add_argument("--only", choices=("kinds", "special", "strips", "printed"))
     arguments.add_argument("--loose", action="store_true", help="without containers: each photograph by itself")
     given = arguments.parse_args()
     way = each_by_itself if given.loose else together
@@ -225,6 +257,8 @@ def main() -> None:
         special(given.archives, way)
     if given.only == "strips":
         strips(given.archives, way)
+    if given.only == "printed":
+        printed(given.archives, way)
 
 
 if __name__ == "__main__":

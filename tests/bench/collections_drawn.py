@@ -20,6 +20,9 @@ photographs are of one strip. A film has eight or twelve frames of one household
 and a half at the latest, also if it is not full. It is cut into strips of two to four frames. Of one strip in fifty one
 frame was laid with the wrong strip.
 
+With `Options.printed`, the laboratory printed the month on so many of the films' prints: that in which the film was
+brought there, some weeks after its last frame. One print in twenty was ordered again, years later.
+
 Ages are judged as the method has it, by its formulas written once more in `drawn`, but for one thing: judges of one
 face share an error. Of the variance of a judgement 0.59 is the face's and 0.41 the judge's own, from a mean absolute
 error of 6.0 years for one person's judgement of a real age and of 4.6 for the mean of 38 people's (APPA-REAL, test set
@@ -32,7 +35,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 from itertools import pairwise
 
@@ -73,9 +76,9 @@ class Kind(StrEnum):
 class Options:
     """What to draw. `size`: photographs in every container (None: as each kind has it). All others are shares: of the
     photographs `dated` by a year, of births that are `vague`, of ages judged `unseen`, of the other ages that are
-    `fitted` to a guessed date, of films whose `strips` were recorded, of the variance of a face that is the person's
-    own in every picture (`own_look`); and of mistakes that were made: names on faces, births by 2 to 12 years, ages by
-    20 years."""
+    `fitted` to a guessed date, of films whose `strips` were recorded, of films whose prints have a `printed` date, of
+    the variance of a face that is the person's own in every picture (`own_look`); and of mistakes that were made: names
+    on faces, births by 2 to 12 years, ages by 20 years."""
 
     kind: Kind = Kind.ALBUMS
     photographs: int = 200
@@ -86,6 +89,7 @@ class Options:
     unseen: float = 0.5
     fitted: float = 0.0
     strips: float = 0.0
+    printed: float = 0.0
     own_look: float = 0.0
     misnamed: float = 0.0
     wrong_births: float = 0.0
@@ -96,6 +100,9 @@ FRAMES, FILM_YEARS = (8, 12), 1.5
 """Frames of a film, and years after which it is taken out of the camera."""
 WRONG_STRIP = 0.02
 """Chance that a strip has a frame of another film."""
+SHOP_WEEKS, ORDERED_AGAIN, AGAIN_YEARS = 6.0, 0.05, 8.0
+"""Weeks from the last frame of a film to its printing, in the mean; the chance that a print was ordered again, and the
+years after which, in the mean."""
 CARELESS = {"misnamed": 0.05, "wrong_births": 0.05, "far_ages": 0.05}
 """Options of a careless family."""
 GUESS_SD, PULL = 6.0, 0.85
@@ -126,6 +133,8 @@ class Collection:
     """The people whose births the tree has vaguely or not at all."""
     on_strip: Array
     """Whether it is recorded to be on a strip with others."""
+    printed: Array
+    """Whether there is a printed date on it."""
 
 
 @dataclass
@@ -307,6 +316,9 @@ def draw(dice: np.random.Generator, options: Options) -> Collection:
     dated = told.pictures(shots)
     ties = list(_strips(dice.spawn(1)[0], shots, paths, options.strips))
     told.said += ties
+    stamps = list(_stamps(dice.spawn(1)[0], shots, paths, options.printed))
+    told.said += stamps
+    stamped = {stamp.photograph for stamp in stamps}
     tied = {p for tie in ties for p in tie.photographs()}
     return Collection(
         ev.Evidence(
@@ -322,35 +334,61 @@ def draw(dice: np.random.Generator, options: Options) -> Collection:
         np.array([len(s.who) for s in shots]), dated, np.array([s.odd for s in shots]),
         {f"I{i}": b for i, b in enumerate(people.born)}, frozenset(told.vague),
         np.array([f"K{i}" in tied for i in range(len(shots))]),
+        np.array([f"K{i}" in stamped for i in range(len(shots))]),
     )  # fmt: skip
+
+
+def _films(dice: np.random.Generator, shots: list[Shot], paths: list[tuple[str, ...]]) -> Iterator[list[int]]:
+    """The photographs of one film after another."""
+    by_camera: dict[tuple[str, int], list[int]] = {}
+    for i, shot in enumerate(shots):
+        if not shot.odd:
+            by_camera.setdefault((paths[i][0], shot.home), []).append(i)
+    for frames in by_camera.values():
+        frames.sort(key=lambda i: shots[i].day)
+        while frames:
+            until = shots[frames[0]].day + FILM_YEARS * YEAR
+            film = [i for i in frames[: int(dice.choice(FRAMES))] if shots[i].day < until]
+            frames = frames[len(film) :]
+            yield film
 
 
 def _strips(
     dice: np.random.Generator, shots: list[Shot], paths: list[tuple[str, ...]], share: float
 ) -> Iterator[ev.Relation]:
     """Which photographs are said to be on one strip. (`dice` are their own: nothing else is drawn otherwise.)"""
-    by_camera: dict[tuple[str, int], list[int]] = {}
-    for i, shot in enumerate(shots):
-        if not shot.odd:
-            by_camera.setdefault((paths[i][0], shot.home), []).append(i)
-    for frames in by_camera.values() if share else ():
-        frames.sort(key=lambda i: shots[i].day)
-        while frames:
-            until = shots[frames[0]].day + FILM_YEARS * YEAR
-            film = [i for i in frames[: int(dice.choice(FRAMES))] if shots[i].day < until]
-            frames = frames[len(film) :]
-            kept = dice.random() < share
-            while film:
-                strip = film[: int(dice.integers(2, 5))]
-                film = film[len(strip) :]
-                if kept and dice.random() < WRONG_STRIP:
-                    strip[-1] = int(dice.integers(len(shots)))
-                for one, other in pairwise(strip):
-                    if kept and one != other:
-                        yield ev.Relation(
-                            id=f"strip {one} {other}", trust=ev.Trust.STRONG, photograph=f"K{one}",
-                            related=ev.Related.SAME_STRIP, other=f"K{other}",
-                        )  # fmt: skip
+    for film in _films(dice, shots, paths) if share else ():
+        kept = dice.random() < share
+        while film:
+            strip = film[: int(dice.integers(2, 5))]
+            film = film[len(strip) :]
+            if kept and dice.random() < WRONG_STRIP:
+                strip[-1] = int(dice.integers(len(shots)))
+            for one, other in pairwise(strip):
+                if kept and one != other:
+                    yield ev.Relation(
+                        id=f"strip {one} {other}", trust=ev.Trust.STRONG, photograph=f"K{one}",
+                        related=ev.Related.SAME_STRIP, other=f"K{other}",
+                    )  # fmt: skip
+
+
+def _stamps(
+    dice: np.random.Generator, shots: list[Shot], paths: list[tuple[str, ...]], share: float
+) -> Iterator[ev.DateClaim]:
+    """The months that are printed on photographs."""
+    for film in _films(dice, shots, paths) if share else ():
+        printed = shots[film[-1]].day + dice.exponential(SHOP_WEEKS * 7)
+        if dice.random() >= share:
+            continue
+        for i in film:
+            again = dice.exponential(AGAIN_YEARS) * YEAR if dice.random() < ORDERED_AGAIN else 0.0
+            day = date.fromordinal(min(int(printed + again), SCANNED - 60))
+            first = day.replace(day=1)
+            last = (first + timedelta(days=31)).replace(day=1) - timedelta(days=1)
+            yield ev.DateClaim(
+                id=f"stamp {i}", trust=ev.Trust.STRONG, photograph=f"K{i}", claim=ev.Claim.PRINT_STAMP,
+                date=Dated(Span(first.toordinal(), last.toordinal())),
+            )  # fmt: skip
 
 
 def _containers(paths: list[tuple[str, ...]]) -> Iterator[ev.Container]:

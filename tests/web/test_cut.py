@@ -62,3 +62,24 @@ def test_an_album_page_shows_its_prints_where_they_lie(tmp_path: Path) -> None:
     assert places == sorted(places)
     assert "/photograph/K00003" in listed
     assert "polygon" not in browser.get("/photograph/K00002")
+
+
+def test_frames_of_film_are_recorded_as_one_strip_with_one_press(tmp_path: Path) -> None:
+    """The page offers it once film was cut apart; pressed, each is tied to the first in one change, and the offer is
+    gone. Another press is refused and changes nothing; undone, it is offered again."""
+    folder = tmp_path / "film"
+    folder.mkdir()
+    Image.new("RGB", (900, 600), (60, 50, 45)).save(folder / "film_0001.png", dpi=(150, 150))
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([folder])
+    archive.statements.record_making("K00001", "process", "safety-negative")
+    archive.scans.cut(["K00001"], drawn=[PrintOutline(left, 20, 36, 24) for left in (10, 60, 110)])
+    browser = Browser(Client(make_app(archive, ["testserver"])))
+    assert "They are one strip" in browser.get("/cut?scan=K00001")
+    text = browser.done("/cut/strip", {"scan": "K00001"}, "/cut?scan=K00001")
+    assert "They are one strip" not in text
+    strip = {mark.other for mark in archive.photographs.details("K00002").marks if mark.kind == "same-strip"}
+    assert strip == {"K00003", "K00004"}
+    assert "not offered" in browser.refused("/cut/strip", {"scan": "K00001"}, archive)
+    archive.statements.undo()
+    assert "They are one strip" in browser.get("/cut?scan=K00001")

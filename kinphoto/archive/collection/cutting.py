@@ -20,6 +20,7 @@ from sqlalchemy import Connection, Engine, RowMapping, func, select
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_scan, photograph_code
+from kinphoto.archive.collection.film_strips import perhaps_one_strip
 from kinphoto.archive.collection.images import shown_size, source_of
 from kinphoto.archive.collection.numbers import Numbers, box_names, checked_theme, note_given
 from kinphoto.archive.statements.claims import NewClaim, Tie, relate, state
@@ -91,6 +92,9 @@ class BedOutlines:
     problem: Annotated[str, "why it cannot be cut apart as it is; empty when it can"]
     id: Annotated[int, INTERNAL] = 0
     version: Annotated[str, INTERNAL] = ""
+    strip: Annotated[
+        tuple[str, ...], "what was cut out of it, where it is film and may be one strip, which nobody has recorded yet"
+    ] = ()
 
     @property
     def sure(self) -> Annotated[bool, "whether it can be cut apart without anybody looking"]:
@@ -133,6 +137,9 @@ class CutBed:
     parts: tuple[CutPart, ...]
     left: Annotated[tuple[LeftOnBed, ...], "what lies on it in no part and is more than dust"]
     covered: Annotated[float, "per cent of the bed that the prints cover; the rest is bare glass and what is left"]
+    strip: Annotated[
+        tuple[str, ...], "what was cut out of it, where it is film and may be one strip, which nobody has recorded yet"
+    ] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,8 +172,9 @@ def outlines(engine: Engine, scan: str) -> BedOutlines:
         row = _whole(find_scan(connection, scan))
         kept = _kept(connection, row["id"])
         code = row_of(connection, t.photograph, row["photograph_id"])["code"]
+        strip = perhaps_one_strip(connection, row)
     if kept:
-        return _shown(row, code, _per_mm(row), kept, (), "")
+        return replace(_shown(row, code, _per_mm(row), kept, (), ""), strip=strip)
     bed = read_bed(source_of(row))
     found, left, problem = _found(bed)
     return _shown(row, code, (bed.per_mm, bed.stated), [_Frame(one.place, one.doubts) for one in found], left, problem)
@@ -411,6 +419,7 @@ def _cut_one(
             )
             words = f"cut {Path(row['path']).name} ({code}) apart into {counted(len(parts), 'photograph')}"
             work.what = f"{before}; {words}" if before else words
+            strip = perhaps_one_strip(work.connection, row)
         change = work.id
     except BaseException:
         for path in written:  # what no row tells of must not lie about
@@ -423,7 +432,12 @@ def _cut_one(
         for each, path, frame in zip(parts, files, frames, strict=True)
     )
     return CutBed(
-        code, row["path"], shown_parts, tuple(_left(one, per_mm) for one in left), round(100 * min(covered, 1.0), 1)
+        code,
+        row["path"],
+        shown_parts,
+        tuple(_left(one, per_mm) for one in left),
+        round(100 * min(covered, 1.0), 1),
+        strip,
     ), change
 
 

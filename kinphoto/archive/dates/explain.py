@@ -21,7 +21,7 @@ from kinphoto.archive.dates.contributions import (
     weighed,
 )
 from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, kept_findings
-from kinphoto.archive.dates.lying import is_of_strip, on_strip
+from kinphoto.archive.dates.lying import is_of_strip, on_strip, printed_with
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.dates import from_collection, one_of, when
 from kinphoto.archive.words.kinds import words_of
@@ -77,7 +77,8 @@ def explain(connection: Connection, photograph: str, *, everything: bool = True)
     conflicts = tuple(c.id for c in settled.conflicts if code in c.photographs)
     standing = [s for s in statements if s.id not in aside and s.id not in what_if.contested]
     strip = on_strip(connection, what_if.evidence, code)
-    clues = [] if dated.estimate.state is State.OPEN else list(_clues(standing, what_if, say, strip))
+    printed = None if strip else printed_with(connection, what_if.evidence, code)
+    clues = [] if dated.estimate.state is State.OPEN else list(_clues(standing, what_if, say, strip, printed))
     text = _text(dated.estimate, clues, what_if, say)
     shown = [s for s in statements if everything or s.id in aside or s.id in what_if.contested]
     parts = tuple(weighed(s, s.id in aside, what_if, say) for s in shown)
@@ -108,9 +109,11 @@ def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences
 
 
 def _clues(
-    standing: Sequence[ev.Statement], what_if: WhatIf, say: Sentences, strip: str | None = None
-) -> Iterator[Clue]:
-    """The few clues that matter, as clauses, weightiest first; `strip` are the others on its strip, in words."""
+    standing: Sequence[ev.Statement], what_if: WhatIf, say: Sentences, strip: str | None = None,
+    printed: str | None = None,
+) -> Iterator[Clue]:  # fmt: skip
+    """The few clues that matter, as clauses, weightiest first; `strip` are the others on its strip, and `printed` those
+    with its printed date, in words."""
     by_subject: dict[str, list[str]] = defaultdict(list)
     for statement in standing:
         event = statement.event if isinstance(statement, ev.EventClaim | ev.EventDate) else None
@@ -119,6 +122,8 @@ def _clues(
     for at, ids in enumerate(that_matter([tuple(ids) for ids in by_subject.values()], what_if)):
         of_strip = strip is not None and is_of_strip(say.statements[ids[0]])
         clause = f"{what_if.code} is on one strip of film with {strip}" if of_strip else _clause(ids, what_if, say)
+        if printed is not None and say.statements[ids[0]].kind == ev.Claim.PRINT_STAMP:
+            clause = f"{clause}, like {printed} kept with it"
         text = opening(clause) if at == 0 else clause
         yield Clue(ids, text, f"Without it: {range_words(what_if.without(*ids), what_if.supported)}.")
 

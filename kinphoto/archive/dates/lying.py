@@ -1,5 +1,5 @@
-"""Where a photograph lies, as a statement about its date: "in the green album, between two pictures of 1911"; and with
-which others it is on one strip of film."""
+"""Where a photograph lies, as a statement about its date: "in the green album, between two pictures of 1911"; which
+others are on its strip of film, and which were printed with it."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.phrases import counted, listed
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.batches import printed_together
 from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
 from kinphoto.reason.soft.groups import adjacency, reached
 from kinphoto.store import tables as t
@@ -45,7 +46,19 @@ def on_strip(connection: Connection, evidence: ev.Evidence, photograph: str) -> 
     """Which frames are on one strip with it (its code), and of when those are that are dated closely: "two pictures of
     about 1911"; None where nobody says so."""
     ties = [(s.photograph, s.other) for s in evidence.statements if is_of_strip(s)]
-    others = sorted({*reached([photograph], adjacency(ties))} - {photograph})
+    return _pictures(connection, sorted({*reached([photograph], adjacency(ties))} - {photograph}))
+
+
+def printed_with(connection: Connection, evidence: ev.Evidence, photograph: str) -> str | None:
+    """Which prints are kept with it (its code) that have the same printed date, in the same words; None where there are
+    none."""
+    claims = (s for s in evidence.statements if isinstance(s, ev.DateClaim))
+    batches = printed_together({p.id: p for p in evidence.photographs}, claims)
+    batch = next((batch for batch in batches if photograph in batch), {})
+    return _pictures(connection, sorted({*batch} - {photograph}))
+
+
+def _pictures(connection: Connection, others: Sequence[str]) -> str | None:
     p, e = t.photograph.c, t.estimate.c
     query = select(e.best, e.likely_from, e.likely_to).join(t.photograph, e.photograph_id == p.id)
     rows = connection.execute(query.where(among(connection, p.code, others))).mappings().all() if others else []

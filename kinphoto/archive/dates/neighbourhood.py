@@ -17,6 +17,8 @@ from sqlalchemy import Column, Connection, RowMapping, Select, Table, bindparam,
 
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import RELATION_KINDS
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.batches import EXACT
 from kinphoto.reason.model.span import Span
 from kinphoto.reason.model.walk import Bound, Walk, is_exact, walk
 from kinphoto.store import tables as t
@@ -29,6 +31,16 @@ _a, _e, _i, _k, _s = t.appearance.c, t.event.c, t.informant.c, t.parent_link.c, 
 _PAGES = select(_s.other_id).where(_s.kind == _PAGE, _s.other_id.is_not(None))
 _SAID = select(_s.photograph_id, _s.other_id, _s.kind, _s.value).where(
     _s.withdrawn == 0, _s.kind.in_((*RELATION_KINDS, "event")), _s.kind != _PAGE
+)
+_p, _p2, _s2 = t.photograph.c, t.photograph.alias("beside"), t.statement.alias("of_it")
+_PRINTED = (  # with the same printed date in the same container: a batch (reason/model/batches.py)
+    select(_s2.c.photograph_id)
+    .select_from(t.statement)
+    .join(t.photograph, _p.id == _s.photograph_id)
+    .join(_p2, _p2.c.container_id == _p.container_id)
+    .join(_s2, _s2.c.photograph_id == _p2.c.id)
+    .where(_s.kind == ev.Claim.PRINT_STAMP, _s.withdrawn == 0, _s.doubtful == 0, _s.last - _s.first < EXACT)
+    .where(_s2.c.kind == _s.kind, _s2.c.withdrawn == 0, _s2.c.first == _s.first, _s2.c.last == _s.last)
 )
 _SEEN = select(_a.person_id, _a.withdrawn, _i.person_id.label("teller")).outerjoin(
     t.informant, _i.id == _a.informant_id
@@ -159,6 +171,7 @@ class _Tables:
     def shown(self, photographs: Set[int]) -> tuple[set[int], set[int], set[str]]:
         said = [*self.rows(_SAID, _s.photograph_id, photographs), *self.rows(_SAID, _s.other_id, photographs)]
         related = {row[end] for row in said for end in ("photograph_id", "other_id") if row["kind"] != "event"}
+        related |= {row["photograph_id"] for row in self.rows(_PRINTED, _s.photograph_id, photographs)}
         events = {row["value"] for row in said if row["kind"] == "event"}
         return related - {None}, self._seen_in(photographs) | self._people_of(events), events
 

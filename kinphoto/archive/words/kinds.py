@@ -142,9 +142,9 @@ KINDS: dict[str, Words] = {
         sentence="the border of {photo} says it was printed {when}",
         doubt="{photo} may not have been printed {at}", called="the print stamp",
         label="printed {when}, by its border",
-        fact="Printer's date", choice="a printer's date on the border",
+        fact="Printer's date", choice="a printer's date on the border or back",
         also=("printed", "print date", "border date", "date on the border", "date in the border", "processing date",
-              "lab stamp", "developed"),
+              "processed", "lab stamp", "laboratory stamp", "back print", "developed"),
     ),
     "postmark": Words(
         sentence="{photo} was postmarked {when}", doubt="{photo} may not have been postmarked {at}",

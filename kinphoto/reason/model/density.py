@@ -36,6 +36,9 @@ PROMPT_SHARE, PROMPT, LATER_MEAN = 0.85, DAYS_PER_YEAR, 20 * DAYS_PER_YEAR
 """Prints: 85 % were made within a year, the rest after 20 years in the mean (ours)."""
 SENT_SHARE, SENT_PROMPT = 0.95, 60.0
 """Cards that went through the post: 95 % were made within 60 days, the rest as above (ours)."""
+LABORATORY_SHARE, LABORATORY, WITHIN_WEEKS, WEEKS = 0.9, 1.5 * DAYS_PER_YEAR, 0.45, 90.0
+"""Prints on which a laboratory printed the date: a film lies in the camera for weeks to a year or two. 45 % were made
+within 90 days and as many within one and a half years, the rest after 20 years in the mean (ours)."""
 UNCOMMON = 0.15
 """Share of objects made outside the years of common use of their process or format (ours)."""
 AFTER_EVENT: tuple[Array, Array] = (
@@ -214,17 +217,24 @@ def before_lag(day: Value, date: DateDensity, lag: Lag, start: float) -> Array:
     return np.asarray(risen * np.greater(date.last, first))
 
 
-def printed(wait: Value, share: Value = PROMPT_SHARE, prompt: Value = PROMPT) -> Array:
-    """K(t) = p min(t / prompt, 1) + (1 - p) (1 - exp(-t / 20 years)): a print was made within `wait` days; 0 before."""
+def printed(wait: Value, share: Value = PROMPT_SHARE, prompt: Value = PROMPT, weeks: Value = 0.0) -> Array:
+    """K(t) = w min(t / 90 days, 1) + (p - w) min(t / prompt, 1) + (1 - p) (1 - exp(-t / 20 years)): a print was made
+    within `wait` days; 0 before."""
     days = np.maximum(wait, 0.0)
-    return mixture(share, -np.expm1(-days / LATER_MEAN), np.minimum(days / prompt, 1.0))
+    soon = mixture(weeks / share, np.minimum(days / prompt, 1.0), np.minimum(days / WEEKS, 1.0))
+    return mixture(share, -np.expm1(-days / LATER_MEAN), soon)
 
 
-def printed_area(wait: Value, share: Value = PROMPT_SHARE, prompt: Value = PROMPT) -> Array:
+def printed_area(wait: Value, share: Value = PROMPT_SHARE, prompt: Value = PROMPT, weeks: Value = 0.0) -> Array:
     """The integral of K up to `wait`."""
     days = np.maximum(wait, 0.0)
-    soon = np.minimum(days, prompt)
-    return mixture(share, days + LATER_MEAN * np.expm1(-days / LATER_MEAN), soon * (days - soon / 2) / prompt)
+
+    def within(most: Value) -> Array:
+        soon = np.minimum(days, most)
+        return np.asarray(soon * (days - soon / 2) / most)
+
+    soon = mixture(weeks / share, within(prompt), within(WEEKS))
+    return mixture(share, days + LATER_MEAN * np.expm1(-days / LATER_MEAN), soon)
 
 
 def after_event(wait: Value) -> Array:

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Set
 
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.batches import printed_together
 from kinphoto.reason.model.walk import is_exact, walk
 
 
@@ -28,13 +29,19 @@ def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
 
 
 class _Evidence:
-    """The source of the walk: things are neighbours when one statement touches both."""
+    """The source of the walk: things are neighbours when one statement touches both, and prints
+    of one batch are."""
 
     def __init__(self, evidence: ev.Evidence, touched: list[tuple[ev.Thing, ...]]) -> None:
         self.near: dict[ev.Thing, set[ev.Thing]] = defaultdict(set)
         for about in touched:
             for thing in about:
                 self.near[thing].update(about)
+        claims = (s for s in evidence.statements if isinstance(s, ev.DateClaim))
+        for batch in printed_together({p.id: p for p in evidence.photographs}, claims):
+            together = {("photograph", photograph) for photograph in batch}
+            for thing in together:
+                self.near[thing] |= together
         births = [s for s in evidence.statements if isinstance(s, ev.LifeDate) and s.event is ev.LifeEvent.BIRTH]
         self.exact = {s.person for s in births if is_exact(s.date.span)}
 

@@ -22,38 +22,129 @@ the second where nothing is known of j by itself. What the strip tells frame i i
 
 with w_j what errors in common leave of a frame, and 0 for those that share a vague birth with i: they have told each
 other already. P_i adds up to 1, and neither m nor s is ever plugged in.
+
+**Their order.** Where frame a was said to be before b, which is wrong with the chance p, and both are of the strip,
+their years have the factor
+
+    (1 - p) 2 H(y_b - y_a) + p,      H = 0, 1/2, 1 below, at and above 0,
+
+divided by its mean under m and s, so that no time and no width gains by the order itself. Let S(m, s, y) be the sum
+over the years of all other frames, and over who of them is of the strip, of everything above with these factors, and S'
+the same without them. What the strip tells i has the factor S(m, s, y) / sum of S, and P_i the factor (sum of S / S')^w
+with w the mean of all w_j; where i is no frame of the strip, likewise.
 """
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Collection, Sequence
 
 import numpy as np
 
-from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.arrays import SMALLEST, Array
+from kinphoto.reason.model.batches import PrintedDate, film_printed
 from kinphoto.reason.model.containers import WIDTHS, Width, density
 
 FILMS: tuple[float, ...] = (0.5, 0.35, 0.15, 0.0, 0.0, 0.0)
 """How likely each of the `WIDTHS` is for a film: some weeks, a summer or a year, two or three years; no more."""
 
 
+Order = tuple[int, int, float]
+"""A frame, one that was said to be later, and the chance that this is wrong."""
+
+
 def told_to_frame(
     frame: int, likelihood: Array, told: Array, containers: Sequence[str | None], wrong: Array, weight: Array,
-    silent: Collection[int] = (),
+    silent: Collection[int] = (), orders: Sequence[Order] = (), printed: PrintedDate | None = None,
 ) -> Array:  # fmt: skip
     """M' of one frame of a strip, adding up to 1: (quarter-years,). `likelihood` (l_j) and `told` (M_j) have a row for
-    each frame; `silent` are those that share a vague birth with it."""
-    cells = likelihood.shape[1]
-    tables = [density(Width(s), cells) for s in WIDTHS]
-    chance = np.concatenate([np.full(len(some), p / len(some)) for p, some in zip(FILMS, tables, strict=True)])
-    table, many = np.concatenate(tables), Counter(containers)
-    belongs = [(cells * table @ row) ** (1 / many[where]) for row, where in zip(told, containers, strict=True)]
-    for j in range(len(likelihood)):
-        if j != frame:
-            nothing = ((1 - wrong[j]) * belongs[j] + wrong[j]) / cells
-            known = (1 - wrong[j]) * belongs[j] * (table @ likelihood[j]) + wrong[j] * (told[j] @ likelihood[j])
-            chance = chance * nothing * (known / nothing) ** (0.0 if j in silent else weight[j])
-    chance = chance / chance.sum() * belongs[frame]
-    found = (1 - wrong[frame]) * chance @ table + wrong[frame] * told[frame]
+    each frame; `silent` are those that share a vague birth with it. M' of a print of a batch has its date in it
+    (`printed`)."""
+    many, cells = likelihood.shape
+    widths = [Width(s) for s in WIDTHS]
+    tables, often = [density(width, cells) for width in widths], Counter(containers)
+    table = np.concatenate(tables)
+    flat = [np.full(len(some), 1 / len(some)) for some in tables]
+    centres = flat if printed is None else [film_printed(width, printed) for width in widths]
+    chance = np.concatenate([p * some for p, some in zip(FILMS, centres, strict=True)])
+    belongs = np.array(
+        [(cells * table @ row) ** (1 / often[where]) for row, where in zip(told, containers, strict=True)]
+    )
+    of_strip = (1 - wrong)[:, None, None] * belongs[:, :, None] * table
+    if printed is not None:
+        told = cells * printed.density * told
+    known = cells * likelihood
+    known[[frame, *silent]] = 1.0
+    away = wrong * told.sum(axis=1)
+    here, elsewhere = of_strip * known[:, None], np.repeat((wrong * (told * known).sum(axis=1))[:, None], len(table), 1)
+    nothing = (1 - wrong)[:, None] * belongs + away[:, None]
+    for j in set(range(many)) - {frame}:
+        chance = chance * nothing[j] * ((here[j].sum(axis=1) + elsewhere[j]) / nothing[j]) ** weight[j]
+    tree = tied(many, orders)
+    mean = mean_factor(of_strip, away, tree)
+    share, less = in_order(frame, here, elsewhere, mean, tree, float(weight.mean()))
+    chance = chance / chance.sum()
+    found = (1 - wrong[frame]) * (chance * belongs[frame]) @ share + wrong[frame] * told[frame] * (chance @ less)
     return np.asarray(found / found.sum())
+
+
+def tied(many: int, orders: Sequence[Order]) -> list[Order]:
+    """A tree of `many` frames: their orders, but for those that follow from others or close a ring, and where no order
+    ties two parts of it, one that is wrong for certain, which says nothing."""
+    later: dict[int, set[int]] = defaultdict(set)
+    for one, other, _ in orders:
+        later[one].add(other)
+
+    def follows(one: int, other: int) -> bool:
+        edge = seen = later[one] - {other}
+        while edge:
+            edge = set().union(*(later[k] for k in edge)) - seen
+            seen = seen | edge
+        return other in seen
+
+    part, found = list(range(many)), list[Order]()
+    for order in (*(o for o in orders if not follows(*o[:2])), *((0, k, 1.0) for k in range(1, many))):
+        one, other = (part[k] for k in order[:2])
+        if one != other:
+            part = [one if k == other else k for k in part]
+            found.append(order)
+    return found
+
+
+def in_order(
+    frame: int, here: Array, elsewhere: Array, mean: Array, tree: Sequence[Order], weight: float
+) -> tuple[Array, Array]:
+    """What the order of all frames of a strip tells one: where it is of the strip, the chance of its years at each
+    point (m, s) times (sum of S / S')^w, (points, cells); and that power where it is not, (points,).
+
+    `here` (frames, points, cells) and `elsewhere` (frames, points) are the weights of the years of each frame, where it
+    is of the strip and where it is not, without what is known of this frame itself.
+    """
+    years, without = _summed(here, elsewhere, tree, frame)
+    usual = np.prod(np.delete(here.sum(axis=2) + elsewhere, frame, axis=0), axis=0) * mean + SMALLEST
+    inside, outside = years.sum(axis=1), without / (elsewhere[frame] * usual)
+    by_order = (inside / (here[frame].sum(axis=1) * usual)) ** weight
+    return np.asarray(years * (by_order / (inside + SMALLEST))[:, None]), np.asarray(outside**weight)
+
+
+def mean_factor(of_strip: Array, away: Array, tree: Sequence[Order]) -> Array:
+    """The mean of all orders' factors under m and s, where nothing is known of any frame: (points,). `away` is the
+    weight of each where it is not of the strip."""
+    elsewhere = np.repeat(away[:, None], of_strip.shape[1], axis=1)
+    years, without = _summed(of_strip, elsewhere, tree, 0)
+    return np.asarray((years.sum(axis=1) + without) / np.prod(of_strip.sum(axis=2) + elsewhere, axis=0))
+
+
+def _summed(here: Array, elsewhere: Array, tree: Sequence[Order], frame: int, last: int = -1) -> tuple[Array, Array]:
+    """The weights of one frame times the sum over all frames that the tree ties to it but through the `last`."""
+    years, without = here[frame], elsewhere[frame]
+    for earlier, later, wrong in tree:
+        other = later if frame == earlier else earlier
+        if frame in (earlier, later) and other != last:
+            theirs, away = _summed(here, elsewhere, tree, other, frame)
+            whole = theirs.sum(axis=1) + away
+            until = np.cumsum(theirs, axis=1) - theirs / 2
+            fitting = until if other == earlier else theirs.sum(axis=1)[:, None] - until
+            years = years * (2 * (1 - wrong) * fitting + (wrong * (whole - away) + away)[:, None])
+            without = without * whole
+    return years, without

@@ -1,7 +1,7 @@
 """What can bear on a photograph: a walk over people, photographs and events.
 
-- A photograph leads to everybody in it, to related photographs, and to the events it shows; an event leads to its
-  couple (or to the person born or dead) and to other photographs that show it.
+- A photograph leads to everybody in it, to related photographs, to those printed together with it (`batches`), and to
+  the events it shows; an event leads to its couple (or to the person born or dead) and to other photographs of it.
 - Everybody in a picture, or of an event that is shown, is *opened*: their parents, children and partners are reached.
 - A birth known to within a year blocks the path: relatives' dates bound that person's life, but nothing else about them
   can move this photograph. From anybody else the walk goes on to all their photographs and opens their family too.
@@ -44,7 +44,8 @@ class Source(Kin[Id], Protocol[Id]):
     """Answers what is next to what."""
 
     def shown(self, photographs: Set[Id]) -> tuple[Set[Id], Set[Id], Set[str]]:
-        """The photographs related to these, everybody in them or of the events they show, and these events."""
+        """The photographs related to these or printed together with them, everybody in them or of the events they show,
+        and these events."""
 
     def events(self, people: Set[Id]) -> Set[str]:
         """The marriages, births and deaths of these people."""

@@ -17,7 +17,8 @@ cells, without the tails that hold less than a hundred-thousandth.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import log as log_
@@ -26,7 +27,9 @@ import numpy as np
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, starts
+from kinphoto.reason.model.batches import PrintedDate
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
+from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
@@ -38,6 +41,7 @@ from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
+from kinphoto.reason.soft.orders import Pair
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
 from kinphoto.reason.soft.strays import Stray
 from kinphoto.reason.soft.strips import Strips, told_to_frames
@@ -75,9 +79,11 @@ class Beliefs:
     """What is believed of the exposures of all groups that something bears on."""
 
     def __init__(
-        self, groups: Groups, lives: Lives, informants: Informants | None = None, *, isolated: bool = False
-    ) -> None:
-        """`isolated`: groups without messages, whose relations are certain."""
+        self, groups: Groups, lives: Lives, informants: Informants | None = None, *, isolated: bool = False,
+        by_strips: Collection[Pair] = (),
+    ) -> None:  # fmt: skip
+        """`isolated`: groups without messages, whose relations are certain. `by_strips`: the pairs of groups whose
+        order their strip of film tells them of."""
         self.groups, self.lives = groups, lives
         self.start, self.end = groups.first, groups.last
         """Days between which the posteriors are worked out: beyond is nothing, or next to nothing."""
@@ -92,7 +98,7 @@ class Beliefs:
         self.unusual = FaceLikelihood(lives)
         self.shift = self.appearances.shifts()
         self.break_row, self.breaks = self._breaks()
-        self.neighbours = Neighbours(self)
+        self.neighbours = Neighbours(self, by_strips)
         self.uncertain = UncertainGroups({}, {}, groups) if isolated else uncertain_groups(groups, lives)
         self.from_containers: Heard | None = None
         """What containers tell."""
@@ -111,6 +117,9 @@ class Beliefs:
         sharing = shared(self, rows, first, likelihood)
         if strips is not None:
             sharing = replace(sharing, strips=strips.together(rows))
+            if len(batches := strips.in_batches):
+                alone = self._without_printed_dates(batches, first, likelihood.shape[1])
+                sharing = sharing.with_waits(np.searchsorted(rows, batches), strips.of_batches, likelihood, alone)
         told, inner, outer = heard(lying, first, likelihood, sharing, TAIL)
         self.from_containers = self.heard = told
         self._bound(rows, self.start[rows], self.end[rows], inner, outer)
@@ -120,15 +129,53 @@ class Beliefs:
         rows = strips.rows
         likelihood, first = self.by_quarter(rows, orders=False)
         cells = likelihood.shape[1]
+        if len(batches := strips.in_batches):
+            likelihood[np.searchsorted(rows, batches)] = self._without_printed_dates(batches, first, cells)
         told = np.ones_like(likelihood)
         if self.from_containers is not None:
             told = self.from_containers.between(rows, first, cells)
-        found = told_to_frames(strips, likelihood, told, shared(self, rows, first, likelihood), first)
+        printed = dict(
+            zip(strips.printed, self._printed_dates(list(strips.printed.values()), first, cells), strict=True)
+        )
+        found = told_to_frames(strips, likelihood, told, shared(self, rows, first, likelihood), first, printed)
         self.heard = with_others(self.from_containers, rows, first, found.message)
         self.off_strips = [stray.later(first - self.heard.first, int(rows[stray.place])) for stray in found.strays]
         self.strips = found.known
         inner, outer = without_tails(found.message * likelihood, TAIL)
         self._bound(rows, self.groups.first[rows], self.groups.last[rows], first + inner, first + outer)
+
+    def _without_printed_dates(self, rows: Ints, first: int, cells: int) -> Array:
+        """The posteriors of these groups without what orders tell and without their printed dates, on so many
+        quarter-years from `first` on."""
+        known, members = self.lives.known, [self.groups.members[row] for row in rows.tolist()]
+        claims = defaultdict[str, list[ev.DateClaim]](list)
+        for p in {p for some in members for p in some} & known.claims.keys():
+            claims[p] = [claim for claim in known.claims[p] if claim.claim is not ev.Claim.PRINT_STAMP]
+        bare = GroupStatements(members, replace(known, claims=claims), self.lives.bounds)
+        found = np.zeros((len(rows), cells), dtype=np.float32)
+        for some in self.chunks(rows):
+            grid, place = self.cells(some, self.groups.first[some], self.groups.last[some]), np.searchsorted(rows, some)
+            log = self._local(some, grid, self.known_faces.factors(grid, some))[0]
+            log += bare.likelihood(grid, place) - self.statements.likelihood(grid, some)
+            found[place] = _by_quarter(grid, grid.masses(log - self.neighbours.from_orders(some, grid)), first, cells)
+        return found
+
+    def _printed_dates(self, claims: Sequence[ev.DateClaim], first: int, cells: int) -> list[PrintedDate]:
+        """Printed dates, and what each makes of the time of a picture by itself, on so many quarter-years."""
+        if not claims:
+            return []
+        photographs = tuple(self.lives.known.photographs[claim.photograph] for claim in claims)
+        alone = look_up(ev.Evidence(photographs=photographs, statements=tuple(claims)))
+        statements = GroupStatements([(p.id,) for p in photographs], alone, self.lives.bounds)
+        rows = np.arange(len(claims))
+        start, end = (np.full(len(claims), float(QUARTERS[edge])) for edge in (first, first + cells))
+        line = grid(start, end, *statements.breaks_of(rows))
+        found = _by_quarter(line, line.masses(statements.likelihood(line, rows)), first, cells)
+        spans = [claim.date.span for claim in claims]
+        middles = np.array([((span.first or 0) + (span.last or 0) + 1) / 2 for span in spans])
+        days = np.interp(middles, QUARTERS[first : first + cells + 1], np.arange(cells + 1)).tolist()
+        wrong = (ev.CHANCE_WRONG[claim.trust] for claim in claims)
+        return [PrintedDate(*one) for one in zip(found, days, wrong, strict=True)]
 
     def _bound(self, rows: Ints, start: Array, end: Array, inner: Ints, outer: Ints) -> None:
         """Leave out what is before the quarter-year `inner` and after `outer`."""
@@ -148,8 +195,7 @@ class Beliefs:
             grid = self.cells(some, self.groups.first[some], self.groups.last[some])
             log = self._local(some, grid, self.known_faces.factors(grid, some))[0]
             mass = grid.masses(log if orders else log - self.neighbours.from_orders(some, grid))
-            at = grid.row * cells + grid.quarter - first
-            return some, np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
+            return some, _by_quarter(grid, mass, first, cells)
 
         found = np.zeros((len(rows), cells), dtype=np.float32)
         known = np.intersect1d(rows, self.neighbours.rows)
@@ -313,6 +359,12 @@ class Beliefs:
         day = np.concatenate([self.statements.breaks, *(c.breaks for c in self.known_faces.arrays), days])
         order = np.argsort(row, kind="stable")
         return row[order], day[order]
+
+
+def _by_quarter(grid: Grid, mass: Array, first: int, cells: int) -> Array:
+    """The masses of each row added up by quarter-year, of which there are so many from `first` on (float32)."""
+    at = grid.row * cells + grid.quarter - first
+    return np.asarray(np.bincount(at, mass, minlength=grid.rows * cells).reshape(-1, cells), dtype=np.float32)
 
 
 def _mixed(part: PosteriorBlock, found: list[tuple[int, str, Posterior]]) -> PosteriorBlock:

@@ -104,9 +104,9 @@ class Prints:
     def __init__(self, objects: Sequence[PhotographClues]) -> None:
         objects = [t for t in objects if t.printed]
         self.row: Ints = np.array([t.row for t in objects], dtype=np.int64)
-        self.indexed, self.allowed, self.share, self.prompt, self.wrong = (
+        self.indexed, self.allowed, self.share, self.prompt, self.weeks, self.wrong = (
             np.array([(t.indexed, t.allowed, *t.promptness, prod(c.q for c in t.printed)) for t in objects])
-            .reshape(-1, 5)
+            .reshape(-1, 6)
             .T
         )
         self.copied = np.array([t.copied for t in objects], dtype=bool)
@@ -136,7 +136,7 @@ class Prints:
         left, right, day, width = cells.left[at], cells.right[at], cells.middle[at], cells.width[at]
         reading = self.reading[which] + (self.starts[which] <= day[:, None]).sum(axis=1)
         sizes = self.made.sizes[reading]
-        kind = [v[which] for v in (self.share, self.prompt, self.copied)]
+        kind = [v[which] for v in (self.share, self.prompt, self.weeks, self.copied)]
         total = np.empty(len(at))
         for part in np.split(np.arange(len(at)), np.flatnonzero(np.diff(np.cumsum(sizes) // PAIRS)) + 1):
             # Every cell with every step of its reading.
@@ -147,11 +147,11 @@ class Prints:
                 for edge in (self.made.right, self.made.left)
             ]
             total[part] = np.bincount(some, self.height[step] * (ends[0] - ends[1]), len(at))[part] / width[part]
-        until, allowed, copied = self.indexed[which] - day, self.allowed[which], kind[2]
+        until, allowed, copied = self.indexed[which] - day, self.allowed[which], kind[3]
         total = np.where(
             copied,
             total / allowed + self.wrong[which] * (1 - until / allowed),
-            total / np.maximum(density.printed(until, *kind[:2]), SMALLEST),
+            total / np.maximum(density.printed(until, *kind[:3]), SMALLEST),
         )
         return cells.summed(at, np.log(np.maximum(total, SMALLEST)))
 
@@ -171,9 +171,9 @@ def _step_edges(clue: DayStatement) -> Iterable[float]:
     return clue.breaks()
 
 
-def _area(wait: Array, share: Array, prompt: Array, copied: Array) -> Array:
+def _area(wait: Array, share: Array, prompt: Array, weeks: Array, copied: Array) -> Array:
     """The integral of K up to `wait`; of a copy that of `wait` itself."""
-    return np.where(copied, np.maximum(wait, 0.0) ** 2 / 2, density.printed_area(wait, share, prompt))
+    return np.where(copied, np.maximum(wait, 0.0) ** 2 / 2, density.printed_area(wait, share, prompt, weeks))
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +189,7 @@ class PhotographClues:
     indexed: float
     copied: bool
     posted: bool
+    stamped: bool
     limits: tuple[float, float]
     """Within which it was printed."""
 
@@ -198,10 +199,13 @@ class PhotographClues:
         return self.indexed - FIRST_PHOTOGRAPH
 
     @property
-    def promptness(self) -> tuple[float, float]:
-        """The share of such prints that are made soon, and within how many days."""
-        sent, other = (density.SENT_SHARE, density.SENT_PROMPT), (density.PROMPT_SHARE, density.PROMPT)
-        return sent if self.posted else other
+    def promptness(self) -> tuple[float, float, float]:
+        """The share of such prints that are made soon, within how many days, and the share made within weeks."""
+        if self.posted:
+            return density.SENT_SHARE, density.SENT_PROMPT, 0.0
+        if self.stamped:
+            return density.LABORATORY_SHARE, density.LABORATORY, density.WITHIN_WEEKS
+        return density.PROMPT_SHARE, density.PROMPT, 0.0
 
     def breaks(self) -> Iterator[float]:
         """Days on which the likelihood jumps."""
@@ -211,7 +215,8 @@ class PhotographClues:
             if clue.since:
                 yield clue.since
             if not clue.date.bell:
-                yield from (day - wait for day in clue.breaks() for wait in (0.0, self.promptness[1]))
+                waits = (0.0, self.promptness[1], *((density.WEEKS,) if self.promptness[2] else ()))
+                yield from (day - wait for day in clue.breaks() for wait in waits)
 
 
 class GroupStatements:
@@ -319,6 +324,7 @@ def clues_of(
             printed.append(window if copied else replace(window, since=min(float(window.date.first), earliest)))
         else:
             exposure.append(_window(made, end))
+    stated = {claim.claim for claim in known.claims.get(photograph, ())}
     return PhotographClues(
         row,
         photograph,
@@ -327,7 +333,8 @@ def clues_of(
         tuple((1 - ev.CHANCE_WRONG[s.trust], s.event) for s in known.shown.get(photograph, ())),
         end,
         copied,
-        any(claim.claim is ev.Claim.POSTMARK for claim in known.claims.get(photograph, ())),
+        ev.Claim.POSTMARK in stated,
+        ev.Claim.PRINT_STAMP in stated,
         (float(limits.first or 0), (limits.last or 0) + 1.0),
     )
 

@@ -7,13 +7,14 @@ other by the container they lie in, what they have told each other already must 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 from scipy import sparse
 
 from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.batches import IN_COMMON
 from kinphoto.reason.model.containers import QUARTER_YEAR
 from kinphoto.reason.model.perception import BEND, BIAS_SD, TAU
 from kinphoto.reason.model.span import DAYS_PER_YEAR
@@ -50,6 +51,14 @@ class Sharing:
     def by_births(self, rows: Ints) -> sparse.csr_array:
         """The loadings of these rows on births alone."""
         return self.loads[rows][:, self.judges :]
+
+    def with_waits(self, places: Ints, batch: Ints, likelihood: Array, alone: Array) -> Sharing:
+        """The same where these rows are prints of batches, which are off by the same wait (`model/batches`): of all
+        rows the `likelihood`, of these what it is `alone`, without their printed dates."""
+        left = moments(likelihood[places])[1] / np.maximum(moments(alone)[1], LEAST)
+        load = np.sqrt(IN_COMMON * np.clip(1 - left, 0.0, 1.0))
+        waits = sparse.coo_array((load, (places, batch)), (len(likelihood), int(batch.max()) + 1)).tocsr()
+        return replace(self, loads=sparse.csr_array(sparse.hstack([self.loads, waits]), dtype=np.float32))
 
 
 def moments(likelihood: Array) -> tuple[Array, Array]:

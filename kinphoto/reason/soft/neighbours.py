@@ -7,7 +7,7 @@ quarter-years to the cells of each posterior.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import Protocol
@@ -27,7 +27,7 @@ from kinphoto.reason.soft.informants import CommonLook, Informants, common_looks
 from kinphoto.reason.soft.kernels import LAGS, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, Face, JudgementDoubt
 from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
-from kinphoto.reason.soft.orders import Orders, orders
+from kinphoto.reason.soft.orders import Orders, Pair, orders
 from kinphoto.reason.soft.rings import Alone, NormalFaces, counted
 from kinphoto.reason.soft.summary import days, summaries
 from kinphoto.reason.soft.workers import parallel_map
@@ -60,9 +60,11 @@ class LocalFactors(Protocol):
 class Neighbours:
     """Groups with vague births or orders (`rows` of `Groups`), and the messages between them."""
 
-    def __init__(self, beliefs: LocalFactors) -> None:
+    def __init__(self, beliefs: LocalFactors, by_strips: Collection[Pair] = ()) -> None:
+        """`by_strips` are pairs of groups that hear of their order otherwise."""
         groups, self.faces = beliefs.groups, beliefs.appearances.vague_faces
         pairs = {} if beliefs.appearances.isolated else orders(groups.of, beliefs.lives.known)
+        pairs = {pair: wrong for pair, wrong in pairs.items() if pair not in by_strips}
         ordered = self.ordered = np.unique(np.array(list(pairs), dtype=np.int64))
         self.rows: Ints = np.union1d(np.array([f.row for f in self.faces], dtype=np.int64), ordered)
         self.lives = beliefs.lives

@@ -368,12 +368,13 @@ def _dust(scan: _Scan) -> Iterator[Found]:
 
 @_check("enlarged")
 def _enlarged(scan: _Scan) -> Iterator[Found]:
-    if scan.m.interpolated > BY_KIND["enlarged"].limit:
+    limit = BY_KIND["enlarged"].limit
+    if scan.m.interpolated > limit:
         yield _found(
             "enlarged",
             f"a regular pattern of computed pixels, {scan.m.interpolated:.0f} times as strong as chance",
             scan.m.interpolated,
-            "2.5 times",
+            f"{limit:g} times",
         )
 
 

@@ -244,7 +244,7 @@ LIMITS = (
         "enlarged",
         Weight.REDO,
         "enlarged by software",
-        2.5,
+        2.2,
         "times chance",
         f"{OURS}; Gallagher 2005",
         "Scan it again at a resolution that the scanner really has (its “optical” resolution).",

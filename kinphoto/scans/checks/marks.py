@@ -26,7 +26,7 @@ _IN_RING = np.maximum(*np.abs(np.indices((2 * _RING + 1,) * 2) - _RING)) >= 3
 _SPECK_STEP = 22.0  # grey levels by which a speck differs from what is around it
 _LARGEST_SPECK, _LARGEST_HAIR = 12, 3000  # pixels of their area
 _MOST_HAIRS = 20
-_EVEN, _EDGE = 2.5, 0.5  # times as much as its sides vary; the share of it by which the other side of an edge differs
+_EVEN, _EDGE = 2.5, 0.65  # times as much as its sides vary; the share of it by which the other side of an edge differs
 _LONG, _THICK = 24, 5  # pixels
 _LONGEST = 0.4  # of the longer edge
 _BENT = 0.06  # of its length: how far a hair leads away from a straight line

@@ -24,7 +24,7 @@ from kinphoto.scans.checks.sources import REDUCED_EDGE, InMemory, Source
 from kinphoto.scans.checks.way_up import way_up
 from kinphoto.scans.colour import Colours
 
-VERSION = 5
+VERSION = 6
 """Raised when something is measured differently: what was kept of an older one is measured again."""
 
 _SAMPLED = 1000  # pixels of the longer edge from which levels are taken as they are

@@ -17,9 +17,13 @@ _FINE, _BROAD = 0.8, 2.4  # pixels: the two Gaussians whose gradients are compar
 _FEWEST = 30  # edge points that are needed to say anything
 _SHARPEST = 0.03  # the share of the edges that are taken for the sharpest
 _SHARP = 0.8  # pixels: edges whose overshoot is looked at
-_SHARPER = 0.4  # the share of them that counts
+_SHARPER = 0.25  # the share of them that counts
 _STEP = 18.0  # grey levels of the least edge
 _ENDS = (3, 252)  # levels: what lies beyond may be clipped
+_ROOM = 0.1  # of a step: an overshoot of so much would be seen
+_ONE_SIDED = 2.0  # times the overshoot of the lesser side that counts at most
+_UNSEEN = 0.8  # of the overshoot of one side counts where the other cannot be seen
+_CHANCE = 2.7  # medians that the largest of some hundred values of noise in two directions has
 _ROOT = float(np.sqrt(2 * np.pi))
 _DIRECTIONS = 4
 EFFICIENCY = 0.683
@@ -116,11 +120,27 @@ def interpolated(grey: NDArray[np.uint8]) -> float:
 
     Interpolated pixels are smoother than those between which they lie, so the mean absolute second difference along
     the rows repeats with the factor of enlargement (Gallagher, Detection of linear and cubic interpolation in JPEG
-    compressed images, 2005). The highest line of its spectrum against the median, the geometric mean of both
-    directions; the lines of JPEG's blocks (multiples of 1/8) count only as far as they rise above the other such
-    lines. Enlarging exactly twice leaves no such trace, nor by 4/3 once it was saved as JPEG.
+    compressed images, 2005), and so it does along the columns, at the same frequency: the geometric mean of both
+    spectra shows a line where neither alone rises above its noise. Its highest line counts, against its median; the
+    lines of JPEG's blocks (multiples of 1/8) only as far as they rise above the other such lines. Enlarging exactly
+    twice leaves no such trace, nor by 4/3 or 8/5 once it was saved as JPEG.
     """
-    return float((_second_difference_line(grey) * _second_difference_line(np.ascontiguousarray(grey.T))) ** 0.5)
+    courses = [_course(each) for each in (grey, np.ascontiguousarray(grey.T))]
+    shorter, longer = sorted(map(len, courses))
+    if shorter < 128:
+        return 1.0
+    spectrum = np.sqrt(np.prod([np.abs(np.fft.rfft(each, longer)) for each in courses], axis=0))
+    frequency = np.arange(len(spectrum)) / longer
+    near = 2.5 / shorter
+    usual = max(float(np.median(spectrum[frequency > 0.1])), 1e-6)
+    eighths = np.abs(frequency * 8 - np.rint(frequency * 8)) < 8 * near
+    odd = eighths & (np.rint(frequency * 8) % 2 == 1)
+    blocks = float(spectrum[odd & (frequency > 0.1)].max(initial=usual))
+    plain = float(spectrum[~eighths & (frequency > 0.15)].max(initial=0))
+    half = float(spectrum[frequency > 0.5 - near].max(initial=0))
+    quarter = float(spectrum[np.abs(frequency - 0.25) < near].max(initial=0))
+    even = max(half, quarter) * usual / blocks
+    return float(max(plain, even) / usual / _CHANCE)
 
 
 def _gradients(grey: NDArray[np.float32], sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
@@ -244,8 +264,10 @@ def _overshoot(profile: NDArray[np.float32], spread: NDArray[np.float32]) -> flo
     """How far the sharper edges go beyond the levels 5 to 7 pixels away, per step: of the median of their profiles, in
     which noise has next to no part.
 
-    Sharpening does so on both sides alike, and a side that is at an end of the scale hides it. The shadow that paper
-    throws on the bed does so on one side only: the mean of both counts, and at most one and a half times the lesser.
+    Sharpening does so on both sides alike. An end of the scale hides it: what is clipped there overshoots by more than
+    is seen where there was room for a tenth of the step, and tells nothing where there was none. The shadow that paper
+    throws on the bed does so on one side only: the mean of both counts, and at most twice the lesser, or four
+    fifths of one where the other cannot be seen.
     """
     below, above = profile[:3].mean(axis=0), profile[-3:].mean(axis=0)
     flat = np.maximum(np.ptp(profile[:3], axis=0), np.ptp(profile[-3:], axis=0))
@@ -256,13 +278,18 @@ def _overshoot(profile: NDArray[np.float32], spread: NDArray[np.float32]) -> flo
     plain &= spread <= np.quantile(spread[plain], _SHARPER)
     part = profile[:, plain]
     share = (part - below[plain]) / step[plain]
-    free = part[8:12].max(axis=0) < _ENDS[1], part[3:7].min(axis=0) > _ENDS[0]
-    sides = [
-        max(0.0, float((np.median(side[:, seen], axis=1)).max()))
-        for side, seen in zip((share[8:12] - 1, -share[3:7]), free, strict=True)
-        if seen.sum() >= _FEWEST // 2
-    ]
-    return min(sum(sides) / len(sides), 1.5 * min(sides)) if sides else 0.0
+    sides = []
+    for beyond, clipped, room in (
+        (share[8:12] - 1, part[8:12].max(axis=0) >= _ENDS[1], above[plain] + _ROOM * step[plain] < _ENDS[1]),
+        (-share[3:7], part[3:7].min(axis=0) <= _ENDS[0], below[plain] - _ROOM * step[plain] > _ENDS[0]),
+    ):
+        seen = room | ~clipped
+        if seen.sum() >= _FEWEST // 2:
+            side = float(np.median(np.where(clipped, np.inf, beyond)[:, seen], axis=1).max())
+            sides += [max(0.0, side)] if side < np.inf else []
+    if len(sides) < 2:
+        return _UNSEEN * sum(sides)
+    return min(sum(sides) / 2, _ONE_SIDED * min(sides))
 
 
 _LINES = 64  # that are worked out together: at most 510 each, in 16 bits
@@ -277,21 +304,11 @@ def _second_differences(grey: NDArray[np.uint8]) -> NDArray[np.float64]:
     return np.asarray(np.abs(second, out=second).sum(axis=0, dtype=np.int16), dtype=float)
 
 
-def _second_difference_line(grey: NDArray[np.uint8]) -> float:
+def _course(grey: NDArray[np.uint8]) -> NDArray[np.float64]:
+    """How the mean absolute second difference along the rows changes from column to column, up to a multiple of 8, free
+    of what changes slowly and fading to both ends."""
     some = np.split(grey, range(_LINES, len(grey), _LINES))
     second = np.mean([_second_differences(lines) for lines in some], axis=0) * (len(some) / len(grey))
-    length = len(second) // 8 * 8
-    if length < 128:
-        return 1.0
-    course = second[:length] - ndimage.uniform_filter1d(second[:length], 17)
-    spectrum = np.abs(np.fft.rfft(course * np.hanning(length)))
-    frequency = np.arange(len(spectrum)) / length
-    usual = np.median(spectrum[frequency > 0.1])
-    eighths = np.abs(frequency * 8 - np.rint(frequency * 8)) < 8 * 2.5 / length
-    odd = eighths & (np.rint(frequency * 8) % 2 == 1)
-    blocks = float(spectrum[odd & (frequency > 0.1)].max(initial=usual))
-    plain = float(spectrum[~eighths & (frequency > 0.15)].max(initial=0))
-    half = float(spectrum[frequency > 0.5 - 2.5 / length].max(initial=0))
-    quarter = float(spectrum[np.abs(frequency - 0.25) < 2.5 / length].max(initial=0))
-    even = max(half, quarter) / max(blocks / usual, 1.0)
-    return float(max(plain, even) / max(usual, 1e-6) / 4)  # of many values of noise the largest is about 4 medians
+    second = second[: len(second) // 8 * 8]
+    course: NDArray[np.float64] = (second - ndimage.uniform_filter1d(second, 17)) * np.hanning(len(second))
+    return course

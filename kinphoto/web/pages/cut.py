@@ -6,6 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from kinphoto.archive.collection.cutting import PrintOutline
+from kinphoto.archive.statements.claims import Tie
 from kinphoto.errors import InvalidValueError
 from kinphoto.web.access import archive_of, keepers_only
 from kinphoto.web.forms import Form, back_to_scan, post_route
@@ -46,6 +47,20 @@ def cut_apart(request: Request, form: Form) -> Response:
     return back_to_scan(form, HERE)
 
 
+def one_strip(request: Request, form: Form) -> Response:
+    """Record that what was cut out are frames of one strip of film, each with the first."""
+    archive = archive_of(request)
+    first, *others = archive.scans.outlines(form.text("scan") or "").strip or [""]
+    if not others:
+        raise InvalidValueError(
+            "these are not offered as frames of one strip any more",
+            remedy="It was recorded already, or the scan is not known to be film. Nothing was changed.",
+        )
+    archive.statements.relate_all([Tie(photograph=first, relation="same-strip", other=other) for other in others])
+    archive.dates.refresh_photographs([first, *others])
+    return back_to_scan(form, HERE)
+
+
 def _given(form: Form) -> list[PrintOutline]:
     """The outlines of the form; a row that is empty or left out is none."""
     lists = {side: form.all(side) for side in SIDES}
@@ -75,4 +90,5 @@ routes = [
     post_route(f"{HERE}/save", save),
     post_route(f"{HERE}/anew", anew),
     post_route(f"{HERE}/apart", cut_apart),
+    post_route(f"{HERE}/strip", one_strip),
 ]

@@ -13,6 +13,7 @@ from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.cutting import PrintOutline
+from kinphoto.archive.statements.claims import Tie
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.scans.beds import cutting as cutting_files
 
@@ -240,3 +241,42 @@ def test_a_later_scan_of_a_print_falls_into_its_place_on_the_page(tmp_path: Path
     assert words_on(archive, part) == ["Ada at the weir"]
     archive.statements.undo(done.change)
     assert Path(archive.photographs.details(part).scans[0].path) == Path(bed.parts[0].scan)
+
+
+def strip_of_film(folder: Path) -> Archive:
+    """K00001, a scan of film with three frames on it, cut apart into K00002 to K00004."""
+    (folder / "film").mkdir()
+    pixels = np.full((600, 900, 3), LID, dtype=np.uint8)
+    for at, left in enumerate((10, 60, 110)):
+        lay(pixels, left, 20, 36, 24, at)
+    Image.fromarray(pixels).save(folder / "film" / "film_0001.png", dpi=(PPI, PPI))
+    found = Archive.create(folder / "archive")
+    found.scans.add([folder / "film"])
+    return found
+
+
+def test_frames_of_film_may_be_one_strip(tmp_path: Path) -> None:
+    """Where the scan is recorded to be film, its parts are offered as one strip, in their order; nothing is recorded.
+    Once somebody has recorded that, it is offered no more, also if it was withdrawn; undone, it is offered again."""
+    archive = strip_of_film(tmp_path)
+    archive.statements.record_making("K00001", "process", "safety-negative")
+    [bed] = archive.scans.cut(["K00001"]).beds
+    assert bed.strip == ("K00002", "K00003", "K00004")
+    assert archive.scans.outlines("K00001").strip == bed.strip
+    assert [mark.kind for mark in archive.photographs.details("K00002").marks] == ["part-of"]
+    said, _ = archive.statements.relate(Tie(photograph="K2", relation="same-strip", other="K3"))
+    assert archive.scans.outlines("K00001").strip == ()
+    archive.statements.withdraw(said.statement)
+    assert archive.scans.outlines("K00001").strip == ()
+    archive.statements.undo()
+    archive.statements.undo()
+    assert archive.scans.outlines("K00001").strip == bed.strip
+
+
+def test_a_negative_that_is_shown_as_a_positive_is_film(tmp_path: Path) -> None:
+    """Also where nobody has recorded what it is; a scan of prints is none, nor is a single frame."""
+    archive = strip_of_film(tmp_path)
+    [bed] = archive.scans.cut(["K00001"]).beds
+    assert bed.strip == ()
+    archive.scans.turn("K00001", "positive")
+    assert archive.scans.outlines("K00001").strip == ("K00002", "K00003", "K00004")

@@ -149,6 +149,28 @@ def test_the_strip_it_is_on_is_a_clue(tmp_path: Path) -> None:
     assert {bar.state for bar in without.bars if bar.kind == "same-strip"} == {"off"}
 
 
+def test_prints_of_one_month_are_told_of_each_other(tmp_path: Path) -> None:
+    """A print of July 1961 that is kept with two of the same month that were taken at Whitsun: that is told with its
+    printed date, which is switched off like anything else, and taken back with the change that recorded it."""
+    archive = archive_with(tmp_path, photographs=4)
+    archive.photographs.move(["K1", "K2", "K3"], "Green tin")
+    for code in ("K1", "K2"):
+        archive.statements.record(NewClaim(photograph=code, kind="taken", date="Whitsun 1961"))
+        archive.statements.record(NewClaim(photograph=code, kind="print-stamp", date="JUL 1961"))
+    alone = archive.dates.explanation("K3").dated.estimate
+    archive.statements.record(NewClaim(photograph="K3", kind="processing date", date="JUL 1961"))
+    found = archive.dates.explanation("K3")
+    [clue] = [clue for clue in found.clues if "printed" in clue.text]
+    assert clue.text.casefold() == (
+        "the border of k00003 says it was printed in july 1961, like 2 pictures of about 1961 kept with it"
+    )
+    with_it, without = (archive.dates.evidence_strip("K3", off) for off in ((), clue.statements))
+    assert with_it.estimate.edtf == found.dated.estimate.edtf
+    assert without.estimate.likely_from is None
+    archive.statements.undo()
+    assert archive.dates.explanation("K3").dated.estimate == alone
+
+
 def company(archive: Archive, **unseen: bool) -> None:
     """Three people who look as about 1930, to three judges, and a boy of six who was born in 1945."""
     for number, (who, born, age) in enumerate(

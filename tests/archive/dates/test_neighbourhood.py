@@ -9,6 +9,7 @@ from pathlib import Path
 
 import networkx
 import pytest
+from building import archive_with
 from making import make_family, make_scans, write_gedcom, write_links
 from sqlalchemy import delete, select, update
 
@@ -95,6 +96,26 @@ def test_tangled_archives(tmp_path: Path, seed: int) -> None:
     assert max(len(whole.photographs) for whole, _ in views.values()) > 3
     for code, (whole, near) in views.items():
         assert near == whole, code
+
+
+def test_what_was_printed_together(tmp_path: Path) -> None:
+    """Prints of one container with one printed month are reached from each other, and those of another month, with a
+    year alone, with a doubtful date, or in another container are not."""
+    archive = archive_with(tmp_path, photographs=8)
+    archive.photographs.move([f"K{code}" for code in range(1, 7)], "Green tin")
+    archive.photographs.move(["K7"], "Trunk")
+    dates = {1: "JUL 1961", 2: "JUL 1961", 3: "JUL 1961", 4: "AUG 1961", 5: "1961", 6: "JUL 1961?", 7: "JUL 1961"}
+    said = {
+        code: archive.statements.record(NewClaim(photograph=f"K{code}", kind="printed", date=when))[0]
+        for code, when in dates.items()
+    }
+    views = both_views(archive)
+    for code, (whole, near) in views.items():
+        assert near == whole, code
+    assert {p.id for p in views["K00001"][1].photographs} == {"K00001", "K00002", "K00003"}
+    assert all(len(views[f"K0000{code}"][1].photographs) == 1 for code in range(4, 8))
+    archive.statements.withdraw(said[3].statement)
+    assert {p.id for p in both_views(archive)["K00001"][1].photographs} == {"K00001", "K00002"}
 
 
 Thing = tuple[str, str]

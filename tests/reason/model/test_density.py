@@ -122,6 +122,16 @@ def test_prints_follow_exposures() -> None:
     assert d.printed(60.0, d.SENT_SHARE, d.SENT_PROMPT) == pytest.approx(0.95, abs=1e-3)
 
 
+def test_prints_of_a_laboratory_mostly_follow_within_weeks() -> None:
+    """45 % within 90 days, as many within one and a half years, 10 % exponential with a mean of 20 years: scipy's."""
+    waits = np.linspace(-YEAR, 60 * YEAR, 20_001)
+    parts = stats.uniform(0, 90), stats.uniform(0, 1.5 * YEAR), stats.expon(scale=20 * YEAR)
+    expected = sum(share * part.cdf(waits) for share, part in zip((0.45, 0.45, 0.1), parts, strict=True))
+    soon = d.LABORATORY_SHARE, d.LABORATORY, d.WITHIN_WEEKS
+    assert d.printed(waits, *soon) == pytest.approx(expected)
+    assert d.printed_area(waits, *soon) == pytest.approx(cumulative_trapezoid(expected, waits, initial=0), abs=1.0)
+
+
 def test_a_picture_of_an_event_is_mostly_of_the_day() -> None:
     """5 % the day before, 60 % the day, 20 % within the week, the rest within 60 days; and the integral of it."""
     assert d.after_event(np.array([-2.0, 0.0, 1.0, 8.0, 61.0, 90.0])) == pytest.approx([0, 0.05, 0.65, 0.85, 1, 1])

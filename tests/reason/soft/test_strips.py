@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from scipy import sparse
 
 from kinphoto.reason.dating import Inference, date_archive, date_without
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.batches import PrintedDate
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.model.strips import told_to_frame
@@ -31,16 +33,30 @@ def likelihoods(seed: int, many: int) -> np.ndarray:
     return np.asarray((found / found.sum(axis=1, keepdims=True)).astype(np.float32))
 
 
-def test_two_strips_as_the_plain_sums() -> None:
-    """Frames of two strips in three boxes, some of which share a birth or a judge, hear what the plain sums say."""
+def counted(date: PrintedDate) -> np.ndarray:
+    """What is known of a print by its date already."""
+    return np.where(np.arange(CELLS) < date.after, date.density, 1 / CELLS)
+
+
+ORDERS = {(0, 2): 0.05, (2, 3): 0.2, (4, 1): 0.01}
+"""Which of seven frames of two strips were said to be earlier than which, and how likely that is wrong."""
+
+
+@pytest.mark.parametrize("orders", [{}, ORDERS])
+@pytest.mark.parametrize("printed", [{}, {1: PrintedDate(likelihoods(3, 1)[0], 80.5, 0.01)}])
+def test_two_strips_as_the_plain_sums(orders: dict[tuple[int, int], float], printed: dict[int, PrintedDate]) -> None:
+    """Frames of two strips in three boxes, some of which share a birth or a judge, hear what the plain sums say, also
+    where the order of some of them is known, and where one is a batch with a printed date."""
     of, container = [0, 1, 0, 0, 1, 1, 0], [0, 1, 0, 2, 1, 1, 0]
     wrong = np.array([0.01, 0.2, 0.01, 0.05, 0.01, 0.2, 0.01])
     births, loads = np.zeros((7, 1)), np.zeros((7, 1))
     births[[0, 2, 4], 0] = 1
     loads[[0, 1, 3], 0] = 0.5, 0.4, 0.8
     like, told = likelihoods(1, 7), likelihoods(2, 7)
-    strips = Strips(np.arange(7), np.array(of), wrong, np.array(container))
-    found = told_to_frames(strips, like, told, Sharing(sparse.csr_array(births), sparse.csr_array(loads))).message
+    strips = Strips(np.arange(7), np.array(of), wrong, np.array(container), orders)
+    found = told_to_frames(
+        strips, like, told, Sharing(sparse.csr_array(births), sparse.csr_array(loads)), 0, printed
+    ).message
     weight = np.array([
         1 / (1 + sum(loads[i, 0] * loads[j, 0] for j in range(7) if j != i and of[j] == of[i])) for i in range(7)
     ])  # fmt: skip
@@ -48,8 +64,22 @@ def test_two_strips_as_the_plain_sums() -> None:
         mates = [j for j in range(7) if of[j] == of[i]]
         silent = [k for k, j in enumerate(mates) if j != i and births[i, 0] and births[j, 0]]
         boxes = [str(container[j]) for j in mates]
-        plain = told_to_frame(mates.index(i), like[mates], told[mates], boxes, wrong[mates], weight[mates], silent)
-        assert found[i] == pytest.approx(plain, abs=0.01 * plain.max())
+        before = [(mates.index(a), mates.index(b), p) for (a, b), p in orders.items() if a in mates]
+        plain = told_to_frame(
+            mates.index(i),
+            like[mates],
+            told[mates],
+            boxes,
+            wrong[mates],
+            weight[mates],
+            silent,
+            before,
+            date := printed.get(of[i]),
+        )
+        heard = (
+            found[i] if date is None else found[i] * counted(date)
+        )  # its printed date is with what is known of it by itself
+        assert heard / heard.sum() == pytest.approx(plain, abs=0.01 * plain.max())
 
 
 def day_of_year(year: int) -> int:
@@ -187,6 +217,47 @@ def test_nothing_comes_back_by_an_order() -> None:
     found, heard = (ordered.beliefs.by_quarter(alone.dated_groups, orders=some)[0] for some in (False, True))
     assert found == pytest.approx(by_itself, abs=1e-4)
     assert heard != pytest.approx(by_itself, abs=1e-3)
+
+
+def in_this_order(evidence: ev.Evidence, *frames: int) -> ev.Evidence:
+    """The same, with each of these frames before the next."""
+    said = tuple(
+        ev.Relation(
+            id=f"O{one}", trust=ev.Trust.FAIR, photograph=f"K{one}", related=ev.Related.BEFORE, other=f"K{other}"
+        )
+        for one, other in pairwise(frames)
+    )
+    return replace(evidence, statements=(*evidence.statements, *said))
+
+
+def test_the_strip_alone_tells_the_order_of_its_frames() -> None:
+    """Where frames of one strip are in an order, they hear of it by the strip alone; of others, and without the strip,
+    as ever."""
+    tied = in_this_order(pictures([1911, None, None, None], [(0, 1), (1, 2)]), 0, 1, 2)
+    assert Inference(tied).beliefs.neighbours.orders is None
+    assert Inference(tied.without({"S1"})).beliefs.neighbours.ordered.tolist() == [1, 2]
+    assert Inference(in_this_order(tied, 2, 3)).beliefs.neighbours.ordered.tolist() == [2, 3]
+
+
+def test_a_frame_after_a_dated_one_is_later() -> None:
+    """On a strip with a picture of 1911, the frame before it is of 1911 at the latest and the one after it at the
+    earliest; both ranges are shorter than without the order."""
+    evidence = pictures([None, 1911, None], [(0, 1), (1, 2)])
+    before, after = (dated(in_this_order(evidence, 0, 1, 2), name) for name in ("K0", "K2"))
+    assert before.likely_to is not None
+    assert before.likely_to < day_of_year(1912)
+    assert (after.likely_from or 0) >= day_of_year(1911)
+    for name, one in (("K0", before), ("K2", after)):
+        assert years_long(one) < 0.8 * years_long(dated(evidence, name))
+
+
+def test_an_order_does_not_make_the_years_of_a_strip_surer() -> None:
+    """Which of three frames of a child was the first tells next to nothing of the years of all three: what each looks
+    like counts once, however many orders are known. By messages along the order besides it would count twice."""
+    evidence = pictures([None] * 3, [(0, 1), (1, 2)])
+    for name in ("K0", "K1", "K2"):
+        with_order = dated(in_this_order(evidence, 0, 1, 2), name)
+        assert years_long(with_order) > 0.93 * years_long(dated(evidence, name))
 
 
 def test_rows_of_prints_and_negatives_are_one() -> None:

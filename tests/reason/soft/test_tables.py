@@ -76,7 +76,7 @@ def test_a_print_is_summed_out_over_the_days_it_can_have_been_made(posted: bool)
     of = density.of_date(YEAR_1931, FIRST_PHOTOGRAPH, INDEXED + 1.0)
     rising = density.before_lag(days, of, density.POSTED, FIRST_PHOTOGRAPH) if posted else density.before(days, of)
     of_print = density.mixture(0.05, ALLOWED * np.diff(rising))
-    promptness = (density.SENT_SHARE, density.SENT_PROMPT) if posted else (density.PROMPT_SHARE, density.PROMPT)
+    promptness = (0.95, 60.0) if posted else (0.9, 1.5 * YEAR, 0.45)
     expected = np.zeros(len(found))
     for i, (start, end) in enumerate(zip(cells.left, cells.right, strict=True)):
         exposures = np.linspace(start, end, 13)[1::2]

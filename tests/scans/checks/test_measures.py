@@ -134,6 +134,25 @@ def test_a_shadow_beside_the_paper_is_no_sharpening() -> None:
     assert plain.overshoot < 0.05 < BY_KIND["sharpened"].limit < sharpened.overshoot
 
 
+def test_sharpening_is_seen_on_a_bed_that_is_nearly_white() -> None:
+    """A bed of level 243 clips most of what a step overshoots by. By the error function, unsharp masking of 0.84 with a
+    Gaussian of 1.2 pixels does so by an eighth of a step that is blurred by 0.38 pixels and by pixels of that size."""
+    white = Print(size=(1500, 1100), border=0, bed=243.0, blur=0.38, softness=0.5, tilt=0.48)
+    plain, sharpened = (
+        of_picture(jpeg(scanned(photograph("coffee"), replace(white, sharpening=amount), 4), 95))
+        for amount in (0.0, 0.84)
+    )
+    assert plain.overshoot < 0.05 < 1.25 * BY_KIND["sharpened"].limit <= sharpened.overshoot
+
+
+def test_a_soft_print_shows_that_it_was_enlarged() -> None:
+    """Pillow's bicubic enlargement of a scan whose finest structure is next to nothing: what rows and columns have in
+    common stands out."""
+    soft = Print(size=(1500, 1100), blur=0.585, softness=1.13, texture=1.85, noise=0.8, enlarged=1.5)
+    found = of_picture(jpeg(scanned(photograph("rocket"), soft, 2), 95))
+    assert found.interpolated > 1.25 * BY_KIND["enlarged"].limit
+
+
 @pytest.mark.parametrize("factor", [1.25, 1.5, 2.5])
 def test_enlarging_leaves_a_period(factor: float) -> None:
     """Pillow's bicubic enlargement, saved as JPEG 95; and nothing in the same scan at its own size."""
