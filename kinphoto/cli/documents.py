@@ -248,7 +248,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.replacing import Replaced
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scan_checks import AcceptedFinding, ResolutionFloor, ScansChecked
-    from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.collection.scans_added import ScansAdded
     from kinphoto.archive.collection.straightening import PrintCaptures, Straightened
     from kinphoto.archive.collection.watching import Seen
     from kinphoto.archive.collection.whereabouts import ScanFolder

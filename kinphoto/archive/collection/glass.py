@@ -11,7 +11,7 @@ from kinphoto.archive.collection import joining, replacing
 from kinphoto.archive.collection.joining import Joined
 from kinphoto.archive.collection.photograph_page import ScanShown, scanned
 from kinphoto.archive.collection.replacing import Replaced
-from kinphoto.archive.collection.scanning import FiledScan
+from kinphoto.archive.collection.scans_added import FiledScan
 from kinphoto.archive.collection.watching import notes_about
 from kinphoto.errors import NotFoundError
 from kinphoto.store import tables as t

@@ -23,7 +23,8 @@ from sqlalchemy import Connection, Engine, select
 from kinphoto.archive.catalogue.finding import find_container
 from kinphoto.archive.collection import scan_checks
 from kinphoto.archive.collection.numbers import Numbers, box_names, checked_theme, name_after, was_renamed
-from kinphoto.archive.collection.scanning import FiledScan, ScansAdded, add_scans
+from kinphoto.archive.collection.scanning import add_scans
+from kinphoto.archive.collection.scans_added import FiledScan, ScansAdded
 from kinphoto.archive.collection.tonight import Tonight, tonight
 from kinphoto.documents import INLINE
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
