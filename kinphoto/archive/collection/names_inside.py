@@ -13,7 +13,7 @@ from typing import Annotated, Any, NamedTuple
 from sqlalchemy import Connection, Engine, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import row_of
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.person_cards import Named

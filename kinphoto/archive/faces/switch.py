@@ -9,7 +9,7 @@ from typing import Annotated
 from sqlalchemy import Connection, Engine, func, select
 
 from kinphoto.archive.catalogue.codes import row_of, with_id
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.faces.kept import details, faces_of, fronts, looked_at, matched, regions_of, searched
 from kinphoto.errors import InvalidValueError

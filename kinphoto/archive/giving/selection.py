@@ -17,7 +17,8 @@ from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.consents import branch_of
 from kinphoto.archive.catalogue.containers import within
-from kinphoto.archive.catalogue.finding import find_container, find_person, find_photograph
+from kinphoto.archive.catalogue.finding import find_container, find_photograph
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import DATED_KINDS, OF_EXPOSURE

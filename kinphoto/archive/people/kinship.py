@@ -15,7 +15,7 @@ from typing import Annotated
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import row_of
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.people.kin_paths import Kindred, KinRelation

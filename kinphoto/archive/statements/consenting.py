@@ -26,7 +26,8 @@ from kinphoto.archive.catalogue.consents import (
     story_digest,
     words_digest,
 )
-from kinphoto.archive.catalogue.finding import find_person, find_photograph
+from kinphoto.archive.catalogue.finding import find_photograph
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.living import may_be_living

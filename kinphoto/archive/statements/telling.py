@@ -17,7 +17,8 @@ from typing import Annotated, Any
 
 from sqlalchemy import Connection, Engine, select
 
-from kinphoto.archive.catalogue.finding import find_person, find_photograph, is_code
+from kinphoto.archive.catalogue.finding import find_photograph, is_code
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.recorded_dates import date_columns
 from kinphoto.archive.catalogue.stories import (
