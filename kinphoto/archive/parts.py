@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection import (
         album_pages,
         arranging,
+        bed_outlines,
         better,
         care,
         container_pages,
@@ -93,7 +94,7 @@ else:
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     cutting, glass, pairing = later("collection", "cutting glass pairing")
-    (album_pages,) = later("collection", "album_pages")
+    album_pages, bed_outlines = later("collection", "album_pages bed_outlines")
     care, hand_over, progress = later("collection", "care hand_over progress")
     reading_inside, whereabouts, words_inside = later("collection", "reading_inside whereabouts words_inside")
     better, straightening = later("collection", "better straightening")
@@ -151,10 +152,10 @@ class Scans(Part):
     confirm_sure_pairs = writes(pairing.confirm_sure)
     reject_pairs = writes(pairing.reject)
 
-    beds = reads(cutting.beds)
+    beds = reads(bed_outlines.beds)
     prints_on = reads(album_pages.prints_on)
-    outlines = derives(cutting.outlines)
-    set_outlines = writes(cutting.set_outlines)
+    outlines = derives(bed_outlines.outlines)
+    set_outlines = writes(bed_outlines.set_outlines)
     cut = writes_in_steps(cutting.cut)
 
     names = reads(numbers.names)

@@ -230,9 +230,10 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.asking.who import Who
     from kinphoto.archive.catalogue.stories import Story
     from kinphoto.archive.collection.arranging import Arranged
+    from kinphoto.archive.collection.bed_outlines import BedOutlines
     from kinphoto.archive.collection.better import Comparison
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
-    from kinphoto.archive.collection.cutting import BedOutlines, BedsCut
+    from kinphoto.archive.collection.cutting import BedsCut
     from kinphoto.archive.collection.hand_over import HandOver
     from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.names_inside import NameInside, NamesTaken

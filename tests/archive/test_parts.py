@@ -14,8 +14,8 @@ from PIL import Image
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
+from kinphoto.archive.collection.bed_outlines import PrintOutline
 from kinphoto.archive.collection.container_pages import Missing
-from kinphoto.archive.collection.cutting import PrintOutline
 from kinphoto.archive.collection.watching import Happening, Seen
 from kinphoto.archive.faces.kept import VERSION, keep_found
 from kinphoto.archive.part import Kind, Method, Part

@@ -4,7 +4,7 @@ is another one now are found again by their pixels."""
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -136,13 +136,23 @@ def insert_scans(work: Work, fresh: list[tuple[FoundFile, dict[str, Any]]], cont
     """A photograph and a scan for each picture, in the order of the files; their codes."""
     if not fresh:
         return []
-    codes = [photograph_code(number) for number in work.take("photograph.code", len(fresh))]
-    indexed = date.today().toordinal()
     places = _places(work, [each for each, _ in fresh], container)
+    codes, _ = insert_photographs(work, [scan for _, scan in fresh], places)
+    note_given(work, [each.path for each, _ in fresh])
+    return codes
+
+
+def insert_photographs(
+    work: Work, scans: Sequence[Mapping[str, Any]], places: Iterable[tuple[int | None, int]], *, private: int = 0
+) -> tuple[list[str], Sequence[int]]:
+    """A new photograph for each of these scans (columns of its row), in these containers and places in them; their
+    codes and row ids."""
+    codes = [photograph_code(number) for number in work.take("photograph.code", len(scans))]
+    today = date.today().toordinal()
     photographs = work.insert(
         t.photograph,
         [
-            {"code": code, "container_id": container_id, "position": position, "indexed": indexed}
+            {"code": code, "container_id": container_id, "position": position, "indexed": today, "private": private}
             for code, (container_id, position) in zip(codes, places, strict=True)
         ],
     )
@@ -150,17 +160,16 @@ def insert_scans(work: Work, fresh: list[tuple[FoundFile, dict[str, Any]]], cont
         t.scan,
         [
             {
-                **answer,
+                **scan,
                 "photograph_id": photograph_id,
                 "indexed_at": work.at,
-                "first_sha256": answer["sha256"],
+                "first_sha256": scan["sha256"],
                 "first_code": code,
             }
-            for photograph_id, code, (_, answer) in zip(photographs, codes, fresh, strict=True)
+            for photograph_id, code, scan in zip(photographs, codes, scans, strict=True)
         ],
     )
-    note_given(work, [each.path for each, _ in fresh])
-    return codes
+    return codes, photographs
 
 
 def _places(work: Work, files: list[FoundFile], container: str | None) -> Iterator[tuple[int, int]]:
