@@ -18,8 +18,10 @@ from typing import Any
 from sqlalchemy import create_engine
 
 from kinphoto.archive.keeping.backup import Progress
+from kinphoto.archive.keeping.bag import DATA
 from kinphoto.archive.keeping.contents import ARCHIVE
-from kinphoto.archive.keeping.package import DATA, DEPOSIT, INDEX, TABLES, lines_of
+from kinphoto.archive.keeping.package import DEPOSIT, INDEX
+from kinphoto.archive.keeping.package_tables import TABLES, lines_of
 from kinphoto.archive.keeping.restoring import Placed, Restored, below, new_places, put, refuse_full
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.scans.fixity import sha256_at
