@@ -24,7 +24,8 @@ from sqlalchemy import Connection, Engine
 
 from kinphoto.archive.catalogue.containers import folders
 from kinphoto.archive.dates.estimates import refresh
-from kinphoto.archive.giving.selection import Gift, Given, GivenScan, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.given import Given, GivenScan
+from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, refuse_empty
 from kinphoto.archive.giving.wording import facts, orientation_of
 from kinphoto.errors import InvalidValueError, KinphotoError, UnreadableFileError
 from kinphoto.scans.copying import several_at_once

@@ -21,7 +21,8 @@ from kinphoto.archive.asking import questions
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import kept_away, made_anew
-from kinphoto.archive.giving.selection import Gift, Given, Region, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.given import Given, Region
+from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, refuse_empty
 from kinphoto.errors import ArchiveError, InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.phrases import listed
 from kinphoto.share import paper
