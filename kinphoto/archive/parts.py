@@ -32,6 +32,7 @@ if TYPE_CHECKING:
         removing,
         renaming,
         replacing,
+        resolution_floors,
         rotation,
         scan_checks,
         scanning,
@@ -97,7 +98,7 @@ else:
     album_pages, bed_outlines = later("collection", "album_pages bed_outlines")
     care, hand_over, progress = later("collection", "care hand_over progress")
     reading_inside, whereabouts, words_inside = later("collection", "reading_inside whereabouts words_inside")
-    better, straightening = later("collection", "better straightening")
+    better, resolution_floors, straightening = later("collection", "better resolution_floors straightening")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
     alike_faces, deciding, face_offers, face_search, switch = later("faces", "alike deciding offers searching switch")
@@ -168,8 +169,8 @@ class Scans(Part):
     findings = reads(scan_checks.found)
     accept = writes(scan_checks.accept)
     accept_on = writes(scan_checks.accept_on)
-    floors = reads(scan_checks.floors)
-    set_floor = writes(scan_checks.set_floor)
+    floors = reads(resolution_floors.floors)
+    set_floor = writes(resolution_floors.set_floor)
 
     folders = reads(containers.folders)
     written_names = reads(names_inside.names_inside)

@@ -247,8 +247,9 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.renaming import RenamingPlan
     from kinphoto.archive.collection.replacing import Replaced
+    from kinphoto.archive.collection.resolution_floors import ResolutionFloor
     from kinphoto.archive.collection.rotation import Turned
-    from kinphoto.archive.collection.scan_checks import AcceptedFinding, ResolutionFloor, ScansChecked
+    from kinphoto.archive.collection.scan_checks import AcceptedFinding, ScansChecked
     from kinphoto.archive.collection.scans_added import ScansAdded
     from kinphoto.archive.collection.straightening import PrintCaptures, Straightened
     from kinphoto.archive.collection.watching import Seen

@@ -15,8 +15,8 @@ from sqlalchemy import Connection, RowMapping
 from kinphoto.archive.catalogue.finding import find_scan
 from kinphoto.archive.collection.captured import captured, corners_on, print_size
 from kinphoto.archive.collection.images import shown_size
+from kinphoto.archive.collection.kept_measures import kept_measures
 from kinphoto.archive.collection.same_print import laid_over, small_picture
-from kinphoto.archive.collection.scan_checks import kept_measures
 from kinphoto.phrases import listed
 from kinphoto.scans.checks.limits import BY_KIND
 from kinphoto.scans.checks.measures import Measures

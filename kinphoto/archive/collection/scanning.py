@@ -100,11 +100,10 @@ class _Log:
             (scan["sha256"], checks) for each in answers for scan, checks in zip(each.scans, each.checks, strict=False)
         ]
         if checked:
-            from kinphoto.archive.collection import (
-                scan_checks,
-            )  # loads numpy and scipy, which a second run does without
+            # It loads numpy and scipy, which a second run does without.
+            from kinphoto.archive.collection import kept_measures
 
-            scan_checks.keep(self._engine, checked)
+            kept_measures.keep(self._engine, checked)
 
 
 def add_scans(
@@ -149,9 +148,9 @@ def add_scans(
                 lambda done: report(len(rest) - len(new) + done, len(rest)), check=check,
             )  # fmt: skip
         if check:
-            from kinphoto.archive.collection import scan_checks
+            from kinphoto.archive.collection import kept_measures
 
-            scan_checks.compare_specks_of(engine, [each.path for each in tally.new])
+            kept_measures.compare_specks_of(engine, [each.path for each in tally.new])
     _record_what_files_say(engine, tally)
     _note_missing(engine, log, texts, found, tally)
     return _result(engine, tally)
