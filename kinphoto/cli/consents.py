@@ -11,7 +11,7 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive,
 from kinphoto.phrases import listed
 
 if TYPE_CHECKING:
-    from kinphoto.archive.statements.consenting import Audience, Consent, Recorded
+    from kinphoto.archive.statements.consenting import Audience, Consent, ConsentsRecorded
 
 To = Annotated[str, typer.Option("--to", metavar="AUDIENCE", help="A group of relatives, or public.")]
 
@@ -113,7 +113,7 @@ def clear(
     _answer_recorded(as_json, done)
 
 
-def _answer_recorded(as_json: bool, done: Recorded) -> None:
+def _answer_recorded(as_json: bool, done: ConsentsRecorded) -> None:
     for line in done.warnings:
         warn(line)
     answer(as_json, done, (f"{_consent_line(one)}." for one in done.consents))

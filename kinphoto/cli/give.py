@@ -129,9 +129,9 @@ def copies(
     Pictures keep their full size, and no pixel is touched. What cameras, scanners and programs wrote into the files is
     removed. Run it again to bring the folder up to date: what may no longer go is removed from it.
     """
-    from kinphoto.archive.giving.copies import Manner
+    from kinphoto.archive.giving.copies import CopyOptions
 
-    manner = Manner(where, edge, tuple(keep or ()))
+    manner = CopyOptions(where, edge, tuple(keep or ()))
     opened = open_archive(archive)
     with progress_bar("Writing copies") as progress:
         done = opened.give.write_copies(

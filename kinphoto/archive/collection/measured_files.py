@@ -14,7 +14,7 @@ from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import photograph_code
 from kinphoto.archive.collection.known_files import free_paths
 from kinphoto.archive.collection.numbers import note_given
-from kinphoto.archive.collection.scans_added import Duplicate, Tally, filed_scans
+from kinphoto.archive.collection.scans_added import Duplicate, IndexingTally, filed_scans
 from kinphoto.scans.pages import file_path, page_path
 from kinphoto.scans.walk import FoundFile
 from kinphoto.scans.workers import FileMeasured
@@ -44,7 +44,9 @@ class KnownScans:
             self._of_file[path].append(row)
             self._where[row["file_sha256"] or row["sha256"]] = path
 
-    def take(self, each: FoundFile, answer: FileMeasured, tally: Tally) -> list[tuple[FoundFile, dict[str, Any]]]:
+    def take(
+        self, each: FoundFile, answer: FileMeasured, tally: IndexingTally
+    ) -> list[tuple[FoundFile, dict[str, Any]]]:
         """Record what is known of a file anew; returns what is new in it."""
         sha256 = answer.scans[0]["file_sha256"] or answer.scans[0]["sha256"]
         rows = self._of_file.get(each.path)
@@ -62,7 +64,7 @@ class KnownScans:
         return [(each, scan) for scan in answer.scans]
 
     def _change(
-        self, rows: list[RowMapping], answer: FileMeasured, tally: Tally, first_only: bool
+        self, rows: list[RowMapping], answer: FileMeasured, tally: IndexingTally, first_only: bool
     ) -> list[dict[str, Any]]:
         """The file is another one now: each of its pages is found again by its pixels, else by its number. Returns the
         pages that are new; one that is not there any more is noted as missing."""

@@ -38,10 +38,10 @@ from kinphoto.archive.collection.removing import forget, without_removed
 from kinphoto.archive.collection.scans_added import (
     Duplicate,
     FiledScan,
+    IndexingTally,
     Move,
     PagedFile,
     ScansAdded,
-    Tally,
     filed_scans,
 )
 from kinphoto.errors import UnreadableFileError
@@ -75,7 +75,7 @@ def _words(added: int, moved: int, changed: int, missing: int) -> str:
 class _Log:
     """One line of the log, written to in several transactions."""
 
-    def __init__(self, engine: Engine, tally: Tally, paths: Sequence[str]) -> None:
+    def __init__(self, engine: Engine, tally: IndexingTally, paths: Sequence[str]) -> None:
         self._engine = engine
         self._tally = tally
         self._where = shown(paths[0]) + (f" and {len(paths) - 1} more" if len(paths) > 1 else "")
@@ -129,7 +129,7 @@ def add_scans(
     if container is not None:
         with reading(engine) as connection:
             find_container(connection, container)
-    tally = Tally()
+    tally = IndexingTally()
     log = _Log(engine, tally, texts)
     report = progress or (lambda _done, _total: None)
     found = _walked(texts, thumbs, tally)
@@ -161,7 +161,7 @@ def settle_moves(
 ) -> tuple[list[Move], list[Refused]]:
     """Record which of these files are known ones that were moved there, and nothing else; also those that cannot be
     read."""
-    tally, report = Tally(), progress or (lambda _done, _total: None)
+    tally, report = IndexingTally(), progress or (lambda _done, _total: None)
     hashes = _hashes(files, tally, lambda done: report(done, len(files)))
     known = known_files(engine)
     wanted = {file.sha256 for path, file in known.items() if is_gone(path)}
@@ -170,7 +170,7 @@ def settle_moves(
     return tally.moved, tally.unreadable
 
 
-def _walked(paths: Sequence[str], thumbs: Path, tally: Tally) -> list[FoundFile]:
+def _walked(paths: Sequence[str], thumbs: Path, tally: IndexingTally) -> list[FoundFile]:
     """The image files there are; what cannot be read is noted."""
     ours = frozenset(os.path.realpath(place) for place in (thumbs, thumbs.with_name(TILES)))
     found = list(walk(paths, ours))
@@ -179,7 +179,7 @@ def _walked(paths: Sequence[str], thumbs: Path, tally: Tally) -> list[FoundFile]
 
 
 def _without_unchanged(
-    found: list[FoundFile], known: Mapping[str, KnownFile], tally: Tally
+    found: list[FoundFile], known: Mapping[str, KnownFile], tally: IndexingTally
 ) -> tuple[list[FoundFile], list[FoundFile]]:
     """The files that need a closer look, and those among them that could be scans the archive knows."""
     sizes = {row.size for row in known.values()}
@@ -196,7 +196,7 @@ def _without_unchanged(
     return rest, doubtful
 
 
-def _hashes(doubtful: list[FoundFile], tally: Tally, done: Callable[[int], None]) -> dict[str, str]:
+def _hashes(doubtful: list[FoundFile], tally: IndexingTally, done: Callable[[int], None]) -> dict[str, str]:
     """The SHA-256 of each file by its path; those that cannot be read are noted and left out."""
     hashes: dict[str, str] = {}
     with ThreadPoolExecutor(cores()) as pool:
@@ -221,7 +221,11 @@ def _hash(each: FoundFile) -> str | UnreadableFileError:
 
 
 def _settle(
-    log: _Log, doubtful: list[FoundFile], hashes: Mapping[str, str], known: Mapping[str, KnownFile], tally: Tally
+    log: _Log,
+    doubtful: list[FoundFile],
+    hashes: Mapping[str, str],
+    known: Mapping[str, KnownFile],
+    tally: IndexingTally,
 ) -> set[str]:
     """Record the files whose bytes the archive knows. Returns their paths, and those of files without a hash."""
     moves = moves_among(doubtful, hashes, known)
@@ -245,7 +249,9 @@ def _settle(
     return unread | arrived | {each.path for each in (*touched, *copies)}
 
 
-def _note_missing(engine: Engine, log: _Log, paths: Sequence[str], found: list[FoundFile], tally: Tally) -> None:
+def _note_missing(
+    engine: Engine, log: _Log, paths: Sequence[str], found: list[FoundFile], tally: IndexingTally
+) -> None:
     """Note and report the scans below these folders whose files are gone."""
     roots = {os.path.realpath(path) for path in paths if Path(path).is_dir()}
     if not roots:
@@ -273,7 +279,7 @@ def _measure(
     files: list[FoundFile],
     hashes: Mapping[str, str],
     container: str | None,
-    tally: Tally,
+    tally: IndexingTally,
     done: Callable[[int], None],
     *,
     check: bool,
@@ -293,7 +299,7 @@ def _measure(
         _record(log, batch, container, tally)
 
 
-def _record(log: _Log, batch: list[tuple[FoundFile, Answer]], container: str | None, tally: Tally) -> None:
+def _record(log: _Log, batch: list[tuple[FoundFile, Answer]], container: str | None, tally: IndexingTally) -> None:
     """One transaction: new photographs for new files and pages, new facts for changed ones."""
     tally.unreadable += [_refused(answer) for _, answer in batch if isinstance(answer, UnreadableFileError)]
     measured = [(each, answer) for each, answer in batch if isinstance(answer, FileMeasured)]
@@ -321,7 +327,7 @@ def _refused(problem: UnreadableFileError) -> Refused:
     return Refused(problem.where, f"{problem.what}; {remedy}" if remedy else problem.what)
 
 
-def _record_what_files_say(engine: Engine, tally: Tally) -> None:
+def _record_what_files_say(engine: Engine, tally: IndexingTally) -> None:
     """Record names, words and dates that other programs wrote into files that are new or were changed."""
     if not (tally.new or tally.changed):
         return
@@ -335,7 +341,7 @@ def _record_what_files_say(engine: Engine, tally: Tally) -> None:
         tally.telling_change = done.change
 
 
-def _result(engine: Engine, tally: Tally) -> ScansAdded:
+def _result(engine: Engine, tally: IndexingTally) -> ScansAdded:
     with reading(engine) as connection:
         photographs = connection.scalar(select(func.count()).select_from(t.photograph)) or 0
     lists: dict[str, Any] = {name: tuple(each) for name, each in vars(tally).items() if isinstance(each, list)}

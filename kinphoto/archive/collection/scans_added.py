@@ -90,7 +90,7 @@ class ScansAdded:
 
 
 @dataclass
-class Tally:
+class IndexingTally:
     """What was done so far."""
 
     unchanged: int = 0

@@ -22,7 +22,7 @@ from kinphoto.archive.dates.contributions import WhatIf, far_that_matter, is_own
 from kinphoto.archive.dates.estimates import estimates, find_dated, read_stories
 from kinphoto.archive.dates.one_photograph import Neighbourhood, near
 from kinphoto.archive.dates.whole import reading_whole
-from kinphoto.archive.words.conflict_stories import Story, story_of
+from kinphoto.archive.words.conflict_stories import ConflictStory, story_of
 from kinphoto.archive.words.dates import from_collection, when
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.gedcom.wording import day
@@ -76,7 +76,7 @@ class Strip:
     after: Shade
     curve: Points
     bars: tuple[Bar, ...]
-    conflicts: tuple[Story, ...]
+    conflicts: tuple[ConflictStory, ...]
     off: tuple[str, ...]
     current: bool
 

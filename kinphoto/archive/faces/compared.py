@@ -75,7 +75,7 @@ class ComparedFace:
 
 
 @dataclass(frozen=True)
-class Compared:
+class ComparedFaces:
     """Every described face with its description, in the same order; when the named people were born; and what was said
     of faces that look alike or unlike."""
 
@@ -108,7 +108,7 @@ class Compared:
         return found
 
 
-def compared(connection: Connection) -> Compared:
+def compared(connection: Connection) -> ComparedFaces:
     """The described faces as they are now."""
     engine = connection.engine
     if not face_file.is_there(folder_of(engine)):
@@ -136,7 +136,7 @@ class _Dated(NamedTuple):
     long_ago: bool
 
 
-_NOBODY = Compared((), np.zeros((0, 128), dtype=np.float32))
+_NOBODY = ComparedFaces((), np.zeros((0, 128), dtype=np.float32))
 _UNDATED = _Dated(None, False)
 
 
@@ -165,7 +165,7 @@ class _Memory:
         self._made: dict[int, tuple[_Dated, list[ComparedFace]]] = {}
         self._whole = _NOBODY
 
-    def brought_up_to_date(self, connection: Connection) -> Compared:
+    def brought_up_to_date(self, connection: Connection) -> ComparedFaces:
         """Read again what has changed."""
         now, kept = stamp(connection).entry, (setting(connection, AS_OF), setting(connection, SINCE), date.today())
         mark = face_file.revision(folder_of(connection.engine))
@@ -280,7 +280,7 @@ class _Memory:
             self._named |= new
             self._people = mark
 
-    def _put_together(self) -> Compared:
+    def _put_together(self) -> ComparedFaces:
         if not self._on:
             return _NOBODY
         faces: list[ComparedFace] = []
@@ -290,7 +290,7 @@ class _Memory:
                 made = self._made[id_] = dated, self._faces(placed, dated)
             faces += made[1]
         numbers = self._matrix[[self._rows[face.id] for face in faces]] if faces else _NOBODY.numbers
-        return Compared(tuple(faces), numbers, self._born, self._apart)
+        return ComparedFaces(tuple(faces), numbers, self._born, self._apart)
 
     def _faces(self, placed: _Placed, dated: _Dated) -> list[ComparedFace]:
         front, allowed = placed.front, allowed_on(placed, self._barred, long_ago=dated.long_ago)

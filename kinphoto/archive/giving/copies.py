@@ -77,7 +77,7 @@ class CopiesWritten:
 
 
 @dataclass(frozen=True, slots=True)
-class Manner:
+class CopyOptions:
     """How to give copies: where metadata go, the longest edge in pixels (None for full size), the EXIF fields of the
     scans to keep, by name."""
 
@@ -91,7 +91,7 @@ def write_copies(
     folder: Path | str,
     audience: str,
     wanted: Wanted = Wanted(),
-    manner: Manner = Manner(),
+    manner: CopyOptions = CopyOptions(),
     *,
     write: bool = False,
     progress: Progress | None = None,
@@ -129,7 +129,7 @@ def kept_away(connection: Connection) -> list[Path]:
     return [folder_of(connection.engine), *(Path(each) for each in folders(connection))]
 
 
-def _checked(manner: Manner) -> frozenset[int]:
+def _checked(manner: CopyOptions) -> frozenset[int]:
     if manner.where not in (INSIDE, BESIDE, ALONE):
         raise InvalidValueError(
             f"'{manner.where}' is not a place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
@@ -163,7 +163,7 @@ class _Copying:
     """One run of copying into a folder."""
 
     folder: GiftFolder
-    manner: Manner
+    manner: CopyOptions
     keep: frozenset[int]
     converted: list[str] = field(default_factory=list)
     sidecars: list[str] = field(default_factory=list)

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class Invitation:
     """The photograph of the first page, what it asks, and where its button leads: to the very face, never to a list.
     `look` fills the screen with it; `another` shows another one, None where there is no other."""
 
@@ -106,14 +106,14 @@ def _kept(request: Request) -> Kept:
     return known[for_anybody][1]
 
 
-def _offer(request: Request, all_: tuple[OpenPhotograph, ...], another: int) -> Offer:
+def _offer(request: Request, all_: tuple[OpenPhotograph, ...], another: int) -> Invitation:
     """Number `another` of them, from the first again after the last."""
     one = all_[another % len(all_)]
     card = one.view.card
     shown = archive_of(request).photographs.details(card.code, for_anybody=stranger(request))
     through = urlencode({"container": shown.boxes[-1].id if shown.boxes else 0})
     question, button, address = _asked(one)
-    return Offer(
+    return Invitation(
         one.view, one.box and f"{one.box}, {shown.place_in_box} of {shown.box_size}",
         card.title or (", ".join(card.names[:3]) if one.want is not Want.ANYBODY else "") or "Nobody wrote on this one",
         question, button, address, through, shown.place_in_box - 1,
