@@ -17,10 +17,10 @@ if TYPE_CHECKING:
         care,
         container_pages,
         cutting,
-        glass,
         hand_over,
         images,
         joining,
+        latest_scans,
         names_inside,
         numbers,
         pairing,
@@ -94,7 +94,7 @@ else:
     names_inside, replacing, rotation = later("collection", "names_inside replacing rotation")
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
-    cutting, glass, pairing = later("collection", "cutting glass pairing")
+    cutting, latest_scans, pairing = later("collection", "cutting latest_scans pairing")
     album_pages, bed_outlines = later("collection", "album_pages bed_outlines")
     care, hand_over, progress = later("collection", "care hand_over progress")
     reading_inside, whereabouts, words_inside = later("collection", "reading_inside whereabouts words_inside")
@@ -132,10 +132,10 @@ class Scans(Part):
     add = writes_in_steps(scanning.add_scans)
     watch = writes_in_steps(watching.watch)
     tonight = reads(tonight.tonight)
-    latest = reads(glass.latest)
+    latest = reads(latest_scans.latest)
     theme_in_use = reads(watching.theme_in_use)
-    back_of_previous = writes(glass.back_of_previous)
-    scanned_again = writes(glass.again)
+    back_of_previous = writes(latest_scans.back_of_previous)
+    scanned_again = writes(latest_scans.again)
     join = writes(joining.join)
     separate = writes(joining.separate)
     turn = writes(rotation.turn)

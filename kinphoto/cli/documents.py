@@ -245,7 +245,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.pairing import Confirmed, Proposals
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
-    from kinphoto.archive.collection.progress import Lent, Progress
+    from kinphoto.archive.collection.progress import LentContainer, Progress
     from kinphoto.archive.collection.reading_inside import InsideTaken
     from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.removing import Removal
@@ -263,7 +263,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
     from kinphoto.archive.faces.alike import LooksAlike
-    from kinphoto.archive.faces.deciding import LaidApart
+    from kinphoto.archive.faces.deciding import FacesLaidApart
     from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
     from kinphoto.archive.faces.searching import FacesSearched
     from kinphoto.archive.faces.switch import FacesErased, FacesState, PersonLeftOut
@@ -340,7 +340,7 @@ def documents() -> dict[str, dict[str, str]]:
         **dict.fromkeys(("faces accept", "faces refuse"), FramesDecided),
         "faces forget": PersonLeftOut,
         "faces alike": LooksAlike,
-        "faces apart": LaidApart,
+        "faces apart": FacesLaidApart,
         "faces name": {"named": [Linked]},
         "frame": Framed,
         "unname": NameRemoved,
@@ -355,7 +355,7 @@ def documents() -> dict[str, dict[str, str]]:
         "withdraw": Withdrawn,
         "reinstate": Withdrawn,
         "container expect": Arranged,
-        "container lent": {"lent": [Lent]},
+        "container lent": {"lent": [LentContainer]},
         "progress": (Progress, HandOver),
         "remove": Removal,
         "replace": Replaced,

@@ -13,7 +13,7 @@ from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.faces.alike import FaceAlike, LooksAlike, PersonBeside
-    from kinphoto.archive.faces.deciding import LaidApart
+    from kinphoto.archive.faces.deciding import FacesLaidApart
     from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
     from kinphoto.archive.faces.searching import FacesSearched
     from kinphoto.archive.faces.switch import FacesErased, FacesState, PersonLeftOut
@@ -290,7 +290,7 @@ def _person_words(one: PersonBeside) -> str:
     return f"{one.name} ({one.person}){f', {_face_words(one.face)}' if one.face else ''}"
 
 
-def _apart_line(done: LaidApart) -> str:
+def _apart_line(done: FacesLaidApart) -> str:
     if not done.others:
         return f"{', '.join(done.faces)}: the name is right. It is not asked about again."
     return f"{', '.join(done.faces)}: not the person in {', '.join(done.others)}. Not laid side by side again."

@@ -33,7 +33,7 @@ from kinphoto.scans.numbering import NumberedName, numbered, slips, theme_of
 from kinphoto.scans.pages import file_path
 from kinphoto.scans.thumbnails import FOLDER, TILES
 from kinphoto.scans.walk import FoundFile, shown
-from kinphoto.scans.watching import Look, WatchedFolder, looks
+from kinphoto.scans.watching import FolderLook, WatchedFolder, looks
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
@@ -135,7 +135,7 @@ class _Watching:
         self._say(WatchState.STOPPED, f"{counted(self._added, 'scan')} added while watching.", self._folder)
         return self._added
 
-    def _take(self, look: Look) -> None:
+    def _take(self, look: FolderLook) -> None:
         """Say what is new about the folder and its files, and note which are to be indexed."""
         if look.away != self._away:
             self._away = look.away

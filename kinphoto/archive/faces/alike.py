@@ -19,7 +19,7 @@ from kinphoto.archive.catalogue.codes import with_id
 from kinphoto.archive.catalogue.regions import Region
 from kinphoto.archive.faces.compared import ComparedFace, ComparedFaces, compared
 from kinphoto.archive.faces.likeness import years_between
-from kinphoto.archive.faces.siblings import Near, near_in_age
+from kinphoto.archive.faces.siblings import SiblingAge, near_in_age
 from kinphoto.documents import INTERNAL
 from kinphoto.faces.likeness import how_much_counts
 from kinphoto.phrases import counted
@@ -126,7 +126,7 @@ class _Showing:
 
     everybody: ComparedFaces
     rows: dict[int, RowMapping]
-    beside: dict[int, list[Near]]
+    beside: dict[int, list[SiblingAge]]
 
     def person_and_siblings(
         self, who: int | None, places: Sequence[int]

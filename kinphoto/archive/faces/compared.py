@@ -26,8 +26,9 @@ from kinphoto.archive.catalogue.lives import LONGEST, Life, lives
 from kinphoto.archive.catalogue.names import last_change
 from kinphoto.archive.catalogue.regions import Region
 from kinphoto.archive.catalogue.settings import setting
+from kinphoto.archive.faces.decisions import FaceDecisions, said_apart
 from kinphoto.archive.faces.kept import (
-    Front,
+    FramedScan,
     KeptFace,
     faces_of,
     fronts,
@@ -36,8 +37,7 @@ from kinphoto.archive.faces.kept import (
     refused_of,
     regions_of,
 )
-from kinphoto.archive.faces.permitted import PEOPLE, Barred, allowed_on, barred, named_in
-from kinphoto.archive.faces.said import Apart, said_apart
+from kinphoto.archive.faces.permitted import PEOPLE, BarredPeople, allowed_on, barred, named_in
 from kinphoto.gedcom.calendars import years_later
 from kinphoto.store import face_file
 from kinphoto.store import tables as t
@@ -82,7 +82,7 @@ class ComparedFaces:
     faces: tuple[ComparedFace, ...]
     numbers: NDArray[np.float32]
     born: dict[int, float] = field(default_factory=dict)
-    said: Apart = field(default_factory=Apart)
+    said: FaceDecisions = field(default_factory=FaceDecisions)
 
     @cached_property
     def named(self) -> NDArray[np.int64]:
@@ -122,7 +122,7 @@ def compared(connection: Connection) -> ComparedFaces:
 class _Placed(NamedTuple):
     """The faces of one photograph and what is recorded on it."""
 
-    front: Front
+    front: FramedScan
     faces: list[KeptFace]
     regions: dict[int, int]
     here: list[tuple[int | None, int]]
@@ -157,11 +157,11 @@ class _Memory:
         self._estimates: dict[int, Any] = {}
         self._long_ago = 0
         self._dated: dict[int, _Dated] = {}
-        self._barred = Barred()
+        self._barred = BarredPeople()
         self._named: set[int] = set()
         self._identity = Identity({})
         self._born: dict[int, float] = {}
-        self._apart = Apart()
+        self._apart = FaceDecisions()
         self._made: dict[int, tuple[_Dated, list[ComparedFace]]] = {}
         self._whole = _NOBODY
 
@@ -191,7 +191,7 @@ class _Memory:
         self._date(connection, kept)
         touched = [self._placed[id_] for sha256 in fresh for id_ in self._at.get(sha256, ())]
         self._know_people(connection, people, touched)
-        said = last_change(connection, Apart.TABLES) if now != self._entry else self._said
+        said = last_change(connection, FaceDecisions.TABLES) if now != self._entry else self._said
         if said != self._said or fresh:
             self._apart = said_apart(connection, self._found)
         self._file, self._entry, self._said = mark, now, said
@@ -269,7 +269,7 @@ class _Memory:
     def _know_people(self, connection: Connection, mark: int, touched: Collection[_Placed]) -> None:
         """When the people who are named were born, and whose faces may not be compared."""
         if mark != self._people or self._living != self._barred.living_allowed:
-            self._named, self._born, self._barred, self._made = set(), {}, Barred(), {}
+            self._named, self._born, self._barred, self._made = set(), {}, BarredPeople(), {}
             touched = self._placed.values()
         new = {who for placed in touched for _, who in placed.here} - self._named
         if new or mark != self._people or self._living != self._barred.living_allowed:

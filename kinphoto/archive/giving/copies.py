@@ -33,12 +33,12 @@ from kinphoto.scans.fixity import sha256_at
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.parts import Upright, shown
 from kinphoto.share import embed, xmp
-from kinphoto.share.folder import GiftFolder, Spliced
+from kinphoto.share.folder import GiftFolder, SplicedFile
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
 
 Progress = Callable[[int, int], None]
-_Make = Callable[[embed.Inside], bytes | Spliced]
+_Make = Callable[[embed.EmbeddedMetadata], bytes | SplicedFile]
 
 INSIDE, BESIDE, ALONE = "inside", "beside", "alone"
 """Where the metadata go: into the copies; into sidecars beside them; into sidecars without any pictures."""
@@ -214,7 +214,7 @@ class _Copying:
         packet, shortened = xmp.packet_within(said, self._room(scan))
         if shortened:
             self.shortened.append(given.code)
-        inside = embed.Inside(packet, 1, None, said.taken, said.digitized)
+        inside = embed.EmbeddedMetadata(packet, 1, None, said.taken, said.digitized)
         if not self.manner.edge:
             self.converted.append(given.code)
         self._put(scan, name, beside, inside, lambda inside: _drawn(scan, edge, inside), given.code)
@@ -225,10 +225,12 @@ class _Copying:
         packet, shortened = xmp.packet_within(said, self._room(scan))
         if shortened:
             self.shortened.append(given.code)
-        inside = embed.Inside(packet, orientation, scan.ppi, said.taken, said.digitized, self.keep)
+        inside = embed.EmbeddedMetadata(packet, orientation, scan.ppi, said.taken, said.digitized, self.keep)
         self._put(scan, name, beside, inside, partial(_copied, scan), given.code)
 
-    def _put(self, scan: GivenScan, name: str, beside: str, inside: embed.Inside, make: _Make, code: str) -> None:
+    def _put(
+        self, scan: GivenScan, name: str, beside: str, inside: embed.EmbeddedMetadata, make: _Make, code: str
+    ) -> None:
         """Write the picture with what is to be said inside it, where that is wanted and the file can hold it."""
         kind = FileType.JPEG if name.endswith(".jpg") else FileType(scan.file_type)
         alone = self.manner.where == BESIDE or kind in (FileType.PNG, FileType.WEBP)
@@ -237,7 +239,7 @@ class _Copying:
             scan.sha256, *scan.corners, inside.xmp, inside.orientation, sorted(self.keep), self.manner.where,
             self.manner.edge,
         )  # fmt: skip
-        mute = embed.Inside(said, inside.orientation, inside.ppi, inside.taken, inside.digitized, inside.keep)
+        mute = embed.EmbeddedMetadata(said, inside.orientation, inside.ppi, inside.taken, inside.digitized, inside.keep)
         try:
             self.folder.put(name, key, lambda: make(mute))
         except embed.CannotEmbedError as problem:
@@ -253,7 +255,7 @@ class _Copying:
         self.sidecars.append(given.code)
 
 
-def _copied(scan: GivenScan, inside: embed.Inside) -> bytes | Spliced:
+def _copied(scan: GivenScan, inside: embed.EmbeddedMetadata) -> bytes | SplicedFile:
     """The picture as its file has it with this inside, or with nothing where such a file can hold nothing."""
     kind, file = FileType(scan.file_type), _opened(scan)
     try:
@@ -262,8 +264,8 @@ def _copied(scan: GivenScan, inside: embed.Inside) -> bytes | Spliced:
             with file:
                 return embed.png(data) if kind is FileType.PNG else embed.webp(data)
         if kind is FileType.JPEG:
-            return Spliced(file, embed.jpeg(data, inside, scan.picture_end))
-        return Spliced(file, embed.tiff(data, inside, scan.page))
+            return SplicedFile(file, embed.jpeg(data, inside, scan.picture_end))
+        return SplicedFile(file, embed.tiff(data, inside, scan.page))
     except BaseException:
         file.close()
         raise
@@ -307,7 +309,7 @@ def made_anew(scan: GivenScan, edge: int) -> tuple[bytes, tuple[int, int]]:
     return out.getvalue(), whole.size
 
 
-def _drawn(scan: GivenScan, edge: int, inside: embed.Inside) -> bytes:
+def _drawn(scan: GivenScan, edge: int, inside: embed.EmbeddedMetadata) -> bytes:
     data, _ = made_anew(scan, edge)
     return embed.joined(data, embed.jpeg(data, inside))
 

@@ -22,7 +22,7 @@ from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.catalogue.person_cards import Named
-from kinphoto.archive.catalogue.privacy import Held, Reason, View, view
+from kinphoto.archive.catalogue.privacy import Reason, View, Withholding, view
 from kinphoto.archive.giving.given import Given, GivenReader
 from kinphoto.archive.giving.stories import GivenStory, HeldStory, select_stories
 from kinphoto.archive.people.pictures import with_any_of
@@ -187,7 +187,7 @@ def _in_box(connection: Connection, name: str) -> set[int]:
     return {each.id for each in rows_of(connection, select(p.id), p.container_id, inside)}
 
 
-def _held(connection: Connection, held: Mapping[int, Held]) -> Iterator[HeldBack]:
+def _held(connection: Connection, held: Mapping[int, Withholding]) -> Iterator[HeldBack]:
     p = t.photograph.c
     others = {why.other for why in held.values() if why.other is not None}
     codes = {row[0]: row[1] for row in rows_of(connection, select(p.id, p.code), p.id, held.keys() | others)}

@@ -33,7 +33,7 @@ from kinphoto.scans.tiles import small_path
 from kinphoto.scans.upright import ScanFile
 from kinphoto.share import embed, pages, xmp
 from kinphoto.share.facts import PictureFacts
-from kinphoto.share.folder import GiftFolder, Spliced
+from kinphoto.share.folder import GiftFolder, SplicedFile
 from kinphoto.sounds.kinds import SUFFIXES
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
@@ -221,7 +221,7 @@ class _Making:
             if path is None:
                 return ""
             name = f"sounds/{one.id}{path.suffix}"
-            self._folder.put(name, key, lambda: Spliced(path.open("rb", buffering=0), [range(size)]))
+            self._folder.put(name, key, lambda: SplicedFile(path.open("rb", buffering=0), [range(size)]))
             return name
 
     def _shown_stories(self, photograph: str = "", person: str = "") -> list[dict[str, Any]]:
@@ -420,7 +420,7 @@ def _picture(one: Given, scan: GivenScan) -> bytes:
     data, size = made_anew(scan, EDGE)
     said = facts(one, scan, 1, size)
     packet, _ = xmp.packet_within(said, embed.MOST_XMP)
-    inside = embed.Inside(packet, 1, None, said.taken, said.digitized)
+    inside = embed.EmbeddedMetadata(packet, 1, None, said.taken, said.digitized)
     return embed.joined(data, embed.jpeg(data, inside))
 
 

@@ -1,4 +1,4 @@
-"""A session at the glass: the newest scans, and what the newest of them is to the one before."""
+"""While somebody scans: the newest scans, and what the newest of them is to the one before."""
 
 from __future__ import annotations
 
