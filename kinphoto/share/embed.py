@@ -161,14 +161,14 @@ def _exif_block(layout: Layout, first: dict[int, Tag], exif: dict[int, Tag], ins
     if inside.ppi and X_RESOLUTION not in first:
         first |= {X_RESOLUTION: layout.rational(inside.ppi), Y_RESOLUTION: layout.rational(inside.ppi)}
         first |= {UNIT: layout.shorts(2)}
-    exif = _with_dates(layout, exif, inside)
+    exif = _with_dates(exif, inside)
     first[EXIF] = layout.longs(0)
     place = 8 + len(layout.write(first, 8))
     first[EXIF] = layout.longs(place)
     return layout.header(8) + layout.write(first, 8) + layout.write(exif, place)
 
 
-def _with_dates(layout: Layout, exif: dict[int, Tag], inside: EmbeddedMetadata) -> dict[int, Tag]:
+def _with_dates(exif: dict[int, Tag], inside: EmbeddedMetadata) -> dict[int, Tag]:
     dates = {tag: text for tag, text in ((TAKEN, _moment(inside.taken)), (DIGITIZED, inside.digitized)) if text}
     return {**exif, VERSION: Tag(UNDEFINED, 4, b"0232"), **{tag: ascii_(text) for tag, text in dates.items()}}
 
@@ -220,7 +220,7 @@ def _tiff(data: Data, inside: EmbeddedMetadata, number: int) -> Iterator[Piece]:
         tags |= {X_RESOLUTION: layout.rational(inside.ppi), Y_RESOLUTION: layout.rational(inside.ppi)}
         tags |= {UNIT: layout.shorts(2)}
     kept = {tag: value for tag, value in exif.items() if tag in inside.keep}
-    last = layout.write(_with_dates(layout, kept, inside), place)
+    last = layout.write(_with_dates(kept, inside), place)
     tags[EXIF] = layout.longs(place)
     directory = place + len(last)
     yield layout.header(directory).ljust(16, b"\0")

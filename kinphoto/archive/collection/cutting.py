@@ -37,7 +37,7 @@ from kinphoto.archive.statements.claims import NewClaim, Tie, relate, state
 from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
 from kinphoto.phrases import counted
-from kinphoto.scans.beds.cutting import WholeBed, margins, part, read_bed, write_part
+from kinphoto.scans.beds.cutting import margins, part, read_bed, write_part
 from kinphoto.scans.beds.outlines import Left
 from kinphoto.scans.beds.places import Place
 from kinphoto.scans.measure import measure
@@ -166,7 +166,7 @@ def _cut_one(
             written.append(path)
             write_part(path, part(bed, frame.place, margin), bed, _description(row, frame.place, margin))
         with working(engine, "", change) as work:
-            parts = _record(work, row, frames, files, bed)
+            parts = _record(work, row, frames, files)
             before = (
                 row_of(work.connection, t.change, change)["what"] if change is not None and work.id == change else ""
             )
@@ -247,7 +247,7 @@ def _description(row: RowMapping, place: Place, margin: float) -> str:
     )
 
 
-def _record(work: Work, row: RowMapping, frames: Sequence[Frame], files: Sequence[Path], bed: WholeBed) -> list[str]:
+def _record(work: Work, row: RowMapping, frames: Sequence[Frame], files: Sequence[Path]) -> list[str]:
     """New photographs in the bed's box, right after what is in it, part of the bed; their codes."""
     folder = folder_of(work.connection.engine)
     scans = [asdict(scan) for path in files for scan in measure(str(path), folder / THUMBNAILS).scans]

@@ -385,7 +385,7 @@ def _faces_on(
     return tuple(
         box(row)
         if row["photograph_id"] == better["photograph_id"]
-        else moved_region(to_better, box(row), shown_size(worse), shown_size(better))
+        else moved_region(to_better, box(row), shown_size(better))
         for row in connection.execute(query.order_by(r.id)).mappings()
     )
 

@@ -137,7 +137,7 @@ def progress(connection: Connection, today: date | None = None) -> Progress:
     return Progress(
         so_far, total, left, len(recent), pace, evenings_left, ends,
         tuple(_months(per_evening, today, left or 0, end)), boxes, lent(connection),
-        _encouragement(so_far, total, left, per_evening, today),
+        _encouragement(so_far, total, left, per_evening),
     )  # fmt: skip
 
 
@@ -293,7 +293,7 @@ def _month(day: date) -> int:
     return day.year * 12 + day.month - 1
 
 
-def _encouragement(so_far: Tonight, total: int, left: int | None, evenings: Counter[date], today: date) -> str:
+def _encouragement(so_far: Tonight, total: int, left: int | None, evenings: Counter[date]) -> str:
     """One friendly sentence about what was done."""
     if so_far.quota and so_far.photographs >= so_far.quota:
         return f"{so_far.photographs} tonight: that is what you meant to do. Well done."

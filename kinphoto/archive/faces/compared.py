@@ -171,7 +171,7 @@ class _Memory:
         mark = face_file.revision(folder_of(connection.engine))
         if (mark, now, kept) == (self._file, self._entry, self._kept):
             return self._whole
-        fresh = self._read_file(connection, mark) if mark != self._file else set()
+        fresh = self._read_file(connection) if mark != self._file else set()
         people = self._people if now == self._entry else last_change(connection, PEOPLE)
         if now != self._entry:
             changed = None if self._entry < 0 or now < self._entry else _changed(connection, self._entry)
@@ -198,7 +198,7 @@ class _Memory:
         self._whole = self._put_together()
         return self._whole
 
-    def _read_file(self, connection: Connection, mark: tuple[int, int, bytes]) -> set[str]:
+    def _read_file(self, connection: Connection) -> set[str]:
         """Read the descriptions that have come and forget those that have gone; the scans on which they are."""
         with face_file.reading(folder_of(connection.engine)) as file:
             switch = file.execute("SELECT living, compare FROM switch").fetchone()
