@@ -15,7 +15,7 @@ from functools import cache
 from typing import Annotated
 
 from kinphoto.errors import ImpossibleDateError, InvalidValueError, UnclearDateError
-from kinphoto.gedcom import vernacular
+from kinphoto.gedcom import known_times, vernacular
 from kinphoto.gedcom.dates import parse_photograph_date
 from kinphoto.gedcom.wording import words
 
@@ -25,10 +25,12 @@ _MOST_TRIED = 600
 _LONGEST = 14
 """Words, numbers and marks of one date."""
 _MOST_NUMBERS = 6
+_CLAUSE = 60
+"""Letters before a date in which its clause may begin."""
 _TOKEN = re.compile(r"\d+|[^\W\d_]+|[^\w\s]|_")
 _YEAR_IN_FIGURES = re.compile(r"(?<!9)99?([./-])99?\1'?99(?!9)|'99(?!9)|99[?_-]{2}|999[?_-]")
 """Of a date whose digits are all nines: 12.8.08, '08, 19??, 190?."""
-_MARKS = frozenset(".,/-–—'’?~&+()[]")
+_MARKS = frozenset(".,/-–—'’?~&+±()[]")
 _OPENS, _ENDS = frozenset("'’~(["), frozenset("?)].")
 
 
@@ -83,7 +85,7 @@ def find_dates(text: str, today: date) -> tuple[DateFound, ...]:
                 budget -= 1
                 if (one := _read(text, piece, today)) is not None:
                     if not _is_denied(text, piece):
-                        found.append(one)
+                        found.append(_in_its_clause(text, one, today))
                     step = count
                     break
             at += step
@@ -125,7 +127,9 @@ def _may_be_a_date(piece: list[_Token]) -> bool:
     if not numbers:  # "the war" by itself may be a war memorial
         bare = " ".join(token.folded for token in piece) in vernacular.terms()
         named = any(token.folded in _words_of_years() for token in piece)
-        return named and not (bare and _english(piece) == "WARTIME")
+        english = _english(piece)
+        of_a_house = english in known_times.ADJECTIVES and last.folded == english  # "an Edwardian house"
+        return named and not of_a_house and not (bare and english == "WARTIME")
     if numbers == [first] and any(
         token.folded in vernacular.counted() for token in piece[1:2]
     ):  # 6 years before the war
@@ -156,13 +160,14 @@ def _names() -> frozenset[str]:
 def _words_of_years() -> frozenset[str]:
     """Words that stand for years without any number."""
     named = ("TEENS", "TWENTIES", "THIRTIES", "FORTIES", "FIFTIES", "SIXTIES", "SEVENTIES", "EIGHTIES", "NINETIES")
-    wars = ("WARTIME", "WORLD WAR", "INTERWAR", "TURN OF CENTURY")
-    return frozenset(
+    times = ("WARTIME", "WORLD WAR", *known_times.NAMES)
+    found = (
         part
         for term, english in vernacular.terms().items()
-        if english in named or any(war in english for war in wars)
-        for part in re.findall(r"[A-Z]{3,}", term)
+        if english in named or any(time in english for time in times)
+        for part in re.findall(r"[A-Z]{2,}", term)
     )
+    return vernacular.beginnings_of_years().union(found)
 
 
 def _is_something_else(text: str, piece: list[_Token]) -> bool:
@@ -184,10 +189,31 @@ def _is_something_else(text: str, piece: list[_Token]) -> bool:
 
 
 def _is_denied(text: str, piece: list[_Token]) -> bool:
-    """Whether the word before it says that this date is not meant: "not in 1930"."""
+    """Whether the word before it says that this date is not meant ("not in 1930"), or that what is meant lies on one
+    side of it, in a way that cannot be read: it would have been part of the piece."""
     start = piece[0].start
     before = re.search(r"([^\W\d_]+)\s+$", text[max(0, start - 30) : start])
-    return before is not None and vernacular.fold(before[1]) in vernacular.denying()
+    return before is not None and vernacular.fold(before[1]) in vernacular.denying() | vernacular.sides()
+
+
+def _in_its_clause(text: str, found: DateFound, today: date) -> DateFound:
+    """ "Before they moved in 1952" may be 1952 or before it: both, for somebody to choose."""
+    clause = re.search(r"[^.,;:!?()\n]*$", text[max(0, found.start - _CLAUSE) : found.start])
+    earlier = re.findall(r"[^\W\d_]+", clause[0]) if clause else []
+    side = next(
+        (vernacular.clauses()[word] for word in map(vernacular.fold, earlier) if word in vernacular.clauses()), ""
+    )
+    if not side or len(found.readings) != 1:
+        return found
+    written = found.text.split()
+    while vernacular.fold(written[0]) in vernacular.within():
+        del written[0]
+    each = [
+        reading
+        for before in ("", side)
+        for reading in read_date(f"{before} {' '.join(written)}".strip(), today).readings
+    ]
+    return replace(found, readings=tuple(each), certain=False) if len(each) > 1 else found
 
 
 def _read(text: str, piece: list[_Token], today: date) -> DateFound | None:

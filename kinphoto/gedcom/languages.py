@@ -10,68 +10,15 @@ Norwegian, "fra il 1900 e il 1905" Italian.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Language:
-    """One language. A day's ending is that of an ordinal number (12th), a decade's that of "1930s"."""
-
-    months: tuple[str, ...]
-    """Twelve, each with its older names and abbreviations."""
-    unclear_months: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
-    """Names that stood for different months in different places: whoever gives one is asked."""
-    weekdays: tuple[str, ...] = ()
-    """Seven, from Monday. They are left out, or decide between two readings."""
-    seasons: Mapping[str, str] = field(default_factory=dict)
-    feasts: Mapping[str, str] = field(default_factory=dict)
-    """Named as in `feasts.FEASTS`."""
-    parts: Mapping[str, str] = field(default_factory=dict)
-    """Early, mid, late: of a month, a season, a year, a decade, a century."""
-    joined: Mapping[str, str] = field(default_factory=dict)
-    """The same written as the beginning of a season's name: Spätsommer."""
-    decades: Mapping[str, str] = field(default_factory=dict)
-    wars: Mapping[str, str] = field(default_factory=dict)
-    about: str = ""
-    before: str = ""
-    after: str = ""
-    since: str = ""
-    until: str = ""
-    either: str = ""
-    """What stands between two dates of which one is meant."""
-    denied: str = ""
-    """Before a date: it is said not to be meant."""
-    perhaps: str = ""
-    within: str = ""
-    """In, at, on, during: they say nothing more than the date after them."""
-    counted: str = ""
-    """A year where years are counted: two years before."""
-    article: str = ""
-    """The, and what stands between a part and the whole."""
-    year: str = ""
-    """Names a year as one: "anno 1898"."""
-    day_endings: str = ""
-    decade_endings: str = ""
-    century: str = ""
-    undated: str = ""
-    relative: str = ""
-    """What counts from a day that nobody knows any more: yesterday, last year."""
-    no_years_after: str = ""
-    """Words after which a number is no date of the picture: "No. 1924", "born 1890"."""
-    no_years_before: str = ""
-    """The same of the word after it: "1912 feet"."""
-    phrases: tuple[tuple[str, str], ...] = ()
-    """Whatever depends on its context, as regular expressions on a date in capitals without accents."""
-
-
-def _counted(years: str, sides: str, numbers: str, article: str = "") -> tuple[tuple[str, str], ...]:
-    """The phrases for "two years before": numbers as words, from one on, become figures."""
-    return tuple(
-        (rf"^(?:{number}) (?:{years}) ({sides}) {article}(?=\S)", rf"{figure} YEARS \1 ")
-        for figure, number in enumerate(numbers.split(), 1)
-    )
-
+from kinphoto.gedcom.language import (
+    ENGLISH_NUMBERS,
+    GERMAN_NUMBERS,
+    Language,
+    counted,
+    english_numbers,
+    german_numbers,
+    give_or_take,
+)
 
 ENGLISH = Language(
     months=(
@@ -151,6 +98,20 @@ ENGLISH = Language(
         "turn of century": "turn of the century|the turn of the century|turn of the 20th century|"
                            "turn of the twentieth century",
     },
+    times={
+        "Victorian": "Victorian|Victorian times|Victorian era|Victorian age|Victorian days|Victorian period",
+        "Edwardian": "Edwardian|Edwardian times|Edwardian era|Edwardian age|Edwardian days|Edwardian period",
+        "Armistice 1918": "the Armistice",
+        "D-Day": "D-Day",
+        "VE Day": "VE Day|V.E. Day|V-E Day|Victory in Europe Day",
+        "VJ Day": "VJ Day|V.J. Day|V-J Day|Victory over Japan Day",
+        "coronation day": "Coronation Day|the day of the coronation",
+        "coronation year": "Coronation year|the coronation|the year of the coronation",
+    },
+    centuries={
+        18: "eighteen|eighteen hundred|eighteen hundred and", 19: "nineteen|nineteen hundred|nineteen hundred and",
+    },
+    numbers=english_numbers(),
     about="about|around|abt|approximately|approx|roughly|circa|ca|c|~",
     before="before|by",
     after="after",
@@ -160,6 +121,7 @@ ENGLISH = Language(
           "on or before|before or in",
     either="or|or was it|or was it in|or maybe|or perhaps|or possibly|or even|or else",
     denied="not|never|nor|neither",
+    clauses={"before": "before", "after": "after", "since": "since", "until": "until|till"},
     perhaps="perhaps|probably|maybe|possibly|presumably",
     within="in|on|during|at|sometime|some time|dated|taken|the year|in the year",
     counted="year|years",
@@ -177,8 +139,10 @@ ENGLISH = Language(
         (r"^(.+?),? (?:AT THE (?:VERY )?LATEST|OR (?:EARLIER|BEFORE))$", r"UNTIL \1"),
         (r"^(.+?),? (?:AT THE (?:VERY )?EARLIEST|(?:OR|AND) (?:LATER|AFTER)|ONWARDS?)$", r"SINCE \1"),
         (r"^FROM (\S+|\D+ \d{4}) ON$", r"SINCE \1"),
-        *_counted("YEARS?", "BEFORE|AFTER", "A|ONE|THE TWO THREE FOUR FIVE SIX SEVEN EIGHT NINE TEN"),
+        *counted("YEARS?", "BEFORE|AFTER", ENGLISH_NUMBERS),
         (r"^(?:ABOUT |AROUND )?(.+?),? OR (?:SO|THEREABOUTS)$", r"ABOUT \1"),
+        *give_or_take("GIVE OR TAKE|PLUS OR MINUS|PLUS ?/ ?MINUS|\\+ ?/? ?-|±", "YEARS?|YRS?", ENGLISH_NUMBERS,
+                       several="A YEAR OR TWO|A YEAR OR SO|A FEW YEARS|A COUPLE OF YEARS"),
         (r"^(\d{4}|\d{3}0S)[- ]?ISH$", r"ABOUT \1"),
     ),
 )  # fmt: skip
@@ -261,14 +225,15 @@ GERMAN = Language(
     },
     joined={"early": "Früh|Vor", "mid": "Hoch|Mitt", "late": "Spät"},
     decades={
-        "twenties": "zwanziger|zwanziger Jahre|zwanziger Jahren|goldene zwanziger|goldenen zwanziger",
-        "thirties": "dreißiger|dreißiger Jahre|dreißiger Jahren|dreissiger|dreissiger Jahre|dreissiger Jahren",
-        "forties": "vierziger|vierziger Jahre|vierziger Jahren",
-        "fifties": "fünfziger|fünfziger Jahre|fünfziger Jahren",
-        "sixties": "sechziger|sechziger Jahre|sechziger Jahren",
-        "seventies": "siebziger|siebziger Jahre|siebziger Jahren",
-        "eighties": "achtziger|achtziger Jahre|achtziger Jahren",
-        "nineties": "neunziger|neunziger Jahre|neunziger Jahren",
+        "twenties": "zwanziger|zwanzigern|zwanziger Jahre|zwanziger Jahren|goldene zwanziger|goldenen zwanziger",
+        "thirties": "dreißiger|dreißigern|dreißiger Jahre|dreißiger Jahren|dreissiger|dreissigern|"
+                    "dreissiger Jahre|dreissiger Jahren",
+        "forties": "vierziger|vierzigern|vierziger Jahre|vierziger Jahren",
+        "fifties": "fünfziger|fünfzigern|fünfziger Jahre|fünfziger Jahren",
+        "sixties": "sechziger|sechzigern|sechziger Jahre|sechziger Jahren",
+        "seventies": "siebziger|siebzigern|siebziger Jahre|siebziger Jahren",
+        "eighties": "achtziger|achtzigern|achtziger Jahre|achtziger Jahren",
+        "nineties": "neunziger|neunzigern|neunziger Jahre|neunziger Jahren",
     },
     wars={
         "First World War": "Erster Weltkrieg|Ersten Weltkrieg|Ersten Weltkriegs|Ersten Weltkrieges|1. Weltkrieg|"
@@ -280,6 +245,14 @@ GERMAN = Language(
         "interwar": "Zwischenkriegszeit|zwischen den Kriegen|zwischen den Weltkriegen",
         "turn of century": "Jahrhundertwende|um die Jahrhundertwende",
     },
+    times={
+        "German Empire": "Kaiserzeit|Kaiserreich|Kaiserreichs|Kaiserreiches",
+        "Weimar Republic": "Weimarer Republik|Weimarer Zeit",
+        "currency reform": "Währungsreform",
+    },
+    centuries={18: "achtzehnhundert", 19: "neunzehnhundert"},
+    numbers=german_numbers(),
+    years_are_one_word=True,
     about="um|um das Jahr|etwa|ungefähr|rund|gegen|zirka|circa|ca|so um|herum um",
     before="vor|vor dem Jahr",
     after="nach|nach dem Jahr",
@@ -287,13 +260,14 @@ GERMAN = Language(
     until="bis|spätestens|bis spätestens|nicht nach|nicht später als",
     either="oder|oder war es|oder war das|oder vielleicht|oder auch",
     denied="nicht|nie|niemals|kein|keinesfalls",
+    clauses={"before": "bevor|ehe", "after": "nachdem", "since": "seit|seitdem", "until": "bis"},
     perhaps="wohl|vermutlich|vielleicht|wahrscheinlich|möglicherweise|evtl|verm|vllt",
     within="im|in|am|an|zu|zur|zum|während|aufgenommen|datiert",
     counted="Jahr|Jahre",
     article="der|die|das|den|dem|des|d",
     year="Jahr|Jahre|Jahres|i. J.|anno|Kriegsjahr",
     day_endings="ten|te|ter|tn|t",
-    decade_endings="er Jahre|er Jahren|er-Jahre|er-Jahren|er",
+    decade_endings="er Jahre|er Jahren|er-Jahre|er-Jahren|er|ern",
     century="Jahrhundert|Jahrhunderts|Jh|Jhd|Jhdt",
     undated="unbekannt|undatiert|ohne Datum|ohne Jahr|o. D.|o. J.|o.D.|o.J.|nicht bekannt",
     relative="gestern|heute|morgen|letzten|letztes|letzte|voriges|vorigen|neulich",
@@ -305,7 +279,8 @@ GERMAN = Language(
         (r"^ENTWEDER (?=\d)", ""),
         (r"^(.+?),? (?:SPATESTENS|OR FRUHER)$", r"UNTIL \1"),
         (r"^(.+?),? (?:FRUHESTENS|OR SPATER)$", r"SINCE \1"),
-        *_counted("JAHRE?", "VOR|NACH", "EIN|DAS ZWEI DREI VIER FUNF SECHS SIEBEN ACHT NEUN ZEHN", "(?:DEM )?"),
+        *counted("JAHRE?", "VOR|NACH", GERMAN_NUMBERS, "(?:DEM )?"),
+        *give_or_take("PLUS ?/? ?MINUS|PLUS ODER MINUS", "JAHRE?", GERMAN_NUMBERS, several="EIN PAAR JAHRE"),
         (r"^(\d+ YEARS) VOR ", r"\1 BEFORE "),
         (r"^(\d+ YEARS) NACH ", r"\1 AFTER "),
         (r"^(?:SO )?(?:UM |ABOUT )?(\d{4}) (?:HERUM|RUM)$", r"ABOUT \1"),
@@ -326,16 +301,33 @@ FRENCH = Language(
         "Ascension": "jour de l'Ascension",
         "All Saints": "Toussaint", "Christmas": "Noël", "New Year": "jour de l'an",
     },
-    parts={"early": "début", "late": "fin"},
+    parts={"early": "début|début des|au début des", "mid": "milieu des", "late": "fin|fin des|à la fin des"},
+    decades={
+        "twenties": "années vingt|années folles", "thirties": "années trente", "forties": "années quarante",
+        "fifties": "années cinquante", "sixties": "années soixante", "seventies": "années soixante-dix",
+        "eighties": "années quatre-vingt|années quatre-vingts",
+    },
+    wars={
+        "First World War": "Première Guerre mondiale|la Première Guerre mondiale|Première Guerre|Grande Guerre|"
+                           "la Grande Guerre|guerre de 14|la guerre de 14|guerre de 14-18|la guerre de 14-18",
+        "Second World War": "Seconde Guerre mondiale|la Seconde Guerre mondiale|Deuxième Guerre mondiale|"
+                            "la Deuxième Guerre mondiale|guerre de 39-45|la guerre de 39-45",
+        "wartime": "la guerre|années de guerre",
+        "before wartime": "avant-guerre|l'avant-guerre|avant guerre",
+        "after wartime": "après-guerre|l'après-guerre|après guerre",
+        "interwar": "entre-deux-guerres|l'entre-deux-guerres|entre les deux guerres|entre deux guerres",
+    },
     about="vers|environ|env|aux environs de|aux environs",
     before="avant",
     after="après",
     since="depuis",
     until="jusqu'en",
     either="ou|ou bien|ou peut-être",
-    article="l'|le",
+    article="l'|le|les|des",
+    within="dans|pendant|durant|en",
     year="l'an",
     phrases=(
+        (r"\bANNEES '?(\d0)\b", r"\1S"),
         (r"^ENTRE (.+) ET (.+)$", r"BETWEEN \1 AND \2"), (r"^DE (.+) A (.+)$", r"FROM \1 TO \2"),
         (r"^LE (?=\d)", ""),
     ),
@@ -348,6 +340,15 @@ DUTCH = Language(
     ),
     seasons={"spring": "lente|voorjaar", "summer": "zomer", "autumn": "herfst|najaar"},
     feasts={"Easter": "Pasen", "Whitsun": "Pinksteren", "Christmas": "Kerstmis|Kerst"},
+    decades={
+        "twenties": "jaren twintig", "thirties": "jaren dertig", "forties": "jaren veertig", "fifties": "jaren vijftig",
+        "sixties": "jaren zestig", "seventies": "jaren zeventig", "eighties": "jaren tachtig",
+    },
+    wars={
+        "First World War": "Eerste Wereldoorlog", "Second World War": "Tweede Wereldoorlog",
+        "wartime": "oorlog|de oorlog|oorlogsjaren|oorlogstijd",
+        "interwar": "interbellum|tussen de oorlogen|tussen de twee oorlogen",
+    },
     about="omstreeks|ongeveer|rond|omstr",
     before="voor",
     after="na",
@@ -356,6 +357,7 @@ DUTCH = Language(
     phrases=(
         (r"^TUSSEN (.+) EN (.+)$", r"BETWEEN \1 AND \2"), (r"^VAN (.+) TOT (.+)$", r"FROM \1 TO \2"),
         (r"^(\d{4}) OF (\d{4})$", r"BETWEEN \1 AND \2"), (r"^OP (?=\d)", ""),
+        (r"\bJAREN '?(\d0)\b", r"\1S"), (r"^(?:IN )?DE (?=\d0S|[A-Z]+TIES)", ""),
     ),
 )  # fmt: skip
 
@@ -366,6 +368,12 @@ SPANISH = Language(
     ),
     seasons={"spring": "primavera", "summer": "verano", "autumn": "otoño", "winter": "invierno"},
     feasts={"Christmas": "Navidad"},
+    decades={
+        "twenties": "años veinte", "thirties": "años treinta", "forties": "años cuarenta",
+        "fifties": "años cincuenta", "sixties": "años sesenta", "seventies": "años setenta",
+        "eighties": "años ochenta",
+    },
+    wars={"First World War": "Primera Guerra Mundial", "Second World War": "Segunda Guerra Mundial"},
     about="hacia|alrededor de|alrededor del|alrededor|aproximadamente|sobre",
     before="antes de|antes del|antes",
     after="después de|después del|después|tras",
@@ -374,7 +382,8 @@ SPANISH = Language(
     either="o",
     phrases=(
         (r"^ENTRE (?:EL )?(.+) Y (?:EL )?(.+)$", r"BETWEEN \1 AND \2"), (r"^DESDE (.+) HASTA (.+)$", r"FROM \1 TO \2"),
-        (r"^EL (?=\d)", ""),
+        (r"^EL (?=\d)", ""), (r"\bANOS '?(\d0)\b", r"\1S"),
+        (r"^(?:EN )?(?:LOS|LA) (?=\d0S|[A-Z]+TIES|[A-Z]+ WORLD WAR)", ""),
         (r"(?<=[\dA-Z]) (?:DE|DEL) (?=[\dA-Z])", " "),
     ),
 )  # fmt: skip
@@ -386,6 +395,15 @@ ITALIAN = Language(
     ),
     seasons={"spring": "primavera", "summer": "estate", "autumn": "autunno", "winter": "inverno"},
     feasts={"Easter": "Pasqua", "Easter Monday": "Pasquetta", "Christmas": "Natale"},
+    decades={
+        "twenties": "anni Venti", "thirties": "anni Trenta", "forties": "anni Quaranta",
+        "fifties": "anni Cinquanta", "sixties": "anni Sessanta", "seventies": "anni Settanta",
+        "eighties": "anni Ottanta",
+    },
+    wars={
+        "First World War": "Prima guerra mondiale|la Prima guerra mondiale",
+        "Second World War": "Seconda guerra mondiale|la Seconda guerra mondiale",
+    },
     about="intorno al|intorno a|verso|verso il",
     before="prima del|prima di|prima",
     after="dopo|dopo il",
@@ -394,6 +412,7 @@ ITALIAN = Language(
     phrases=(
         (r"^(?:TRA|FRA) (?:IL )?(.+) E (?:IL )?(.+)$", r"BETWEEN \1 AND \2"), (r"^DAL (.+) AL (.+)$", r"FROM \1 TO \2"),
         (r"^IL (?=\d)", ""), (r"(?<=[\dA-Z]) DI (?=[\dA-Z])", " "),
+        (r"\bANNI '?(\d0)\b", r"\1S"), (r"^(?:NEGLI|GLI) (?=\d0S|[A-Z]+TIES)", ""),
     ),
 )  # fmt: skip
 

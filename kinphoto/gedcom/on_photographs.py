@@ -14,7 +14,7 @@ from functools import partial
 from typing import Protocol
 
 from kinphoto.errors import InvalidValueError, UnclearDateError
-from kinphoto.gedcom import vernacular
+from kinphoto.gedcom import known_times, vernacular
 from kinphoto.gedcom.calendars import MONTH_NAMES, MONTHS, month_length
 from kinphoto.gedcom.feasts import FEASTS
 
@@ -63,7 +63,7 @@ def in_full(text: str, today: date) -> str:
 
 
 def _single(value: str, text: str, today: date) -> str:
-    value = _war(_certain_month(value, text), text)
+    value = known_times.in_figures(_war(_certain_month(value, text), text), text)
     for pattern, change in _CHANGES:
         value = pattern.sub(change if isinstance(change, str) else partial(change, text=text, today=today), value)
     return value
@@ -207,8 +207,6 @@ def _too_short(found: re.Match[str], text: str, today: date) -> str:
 
 def _war(value: str, text: str) -> str:
     """The years of the named wars. Raises UnclearDateError for "the war"."""
-    if value == "INTERWAR":
-        return "BET 1918 AND 1939"
     found = _OF_A_WAR.fullmatch(_SHORTLY.sub("SHORTLY ", value))
     if found is None:
         return value
@@ -258,6 +256,12 @@ def _years_from(found: re.Match[str], text: str, today: date) -> str:
     return f"ABOUT {year - apart if found['side'] == 'BEFORE' else year + apart}"
 
 
+def _give_or_take(found: re.Match[str], text: str, today: date) -> str:
+    """ "1931, give or take two years": roughly those years, since whoever says so is counting on their fingers."""
+    apart, year = int(found["apart"]), int(found["year"])
+    return f"ABOUT {year - apart}-{year + apart}"
+
+
 def _close_to(found: re.Match[str], text: str, today: date) -> str:
     year = int(found["year"])
     return f"BET {year - _CLOSE} AND {year}" if found["side"] == "BEFORE" else f"BET {year} AND {year + _CLOSE}"
@@ -286,14 +290,16 @@ _CHANGES: tuple[tuple[re.Pattern[str], str | _Change], ...] = tuple(
     for pattern, change in (
         (r"(?<!\d)(?:(?P<three>\d{3})[?_–-]|(?P<two>\d\d)(?:\?\?|__|--|––))(?!\S)", _digit_missing),
         (r"^(?:THE )?(1[78])00'?S$", r"BET \g<1>00 AND \g<1>99"),
-        (r"^WINTER (?P<year>\d{4})\s?[/–-]\s?(?P<next>\d\d|\d{4})$", _winter),
+        (r"^WINTER (?:OF )?(?=.*\d)", "WINTER "),
+        (r"(?P<before>^WINTER )'?(?P<two>\d\d)(?=\s?[/–-]\s?'?\d\d\??$)", _two_digits),
+        (r"^WINTER (?P<year>\d{4})\s?[/–-]\s?(?P<next>'?\d\d|\d{4})(?=\??$)", _winter),
         (rf"{_SHORTLY.pattern}(?P<side>BEFORE|AFTER) (?P<year>\d{{4}})$", _close_to),
+        (r"^(?:ABOUT )?(?P<year>\d{4}) GIVE OR TAKE (?P<apart>\d{1,2})$", _give_or_take),
         (r"^(?P<apart>\d{1,2}) YEARS? (?P<side>BEFORE|AFTER) (?P<year>\d{4})$", _years_from),
         (r"(?<=\d{4})\s?\.\.+\s?(?=\d{4}$)", "-"),
         (r"^(\d{4}):?(\d\d):?(\d\d)$", r"\1-\2-\3"),
         (r"(?:\bTHE )?(?<!\d)(?P<word>'?(?P<tens>\d0)S|TWENTIES|THIRTIES|FORTIES|FIFTIES|SIXTIES|SEVENTIES|EIGHTIES|"
          r"NINETIES|TEENS)\b", _decade),
-        (r"^(?:ABOUT )?TURN OF CENTURY$", "BET 1895 AND 1905"),
         (_DAY_IN_FIGURES.pattern, _day_month_year),
         (r"(?P<before>)'(?P<two>\d\d)(?!\d)", _two_digits),
         (rf"(?P<before>^(?:(?:EARLY|MID|LATE) {_MONTH}|\d{{1,2}} (?:OF )?{_MONTH.replace('month', 'month_')}|"

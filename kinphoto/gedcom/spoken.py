@@ -49,7 +49,10 @@ def _on_one_side(found: re.Match[str]) -> str:
     ends = _ends(found["rest"])
     if ends is None:
         return found[0]
-    return f"{found['side']} {ends[1] if found['side'] in ('BEF', 'TO') else ends[0]}"
+    inclusive = ends[1] if found["side"] in ("BEF", "TO") else ends[0]
+    if found["rest"][-2:] == "0S" and found["side"] in ("BEF", "AFT"):  # nobody says "before the thirties" of 1935
+        inclusive = ends[0] if found["side"] == "BEF" else ends[1]
+    return f"{found['side']} {inclusive}"
 
 
 def _between(found: re.Match[str]) -> str:
@@ -161,7 +164,7 @@ _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...] = tup
         (rf"{_PART}{_DECADE}", _part_of_a_decade),
         (rf"(?:{_PART})?(?P<number>\d\d) CENTURY", _part_of_a_century),
         (_DECADE, _decade),
-        (r"(?P<side>BEF|AFT|TO|FROM) (?P<rest>[A-Z].+)", _on_one_side),
+        (r"(?P<side>BEF|AFT|TO|FROM) (?P<rest>[A-Z].+|\d{3}0S)", _on_one_side),
         (_RANGE.pattern, _between),
         (rf"{_DECADE} ?(?:-|–|—|/|OR|TO|AND) ?(?P<other>(?:\d\d)?\d0)S", _decades),
     )

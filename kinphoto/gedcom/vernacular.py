@@ -13,7 +13,8 @@ from collections.abc import Iterable, Iterator
 from functools import cache, lru_cache
 
 from kinphoto.gedcom.calendars import MONTHS
-from kinphoto.gedcom.languages import LANGUAGES, Language
+from kinphoto.gedcom.language import Language
+from kinphoto.gedcom.languages import LANGUAGES
 
 WEEKDAYS = ("MONDAY", "TUESDAY", "WEDNESDAY", "THURSDAY", "FRIDAY", "SATURDAY", "SUNDAY")
 ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
@@ -50,7 +51,8 @@ def _terms(language: Language) -> Iterator[tuple[str, str]]:
     """Words that mean the same wherever they stand, each with its English."""
     for number, group in enumerate(language.months):
         yield from ((word, MONTHS[number]) for word in words(group))
-    for table in (language.seasons, language.feasts, language.parts, language.decades, language.wars):
+    tables = language.seasons, language.feasts, language.parts, language.decades, language.wars, language.times
+    for table in tables:
         for english, group in table.items():
             yield from ((word, english.upper()) for word in words(group))
     for part, beginnings in language.joined.items():
@@ -128,7 +130,7 @@ _ROMAN = re.compile(
 @lru_cache(maxsize=1 << 10)
 def in_english(text: str) -> str:
     """A date in capitals with the words of every language turned into English ones; other words stay."""
-    text = _ROMAN.sub(_roman_month, _bare(text))
+    text = _ROMAN.sub(_roman_month, _with_years_in_figures(_bare(text)))
     perhaps, weekday = _prefixes()
     if found := perhaps.match(text):
         return f"PERHAPS {in_english(text[found.end() :])}"
@@ -157,6 +159,55 @@ def _without_dots(word: str) -> str:
     return next((english for known, english in terms().items() if re.sub(r"[. ]", "", known) == plain), word)
 
 
+def _years_in_words(language: Language) -> tuple[dict[str, str], dict[str, str]]:
+    """What a year in words of one language begins with, and ends with, each with its figures."""
+    begin = {word: str(century) for century, group in language.centuries.items() for word in words(group)}
+    end = {word: f"{number:02}" for number, group in enumerate(language.numbers, 1) for word in words(group)}
+    return begin, end
+
+
+@cache
+def _year_patterns() -> tuple[tuple[re.Pattern[str], dict[str, str], dict[str, str]], ...]:
+    """Of each language that has years in words: what they look like, and the two halves of their figures."""
+    found = []
+    for language in LANGUAGES.values():
+        if language.centuries:
+            begin, end = _years_in_words(language)
+            between = "" if language.years_are_one_word else "[ -]"
+            first, second = (any_of(half).replace(r"\ ", "[ -]") for half in (begin, end))
+            pattern = rf"(?<![A-Z])(?P<begin>{first})(?:{between}(?P<end>{second}))?(?![A-Z])"
+            found.append((re.compile(pattern), begin, end))
+    return tuple(found)
+
+
+def _with_years_in_figures(text: str) -> str:
+    """ "Nineteen twenty-four" as 1924. "Nineteen" and "nineteen five" stay: they may be an age."""
+    for pattern, begin, end in _year_patterns():
+
+        def figures(found: re.Match[str], begin: dict[str, str] = begin, end: dict[str, str] = end) -> str:
+            first, second = (half and half.replace("-", " ") for half in found.group("begin", "end"))
+            short = "HUND" not in first
+            if short and (second is None or (end[second] < "10" and " " not in second)):
+                return found[0]
+            return begin[first] + (end[second] if second else "00")
+
+        text = pattern.sub(figures, text)
+    return text
+
+
+@cache
+def beginnings_of_years() -> frozenset[str]:
+    """The words with which a year in words begins; the whole year where it is one word."""
+    found: set[str] = set()
+    for language in LANGUAGES.values():
+        begin, end = _years_in_words(language)
+        if language.years_are_one_word:
+            found.update(first + second for first in begin for second in ("", *end))
+        else:
+            found.update(first for first in begin if " " not in first)
+    return frozenset(found)
+
+
 def _roman_month(found: re.Match[str]) -> str:
     return f"{found[1] + ' ' if found[1] else ''}{MONTHS[ROMAN.index(found[2])]} "
 
@@ -168,7 +219,10 @@ def vocabulary() -> frozenset[str]:
         "about before after since until either perhaps within article year century day_endings decade_endings".split()
     )
     known = [*terms(), *unclear_months(), *(word for name in groups for word in _everywhere(name))]
+    known += beginnings_of_years()
     for language in LANGUAGES.values():
+        if not language.years_are_one_word:
+            known += [word for half in _years_in_words(language) for word in half]
         known += [word for group in language.weekdays for word in words(group)]
         known += [word for pattern, _ in language.phrases for word in re.findall(r"[A-Z]{2,}", pattern)]
     known += "BETWEEN AND FROM TO OR SHORTLY JUST".split()
@@ -184,6 +238,26 @@ def years() -> list[str]:
 def denying() -> frozenset[str]:
     """The words that say of the date after them that it is not meant."""
     return frozenset(_everywhere("denied"))
+
+
+@cache
+def within() -> frozenset[str]:
+    """The words that say nothing more than the date after them."""
+    return frozenset(_everywhere("within"))
+
+
+@cache
+def sides() -> frozenset[str]:
+    """The single words that say of the date after them that it lies before, after, since or until it."""
+    found = [word for group in ("before", "after", "since", "until") for word in _everywhere(group)]
+    return frozenset(word for word in found if " " not in word)
+
+
+@cache
+def clauses() -> dict[str, str]:
+    """The side that each word names which begins a clause: "nachdem" is "after"."""
+    each = [(side, word) for one in LANGUAGES.values() for side, group in one.clauses.items() for word in words(group)]
+    return {word: side for side, word in each}
 
 
 @cache

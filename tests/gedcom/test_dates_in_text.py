@@ -40,6 +40,11 @@ BACKS = [
     ("Whitsun 1905, or was it 12/8/1905?", ["Whitsun 1905", "12/8/1905?"]),
     ("Ida, 6 years before the war", ["6 years before the war"]),
     ("Ida says by Christmas 1930", ["by Christmas 1930"]),
+    ("I'd say 1931, give or take two years", ["1931, give or take two years"]),
+    ("in front of the Edwardian house", []),
+    ("late Victorian, by the look of it", ["late Victorian"]),
+    ("she was nineteen, her sister twenty-four", []),
+    ("back in nineteen twenty-four", ["in nineteen twenty-four"]),
     ("", []),
     ("   \n ", []),
     ("12 12 12 5 5 5", []),
@@ -54,6 +59,23 @@ def test_dates_on_backs(text: str, expected: list[str]) -> None:
     assert [one.text for one in found] == expected
     for one in found:
         assert " ".join(text[one.start :].split()).startswith(one.text)
+
+
+@pytest.mark.parametrize(
+    ("text", "choices"),
+    [
+        ("before they moved in '52", ["'52", "before '52"]),
+        ("after Dad came home in 1946", ["1946", "after 1946"]),
+        ("nachdem sie 1932 umgezogen sind", ["1932", "after 1932"]),
+        ("before lunch. 1931", ["1931"]),
+        ("Named after her aunt; June 1931", ["June 1931"]),
+    ],
+)
+def test_a_date_in_a_clause_is_asked_about(text: str, choices: list[str]) -> None:
+    """The picture may have been taken before the day that "before" leads to: nobody is told only the day itself."""
+    (found,) = find_dates(text, TODAY)
+    assert [reading.date for reading in found.readings] == choices
+    assert found.certain is (len(choices) == 1)
 
 
 def test_readings_are_worded() -> None:

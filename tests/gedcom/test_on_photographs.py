@@ -79,6 +79,32 @@ SAID = [
     ("1930 ou 1931", "1930-01-01", "1931-12-31"),
     ("Whitsun 1931, or was it 32", "1931-05-23", "1932-05-16"),
     ("Sommer 1930 oder Sommer 1931", "1930-06-01", "1931-08-31"),
+    ("the winter of 1962/63", "1962-12-01", "1963-02-28"),
+    ("winter of '46/'47", "1946-12-01", "1947-02-28"),
+    ("before the 1930s", None, "1930-12-31"),
+    ("after the thirties", "1939-01-01", None),
+    ("since the twenties", "1920-01-01", None),
+    ("until the fifties", None, "1959-12-31"),
+    ("nineteen twenty-four", "1924-01-01", "1924-12-31"),
+    ("in nineteen-oh-five", "1905-01-01", "1905-12-31"),
+    ("summer of eighteen ninety", "1890-06-01", "1890-08-31"),
+    ("nineteen hundred", "1900-01-01", "1900-12-31"),
+    ("neunzehnhundertvierundzwanzig", "1924-01-01", "1924-12-31"),
+    ("im Jahre neunzehnhundertundfünf", "1905-01-01", "1905-12-31"),
+    ("in den Fünfzigern", "1950-01-01", "1959-12-31"),
+    ("Ende der 50er", "1955-01-01", "1959-12-31"),
+    ("late Victorian", "1880-01-01", "1901-12-31"),
+    ("Edwardian times", "1901-01-01", "1910-12-31"),
+    ("Kaiserzeit", "1871-01-01", "1918-12-31"),
+    ("before the turn of the century", None, "1900-12-31"),
+    ("VE Day", "1945-05-08", "1945-05-08"),
+    ("Coronation Day 1953", "1953-06-02", "1953-06-02"),
+    ("nach der Währungsreform", "1948-06-20", None),
+    ("fin des années trente", "1935-01-01", "1939-12-31"),
+    ("pendant la Grande Guerre", "1914-01-01", "1918-12-31"),
+    ("in de jaren dertig", "1930-01-01", "1939-12-31"),
+    ("los años 20", "1920-01-01", "1929-12-31"),
+    ("negli anni Trenta", "1930-01-01", "1939-12-31"),
 ]
 
 
@@ -106,6 +132,23 @@ def test_years_are_counted_from_a_year_or_a_war(text: str, year: int) -> None:
     with pytest.raises(UnclearDateError) as asked:
         parse_photograph_date("two years after the war", TODAY)
     assert list(asked.value.choices) == ["2 years after the First World War", "2 years after the Second World War"]
+
+
+@pytest.mark.parametrize(
+    ("text", "first", "last"),
+    [
+        ("1931, give or take two years", 1929, 1933),
+        ("about 1931 +/- 2", 1929, 1933),
+        ("1931 ± 1", 1930, 1932),
+        ("1931 give or take a few years", 1928, 1934),
+        ("1931 plus minus zwei Jahre", 1929, 1933),
+    ],
+)
+def test_give_or_take_is_about_those_years(text: str, first: int, last: int) -> None:
+    """Whoever says so is counting on their fingers: no wall at either end."""
+    found = parse_photograph_date(text, TODAY)
+    assert found.shape is Shape.ABOUT
+    assert found.span == parse_photograph_date(f"about {first}-{last}", TODAY).span
 
 
 def test_easter_against_dateutil() -> None:
@@ -149,6 +192,10 @@ def test_about_a_decade_is_wider_than_a_decade(text: str) -> None:
         ("2026-12-24", "1926"),
         ("1799", "1899 or 1999"),
         ("around the war?", "1914 to 1918"),
+        ("winter 14/15", "winter 1914/15"),
+        ("Coronation Day", "12 May 1937"),
+        ("VJ Day", "15 August 1945 or 2 September 1945"),
+        ("voor de oorlog", "before the Second World War"),
         ("n.d.", "Leave the date out"),
         ("when Ada was seven", "--stated-age"),
         ("last summer", "June 1931"),
