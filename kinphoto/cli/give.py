@@ -131,11 +131,11 @@ def copies(
     """
     from kinphoto.archive.giving.copies import CopyOptions
 
-    manner = CopyOptions(where, edge, tuple(keep or ()))
+    options = CopyOptions(where, edge, tuple(keep or ()))
     opened = open_archive(archive)
     with progress_bar("Writing copies") as progress:
         done = opened.give.write_copies(
-            folder, for_, wanted(photographs, of, branch, box), manner, write=write, progress=progress
+            folder, for_, wanted(photographs, of, branch, box), options, write=write, progress=progress
         )
     answer(as_json, done, _copies_lines(done))
 

@@ -16,7 +16,7 @@ from sqlalchemy import select
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.bed_outlines import PrintOutline
 from kinphoto.archive.collection.container_pages import Missing
-from kinphoto.archive.collection.watching import WatchEvent, WatchState
+from kinphoto.archive.collection.watching import WatchEvent, WatchEventKind
 from kinphoto.archive.faces.kept import VERSION, keep_found
 from kinphoto.archive.part import Kind, Method, Part
 from kinphoto.archive.parts import (
@@ -181,7 +181,7 @@ def _watched_until_two_are_there(archive: Archive, folder: Path) -> None:
     stop = Event()
 
     def tell(seen: WatchEvent) -> None:
-        if seen.what is WatchState.SCAN and seen.tonight.scans >= 2 and seen.path.endswith("six.png"):
+        if seen.what is WatchEventKind.SCAN and seen.tonight.scans >= 2 and seen.path.endswith("six.png"):
             stop.set()
 
     archive.scans.watch(folder, tell, stop)

@@ -21,7 +21,7 @@ import numpy as np
 from PIL import Image
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.watching import WatchEvent, WatchState
+from kinphoto.archive.collection.watching import WatchEvent, WatchEventKind
 from kinphoto.store import tables as t
 
 
@@ -73,7 +73,7 @@ def main(there: int, files: int) -> None:
                     time.sleep(0.1)
             complete = time.monotonic()
             said, seen = happened.get(timeout=60)
-            assert seen.what is WatchState.SCAN, seen
+            assert seen.what is WatchEventKind.SCAN, seen
             waits.append(said - complete)
             time.sleep(0.5)
         stop.set()

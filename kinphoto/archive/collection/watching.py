@@ -46,7 +46,7 @@ RETRY = 5.0
 """Seconds until a full disk is tried again."""
 
 
-class WatchState(StrEnum):
+class WatchEventKind(StrEnum):
     """What kinds of things are said while a folder is watched."""
 
     STARTED = "started"
@@ -66,7 +66,7 @@ class WatchEvent:
     """One thing that happened while a folder was watched."""
 
     what: Annotated[
-        WatchState,
+        WatchEventKind,
         "`started`, `scan` (a new one), `copy` (of one the archive has), `unreadable`, `gone` (a file), `away` and "
         "`back` (the folder), `stuck` and `caught-up` (as on a full disk), `stopped`",
     ]
@@ -80,7 +80,11 @@ class WatchEvent:
     @property
     def good(self) -> bool:
         """Whether nothing has to be done about it."""
-        return not self.notes and self.what not in (WatchState.UNREADABLE, WatchState.AWAY, WatchState.STUCK)
+        return not self.notes and self.what not in (
+            WatchEventKind.UNREADABLE,
+            WatchEventKind.AWAY,
+            WatchEventKind.STUCK,
+        )
 
 
 def watch(
@@ -127,12 +131,12 @@ class _Watching:
     def run(self, network: bool | None) -> int:
         with Workers(folder_of(self._engine) / FOLDER, 1) as workers:
             workers.start()  # before the first scan comes
-            self._say(WatchState.STARTED, f"Watching {self._folder}.", self._folder)
+            self._say(WatchEventKind.STARTED, f"Watching {self._folder}.", self._folder)
             for look in looks(self._watched, self._stop, network):
                 self._take(look)
                 if self._waiting and time.monotonic() >= self._retry_at:
                     self._index(workers)
-        self._say(WatchState.STOPPED, f"{counted(self._added, 'scan')} added while watching.", self._folder)
+        self._say(WatchEventKind.STOPPED, f"{counted(self._added, 'scan')} added while watching.", self._folder)
         return self._added
 
     def _take(self, look: FolderLook) -> None:
@@ -141,17 +145,17 @@ class _Watching:
             self._away = look.away
             if look.away:
                 words = "The folder is not there any more. Is its disk connected? Waiting for it."
-                self._say(WatchState.AWAY, words, self._folder)
+                self._say(WatchEventKind.AWAY, words, self._folder)
             else:
-                self._say(WatchState.BACK, "The folder is there again.", self._folder)
+                self._say(WatchEventKind.BACK, "The folder is there again.", self._folder)
         for each in look.refused:
-            self._say(WatchState.UNREADABLE, f"{Path(each.path).name}: {each.why}.", each.path)
+            self._say(WatchEventKind.UNREADABLE, f"{Path(each.path).name}: {each.why}.", each.path)
         for path in look.gone:
             known = self._waiting.pop(path, None) is not None or path in self._unreadable
             self._unreadable.pop(path, None)
             if not self._renamed(path):
                 when = " before it was read" if known else ""
-                self._say(WatchState.GONE, f"{Path(path).name} is gone{when}.", path)
+                self._say(WatchEventKind.GONE, f"{Path(path).name} is gone{when}.", path)
         self._waiting |= {each.path: each for each in look.complete}
 
     def _renamed(self, path: str) -> bool:
@@ -171,7 +175,9 @@ class _Watching:
             if not self._stuck:
                 self._stuck = True
                 self._say(
-                    WatchState.STUCK, f"{opening(problem.what)}. {problem.remedy} Nothing is lost; trying again.", ""
+                    WatchEventKind.STUCK,
+                    f"{opening(problem.what)}. {problem.remedy} Nothing is lost; trying again.",
+                    "",
                 )
             return
         except KinphotoError:  # one of them is gone again: the next look says which
@@ -180,7 +186,7 @@ class _Watching:
         self._waiting.clear()
         if self._stuck:
             self._stuck = False
-            self._say(WatchState.CAUGHT_UP, "It works again, and everything is caught up with.", self._folder)
+            self._say(WatchEventKind.CAUGHT_UP, "It works again, and everything is caught up with.", self._folder)
         if done.new and not several:
             with suppress(KinphotoError):  # one that is gone again, or damaged: the next look says so
                 scan_checks.check(self._engine, [each.path for each in done.new], workers=workers)
@@ -190,20 +196,20 @@ class _Watching:
         self._added += len(done.new)
         if several and len(done.new) > 3:
             words = f"{counted(len(done.new), 'scan')} were there already and are added: {done.codes}."
-            self._say(WatchState.SCAN, words, self._folder, done.new[-1].photograph)
+            self._say(WatchEventKind.SCAN, words, self._folder, done.new[-1].photograph)
         else:
             for each in done.new:
-                self._say(WatchState.SCAN, *self._new(each))
+                self._say(WatchEventKind.SCAN, *self._new(each))
         for each in done.changed:
             words = f"{Path(each.path).name} has changed and is read again."
-            self._say(WatchState.SCAN, words, each.path, each.photograph)
+            self._say(WatchEventKind.SCAN, words, each.path, each.photograph)
         for path, original in done.duplicates:
             name = Path(path).name
             words = f"{name} is the same file as {Path(original).name}."
-            self._say(WatchState.COPY, words, path, None, (words,))
+            self._say(WatchEventKind.COPY, words, path, None, (words,))
         for one in done.left_out:
             words = f"{Path(one.path).name} was removed earlier, so it is not added again."
-            self._say(WatchState.COPY, words, one.path)
+            self._say(WatchEventKind.COPY, words, one.path)
         for refused in done.unreadable:
             since = self._unreadable.setdefault(refused.path, time.monotonic())
             if time.monotonic() - since < PATIENCE:
@@ -211,7 +217,7 @@ class _Watching:
             elif since >= 0:
                 self._unreadable[refused.path] = -1.0
                 words = f"{Path(refused.path).name} cannot be used: {refused.why}."
-                self._say(WatchState.UNREADABLE, words, refused.path)
+                self._say(WatchEventKind.UNREADABLE, words, refused.path)
 
     def _new(self, each: FiledScan) -> tuple[str, str, str, tuple[str, ...]]:
         """The sentence about a new scan, its path, its photograph, and what to look at."""
@@ -226,7 +232,7 @@ class _Watching:
         return f"{Path(each.path).name} is {each.photograph}.", each.path, each.photograph, notes
 
     def _say(
-        self, what: WatchState, words: str, path: str, photograph: str | None = None, notes: tuple[str, ...] = ()
+        self, what: WatchEventKind, words: str, path: str, photograph: str | None = None, notes: tuple[str, ...] = ()
     ) -> None:
         with reading(self._engine) as connection:
             so_far = tonight(connection)

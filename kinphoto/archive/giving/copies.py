@@ -91,17 +91,17 @@ def write_copies(
     folder: Path | str,
     audience: str,
     wanted: Wanted = Wanted(),
-    manner: CopyOptions = CopyOptions(),
+    options: CopyOptions = CopyOptions(),
     *,
     write: bool = False,
     progress: Progress | None = None,
 ) -> CopiesWritten:
     """Write copies for an audience into a folder of their own; without `write` only say what would go.
 
-    Raises NotFoundError, AmbiguousError, InvalidValueError for an unusable manner or folder, or where nothing may go,
+    Raises NotFoundError, AmbiguousError, InvalidValueError for unusable options or folder, or where nothing may go,
     and ArchiveError for a folder with other things in it or a disk without room.
     """
-    keep = _checked(manner)
+    keep = _checked(options)
     refresh(engine)
     with reading(engine) as connection:
         found = gift(connection, audience, wanted)
@@ -109,7 +109,7 @@ def write_copies(
     if not write:
         return CopiesWritten(found.report, str(inside.folder), False)
     refuse_empty(found)
-    work = _Copying(inside, manner, keep)
+    work = _Copying(inside, options, keep)
     plan = list(_plan(found))
     inside.refuse_without_room({work.names(scan, stem)[0]: work.least(scan) for _, scan, stem in plan})
     inside.begin([name for given, scan, stem in plan for name in work.names(scan, stem)])
@@ -129,17 +129,17 @@ def kept_away(connection: Connection) -> list[Path]:
     return [folder_of(connection.engine), *(Path(each) for each in folders(connection))]
 
 
-def _checked(manner: CopyOptions) -> frozenset[int]:
-    if manner.where not in (INSIDE, BESIDE, ALONE):
+def _checked(options: CopyOptions) -> frozenset[int]:
+    if options.where not in (INSIDE, BESIDE, ALONE):
         raise InvalidValueError(
-            f"'{manner.where}' is not a place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
+            f"'{options.where}' is not a place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
         )
-    if manner.edge is not None and not 200 <= manner.edge <= 20_000:
+    if options.edge is not None and not 200 <= options.edge <= 20_000:
         raise InvalidValueError(
-            f"{manner.edge} pixels is not a usable size", remedy="Give between 200 and 20000, such as --edge 2048."
+            f"{options.edge} pixels is not a usable size", remedy="Give between 200 and 20000, such as --edge 2048."
         )
     try:
-        return frozenset(embed.field_numbers(manner.keep))
+        return frozenset(embed.field_numbers(options.keep))
     except KeyError as problem:
         raise InvalidValueError(
             f"'{problem.args[0]}' is not an EXIF field that can be kept",
@@ -163,7 +163,7 @@ class _Copying:
     """One run of copying into a folder."""
 
     folder: GiftFolder
-    manner: CopyOptions
+    options: CopyOptions
     keep: frozenset[int]
     converted: list[str] = field(default_factory=list)
     sidecars: list[str] = field(default_factory=list)
@@ -173,11 +173,11 @@ class _Copying:
     def _room(self, scan: GivenScan) -> int:
         """How many bytes a packet may have: what a JPEG holds in one segment, where it goes inside one."""
         is_jpeg = self._is_converted(scan) or scan.file_type == FileType.JPEG
-        return embed.MOST_XMP if is_jpeg and self.manner.where == INSIDE else sys.maxsize
+        return embed.MOST_XMP if is_jpeg and self.options.where == INSIDE else sys.maxsize
 
     def least(self, scan: GivenScan) -> int:
         """The bytes that a copy will have at least: those of its scan, unless the picture is made anew or not given."""
-        return 0 if self.manner.where == ALONE or self._is_converted(scan) else scan.picture_end or scan.bytes
+        return 0 if self.options.where == ALONE or self._is_converted(scan) else scan.picture_end or scan.bytes
 
     def names(self, scan: GivenScan, stem: str) -> tuple[str, str]:
         """The picture, and the sidecar that it may have."""
@@ -188,7 +188,7 @@ class _Copying:
         """Give one scan; what cannot be read is noted."""
         name, beside = self.names(scan, stem)
         try:
-            if self.manner.where == ALONE:
+            if self.options.where == ALONE:
                 self._sidecar(given, scan, beside)
             elif self._is_converted(scan):
                 self._anew(given, scan, name, beside)
@@ -205,17 +205,17 @@ class _Copying:
         """Whether the picture has to be made anew: smaller, or out of a file that holds more than it."""
         kind = FileType(scan.file_type)
         together = scan.page and kind is not FileType.TIFF
-        return self.manner.where != ALONE and bool(self.manner.edge or kind not in _SUFFIX or together)
+        return self.options.where != ALONE and bool(self.options.edge or kind not in _SUFFIX or together)
 
     def _anew(self, given: Given, scan: GivenScan, name: str, beside: str) -> None:
-        edge = self.manner.edge or max(scan.size)
+        edge = self.options.edge or max(scan.size)
         size = fitted(scan.upright, edge)
         said = facts(given, scan, 1, size)
         packet, shortened = xmp.packet_within(said, self._room(scan))
         if shortened:
             self.shortened.append(given.code)
         inside = embed.EmbeddedMetadata(packet, 1, None, said.taken, said.digitized)
-        if not self.manner.edge:
+        if not self.options.edge:
             self.converted.append(given.code)
         self._put(scan, name, beside, inside, lambda inside: _drawn(scan, edge, inside), given.code)
 
@@ -233,11 +233,11 @@ class _Copying:
     ) -> None:
         """Write the picture with what is to be said inside it, where that is wanted and the file can hold it."""
         kind = FileType.JPEG if name.endswith(".jpg") else FileType(scan.file_type)
-        alone = self.manner.where == BESIDE or kind in (FileType.PNG, FileType.WEBP)
+        alone = self.options.where == BESIDE or kind in (FileType.PNG, FileType.WEBP)
         said = b"" if alone else inside.xmp
         key = key_of(
-            scan.sha256, *scan.corners, inside.xmp, inside.orientation, sorted(self.keep), self.manner.where,
-            self.manner.edge,
+            scan.sha256, *scan.corners, inside.xmp, inside.orientation, sorted(self.keep), self.options.where,
+            self.options.edge,
         )  # fmt: skip
         mute = embed.EmbeddedMetadata(said, inside.orientation, inside.ppi, inside.taken, inside.digitized, inside.keep)
         try:

@@ -187,10 +187,10 @@ def _faces(connection: Connection, ids: list[int], found: Gift) -> dict[int, lis
     return {id_: sorted(each) for id_, each in faces.items()}
 
 
-def _sheet(one: Given, faces: list[tuple[Region, str]]) -> paper.QuestionSheet:
+def _sheet(one: Given, faces: list[tuple[Region, str]]) -> paper.SheetPage:
     numbered = tuple(paper.SheetFace(number, region, name) for number, (region, name) in enumerate(faces, 1))
     picture, size = made_anew(one.front, _EDGE)
-    return paper.QuestionSheet(one.code, one.title, picture, size, numbered, tuple(_questions(one, numbered)))
+    return paper.SheetPage(one.code, one.title, picture, size, numbered, tuple(_questions(one, numbered)))
 
 
 def _questions(one: Given, faces: tuple[paper.SheetFace, ...]) -> Iterator[str]:
@@ -206,7 +206,7 @@ def _questions(one: Given, faces: tuple[paper.SheetFace, ...]) -> Iterator[str]:
     yield "What do you remember of it?"
 
 
-def _answers(pages: list[paper.QuestionSheet], whom: str) -> str:
+def _answers(pages: list[paper.SheetPage], whom: str) -> str:
     """A line for each face without a name, to be filled in and read with `link --from`."""
     out = io.StringIO(newline="")
     writer = csv.writer(out)

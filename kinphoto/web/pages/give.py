@@ -118,8 +118,8 @@ def make(request: Request, form: Form) -> Response:
         if what == "package":
             done = give.make_deposit(place, audience, wanted, rights_asked=asked, write=True, progress=progress)
             return _made_lines(done.report, done.unusable)
-        manner = CopyOptions(edge=MAILED_EDGE if what == "mail" else None)
-        copies = give.write_copies(place, audience, wanted, manner, write=True, progress=progress)
+        options = CopyOptions(edge=MAILED_EDGE if what == "mail" else None)
+        copies = give.write_copies(place, audience, wanted, options, write=True, progress=progress)
         return _made_lines(copies.report, [one.why for one in copies.unusable])
 
     stop = Event()
