@@ -31,7 +31,7 @@ from kinphoto.archive.catalogue.consents import HOUSEHOLD, PUBLIC
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import kept_away, write_copies
-from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, of_studios, refuse_empty
 from kinphoto.archive.giving.site import write_site
 from kinphoto.archive.keeping.bag import Bag
 from kinphoto.archive.keeping.package import DEPOSIT
@@ -78,6 +78,7 @@ def make_deposit(
     refresh(engine)
     with reading(engine) as connection:
         found = gift(connection, audience, wanted)
+        studio = frozenset[str]() if rights_asked else of_studios(connection, found)
         for folder in (Path(os.path.realpath(each)) for each in kept_away(connection)):
             if place == folder or folder in place.parents:
                 raise InvalidValueError(
@@ -87,21 +88,16 @@ def make_deposit(
     if not write:
         return DepositMade(found.report, str(place), False)
     refuse_empty(found)
-    studio = () if rights_asked else _studio(found)
     if studio:
         raise InvalidValueError(
             f"{counted(len(studio), 'photograph')} of a photographer or studio have no rights recorded "
-            f"({', '.join(studio[:4])})",
+            f"({', '.join(sorted(studio)[:4])})",
             remedy="Ask who holds the copyright, record it with describe --rights, or add --rights-asked.",
         )
     name = f"photographs for {_plain(found.report.audience)} {at:%Y-%m-%d}"
     with new_folder(place, name, "the package cannot be written") as made:
         bag, unusable = _filled(engine, made.part, found, wanted, progress or (lambda _done, _total: None), at)
     return DepositMade(found.report, str(made.path), True, len(bag.sums), bag.bytes, unusable)
-
-
-def _studio(found: Gift) -> tuple[str, ...]:
-    return () if found.view.at_home else tuple(one.code for one in found.photographs if one.maker and not one.rights)
 
 
 def _plain(audience: str) -> str:

@@ -212,6 +212,17 @@ def _held(connection: Connection, held: Mapping[int, Withholding]) -> Iterator[H
         yield HeldBack(codes[id_], str(why.reason), words, missing)
 
 
+def of_studios(connection: Connection, found: Gift) -> frozenset[str]:
+    """Photographs (codes) that somebody outside the household may hold the copyright of, who has to be asked before
+    they go: a maker is recorded, and nothing about the rights. None for the household itself."""
+    if found.view.at_home:
+        return frozenset()
+    p = t.photograph.c
+    codes = {one.id: one.code for one in found.photographs}
+    query = select(p.id).where(p.maker != "", p.rights == "")
+    return frozenset(codes[row.id] for row in rows_of(connection, query, p.id, codes))
+
+
 def refuse_empty(found: Gift) -> None:
     """Raise InvalidValueError where nothing may go."""
     if not found.photographs:

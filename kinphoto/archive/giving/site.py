@@ -15,14 +15,13 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Annotated, Any, NamedTuple
 
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Engine
 
-from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import Unusable, fitted, kept_away, key_of, made_anew
 from kinphoto.archive.giving.given import Given, GivenScan
 from kinphoto.archive.giving.people_on_site import PeopleOnSite, PersonOnPage
-from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, of_studios, refuse_empty
 from kinphoto.archive.giving.stories import GivenStory, given_recording
 from kinphoto.archive.giving.wording import facts
 from kinphoto.errors import UnreadableFileError
@@ -35,7 +34,6 @@ from kinphoto.share import embed, pages, xmp
 from kinphoto.share.facts import PictureFacts
 from kinphoto.share.folder import GiftFolder, SplicedFile
 from kinphoto.sounds.kinds import SUFFIXES
-from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
 
@@ -117,7 +115,7 @@ def write_site(
     with reading(engine) as connection:
         found = gift(connection, audience, wanted)
         inside = GiftFolder(Path(folder), "a site", found.report.audience, kept_away(connection))
-        studio = frozenset() if found.view.at_home or rights_asked else _studio(connection, found)
+        studio = frozenset[str]() if rights_asked else of_studios(connection, found)
         photographs = sorted((one for one in found.photographs if one.code not in studio), key=_order)
         people = PeopleOnSite(connection, found.view, photographs)
     if not write:
@@ -131,14 +129,6 @@ def write_site(
         found.report, str(inside.folder), True, tuple(sorted(studio)), inside.written, inside.unchanged,
         inside.removed, inside.size, unusable, tuple(making.unheard),
     )  # fmt: skip
-
-
-def _studio(connection: Connection, found: Gift) -> frozenset[str]:
-    """Photographs that somebody else may hold the copyright of: a maker is recorded, and nothing about the rights."""
-    p = t.photograph.c
-    codes = {one.id: one.code for one in found.photographs}
-    query = select(p.id).where(p.maker != "", p.rights == "")
-    return frozenset(codes[row.id] for row in rows_of(connection, query, p.id, codes))
 
 
 def _order(one: Given) -> tuple[bool, int, str]:
