@@ -66,7 +66,10 @@ class Commands(TyperGroup):
         """The command of this name; otherwise an error that names the nearest one."""
         if args and args[0] not in self.commands and not args[0].startswith("-") and not ctx.resilient_parsing:
             ctx.fail(self.unknown(args[0], at_top=ctx.parent is None))
-        return super().resolve_command(ctx, args)
+        name, command, rest = super().resolve_command(ctx, args)
+        if command is not None and not hasattr(command, "commands") and not _takes_an_archive(command):
+            rest = _without_archive(rest)
+        return name, command, rest
 
     def unknown(self, word: str, *, at_top: bool) -> str:
         """The answer to a word that is not a command."""
@@ -101,6 +104,22 @@ def behind_command(args: list[str]) -> list[str]:
     if at is None or not at > 0:
         return args
     return [args[at], *args[:at], *args[at + 1 :]]
+
+
+def _takes_an_archive(command: Any) -> bool:
+    return any("--archive" in parameter.opts for parameter in command.params)
+
+
+def _without_archive(rest: list[str]) -> list[str]:
+    """What follows a command that needs no archive: whoever types `--archive` before every command may do so here."""
+    kept, at = list(rest), 0
+    while at < len(kept) and kept[at].startswith("-"):
+        option, equals, _ = kept[at].partition("=")
+        if option == "--archive":
+            del kept[at : at + (1 if equals else 2)]
+        else:
+            at += 1
+    return kept
 
 
 def first_word(args: list[str]) -> int | None:

@@ -18,6 +18,7 @@ from kinphoto.errors import ImpossibleDateError, InvalidValueError, UnclearDateE
 from kinphoto.gedcom import known_times, vernacular
 from kinphoto.gedcom.dates import parse_photograph_date
 from kinphoto.gedcom.wording import words
+from kinphoto.reason.model.span import Dated
 
 MOST_FOUND = 12
 _MOST_TRIED = 600
@@ -90,6 +91,21 @@ def find_dates(text: str, today: date) -> tuple[DateFound, ...]:
                     break
             at += step
     return tuple(found)
+
+
+def parse_said(text: str, today: date) -> Dated:
+    """Read a date that a person gave for a photograph, like `parse_photograph_date`; where that cannot be done, the
+    error names the dates among the words ("before they moved in 1952"). Raises the same."""
+    try:
+        return parse_photograph_date(text, today)
+    except (UnclearDateError, ImpossibleDateError):
+        raise
+    except InvalidValueError as problem:
+        among = [reading.date for one in find_dates(text, today) for reading in one.readings]
+        if not among:
+            raise
+        meant = " or ".join(f"“{one}”" for one in dict.fromkeys(among))
+        raise InvalidValueError(problem.what, remedy=f"Did you mean {meant}?") from problem
 
 
 def _runs(text: str) -> Iterator[list[_Token]]:

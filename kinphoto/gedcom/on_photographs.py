@@ -268,7 +268,9 @@ def _close_to(found: re.Match[str], text: str, today: date) -> str:
 
 
 _UNDATED = "Leave the date out, and write what you know in words (--text)."
-_WHEN_SOMEBODY_WAS = re.compile(r"\bWHEN\b.*\b(?:WAS|WERE)\b")
+_WHEN_SOMEBODY_WAS = re.compile(
+    r"\bWHEN\b.*\b(?:WAS|WERE)\b|\b(?:TURNED|WAS|WERE|WURDE|WAR) (?:ABOUT |ETWA )?\d{1,2}\b(?!.*\d)"
+)
 _AGE_INSTEAD = "Give an age together with the name: kinphoto link K00001 “Ada Marsh” --stated-age 7."
 
 

@@ -126,6 +126,14 @@ def test_the_archive_before_or_behind_the_command(
     assert (status, "there is no archive here" in err) == (1, True)
 
 
+def test_a_command_without_an_archive_lets_one_be_named_before_it(terminal: Terminal) -> None:
+    """Whoever types --archive before every command may do so before `read` too."""
+    expected = terminal.type("read", "1931", "--json")
+    assert expected[0] == 0
+    assert terminal.type("--archive", "x", "read", "1931", "--json") == expected
+    assert terminal.type("--json", "--archive=x", "read", "1931") == expected
+
+
 def test_only_options_before_the_command_are_moved() -> None:
     """What stands behind it, and options of the program itself, stay."""
     assert behind_command(["--archive", "x", "link", "K1", "--", "-"]) == ["link", "--archive", "x", "K1", "--", "-"]

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kinphoto.gedcom.dates_in_text import MOST_FOUND, find_dates, read_date
+from kinphoto.errors import InvalidValueError
+from kinphoto.gedcom.dates_in_text import MOST_FOUND, find_dates, parse_said, read_date
 
 TODAY = date(2026, 3, 1)
 
@@ -76,6 +77,21 @@ def test_a_date_in_a_clause_is_asked_about(text: str, choices: list[str]) -> Non
     (found,) = find_dates(text, TODAY)
     assert [reading.date for reading in found.readings] == choices
     assert found.certain is (len(choices) == 1)
+
+
+@pytest.mark.parametrize(
+    ("text", "remedy"),
+    [
+        ("before they moved in '52", "Did you mean “'52” or “before '52”?"),
+        ("the summer Oma turned 70", "Give an age together with the name"),
+        ("a sunny day", "Write it like 1931"),
+    ],
+)
+def test_words_that_are_no_date_as_a_whole(text: str, remedy: str) -> None:
+    """The error names the dates among them, each as it can be typed; a time of life is an age and no date."""
+    with pytest.raises(InvalidValueError) as caught:
+        parse_said(text, TODAY)
+    assert remedy in str(caught.value)
 
 
 def test_readings_are_worded() -> None:

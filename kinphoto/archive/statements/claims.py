@@ -20,7 +20,7 @@ from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, rec
 from kinphoto.archive.words.sentences import EVENT_WORDS, on
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.gedcom.dates import parse_photograph_date
-from kinphoto.gedcom.dates_in_text import DateFound, find_dates
+from kinphoto.gedcom.dates_in_text import DateFound, find_dates, parse_said
 from kinphoto.gedcom.wording import words
 from kinphoto.phrases import listed
 from kinphoto.reason.model import processes
@@ -87,7 +87,7 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
         summary = f"taken {on(parse_photograph_date(values['date_text'], _today(recorder)))}, by its camera"
     elif written:
         written = marked_as_in(text, written)
-        dated = parse_photograph_date(written, _today(recorder))
+        dated = parse_said(written, _today(recorder))
         values |= date_columns(dated) | {"date_text": written}
         summary = f"taken {on(dated)}" if kind == "taken" else f"{kind} {words(dated)}"
         recorder.warnings += _doubts(recorder, photograph, dated)
