@@ -340,10 +340,9 @@ class ConflictReports:
 
     def photographs(self) -> frozenset[str]:
         """The photographs (ids) of all of them."""
-        search = self._search
         with self._lock:
             found = list(self._against.values())
-        return frozenset(p for some in found for p in _photographs(search.constraints, search.network, some))
+        return frozenset(p for some in found for p in _photographs(self._search, some))
 
     def ties_among(self, statements: Container[str]) -> list[Conflict]:
         """Those between these statements (ids) alone of which nothing tells which is wrong."""
@@ -370,8 +369,7 @@ class ConflictReports:
         """What a statement does not fit with, and the ways out."""
         search, everything, against = self._search, self._everything, self._against[statement]
         kept = frozenset({statement})
-        others = self._aside - kept
-        rows = {against[0], *(c for c in search.pool if c.isdisjoint(others))}
+        rows = {against[0], *(c for c in search.pool if c.isdisjoint(self._aside - kept))}
         equal = [way - self._aside for way in self._ties if statement not in way]
         ways_out = [kept, *equal]
         budget = search.cost[statement] + FAR_FETCHED
@@ -382,7 +380,7 @@ class ConflictReports:
             search.ways_out(everything, kept, known, ways_out, budget), max(0, MOST_WAYS - len(ways_out))
         )
         tie = bool(equal) or any(search.price(way) == search.cost[statement] for way in ways_out[1:])
-        return _conflict(search.constraints, search.network, against, statement, ways_out[:MOST_WAYS], tie)
+        return _conflict(search, against, statement, ways_out[:MOST_WAYS], tie)
 
 
 def _all_against(search: _HittingSetSearch, everything: nw.Bounds, statement: int) -> list[Set]:
@@ -416,9 +414,10 @@ def _ties(search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> list[
 
 
 def _conflict(
-    constraints: Constraints, network: nw.Network, conflicts: list[Set], statement: int, ways_out: list[Set], tie: bool
+    search: _HittingSetSearch, conflicts: list[Set], statement: int, ways_out: list[Set], tie: bool
 ) -> Conflict:
     """The first of some conflicts, with ids in place of indices, and the photographs of all."""
+    constraints, network = search.constraints, search.network
     ids = [constraints.statements[s].id for s in sorted(conflicts[0])]
     kinds, names = constraints.variables.kinds, constraints.variables.ids
     variables_of = nw.variables_of(network, conflicts[0])
@@ -426,7 +425,7 @@ def _conflict(
         id=conflict_id(ids),
         statements=tuple(ids),
         aside=(constraints.statements[statement].id,),
-        photographs=_photographs(constraints, network, conflicts),
+        photographs=_photographs(search, conflicts),
         people=tuple(
             dict.fromkeys(names[v] for v in variables_of if kinds[v] in (VariableKind.BIRTH, VariableKind.DEATH))
         ),
@@ -435,11 +434,11 @@ def _conflict(
     )
 
 
-def _photographs(constraints: Constraints, network: nw.Network, conflicts: list[Set]) -> tuple[str, ...]:
+def _photographs(search: _HittingSetSearch, conflicts: list[Set]) -> tuple[str, ...]:
     """The photographs (ids) of some conflicts, each once."""
-    kinds, names = constraints.variables.kinds, constraints.variables.ids
-    pictured = [v for conflict in conflicts for v in nw.variables_of(network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
-    return tuple(dict.fromkeys(names[v] for v in pictured))
+    variables, network = search.constraints.variables, search.network
+    pictured = [v for conflict in conflicts for v in nw.variables_of(network, conflict)]
+    return tuple(dict.fromkeys(variables.ids[v] for v in pictured if variables.kinds[v] in _OF_PHOTOGRAPH))
 
 
 def conflict_id(statements: Iterable[str]) -> str:
