@@ -1,8 +1,9 @@
 """kinphoto's commands, each in a process of its own as for those who type them.
 
 The processes are forked from one that has imported the program: a new interpreter takes longer to do that than most
-commands take to answer. Nothing else is shared. What a new interpreter loads is tested in `cli/test_help.py`, and how
-it writes to terminals in `cli/test_output.py`.
+commands take to answer. Nothing else is shared, and for the same reason they measure scans themselves. What a new
+interpreter loads is tested in `cli/test_help.py`, how it writes to terminals in `cli/test_output.py`, and how processes
+measure in `archive/collection/test_scanning.py`.
 """
 
 from __future__ import annotations
@@ -17,9 +18,12 @@ import subprocess
 import sys
 import tempfile
 import traceback
+from collections.abc import Sequence
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
+
+from typer.testing import CliRunner, Result
 
 SOURCES = [place for place in sys.path if place]
 
@@ -27,6 +31,14 @@ SOURCES = [place for place in sys.path if place]
 def with_same_modules() -> dict[str, str]:
     """The environment of a process that must find the same modules."""
     return {**os.environ, "PYTHONPATH": os.pathsep.join(SOURCES)}
+
+
+def invoked(words: Sequence[str], *, catch_exceptions: bool = True) -> Result:
+    """What a command does in the process of the test. As when it is typed, it alone is put together: all of them take
+    longer than most take to answer."""
+    from kinphoto.cli.main import asked_for
+
+    return CliRunner().invoke(asked_for(list(words)), words, catch_exceptions=catch_exceptions)
 
 
 def run_command(folder: Path, *words: object, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -52,6 +64,8 @@ def _forking() -> subprocess.Popen[str]:
 
 def fork_for_each() -> None:
     """Carry out the orders on standard input, each in a child, which ends as the command does."""
+    from building import MEASURING, MeasuredHere
+
     import kinphoto
     from kinphoto.cli.main import app
     from kinphoto.errors import ArchiveError
@@ -59,6 +73,8 @@ def fork_for_each() -> None:
     for module in pkgutil.walk_packages(kinphoto.__path__, "kinphoto."):
         if ".migrations." not in module.name:  # they are for Alembic to load
             importlib.import_module(module.name)
+    for measuring in MEASURING:
+        measuring.Workers = MeasuredHere  # type: ignore[attr-defined]
     # What is loaded when a command is first given is loaded by giving one: Typer brings in Pydantic only then.
     with suppress(ArchiveError):
         app(["log", "--archive", os.devnull], standalone_mode=False)

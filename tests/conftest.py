@@ -14,18 +14,17 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
-from building import CompiledOnce, MeasuredHere, Remembered, copied, made_once, of_the_run
+from building import MEASURING, CompiledOnce, MeasuredHere, Remembered, copied, made_once, of_the_run
 from hypothesis import settings
 from sqlalchemy import Engine, create_engine
 from sqlalchemy.engine import URL
 
 import kinphoto
 from kinphoto.archive import Archive
-from kinphoto.archive.collection import replacing, scan_checks, scanning, watching
 from kinphoto.archive.dates import whole
-from kinphoto.archive.faces import searching
 from kinphoto.archive.sample import build
-from kinphoto.reason.advice import question
+from kinphoto.reason.advice import hindsight, question
+from kinphoto.scans.workers import Workers
 from kinphoto.store import opening
 
 settings.register_profile("here", deadline=None)  # no test fails because a machine is busy
@@ -82,22 +81,31 @@ def without_rights() -> Callable[[], AbstractContextManager[None]]:
     return _without_rights
 
 
-@pytest.fixture(autouse=True)
-def measured_here(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Scans are measured and searched for faces in the process of the test. The tests of indexing override this: there
-    it is done by processes, as it is for everybody, and so it is in tests of faces that use `by_processes`."""
-    for module in (scanning, scan_checks, replacing, watching, searching):
-        monkeypatch.setattr(module, "Workers", MeasuredHere)
+@pytest.fixture(scope="session", autouse=True)
+def measured_here() -> Iterator[None]:
+    """Scans are measured and searched for faces in the process of the test, also where an archive is made once for many
+    tests, and in that of a command."""
+    with pytest.MonkeyPatch.context() as patch:
+        for module in MEASURING:
+            patch.setattr(module, "Workers", MeasuredHere)
+        yield
 
 
-_DATED, _ASKED = Remembered(whole._dated, 1), Remembered(question.questions, 4)
+@pytest.fixture
+def by_processes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """That is done by processes, as it is for everybody: in tests of indexing that look at that, and some of faces."""
+    for module in MEASURING:
+        monkeypatch.setattr(module, "Workers", Workers)
 
 
-@pytest.fixture(autouse=True)
-def reasoned_once(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture(scope="session", autouse=True)
+def reasoned_once() -> Iterator[None]:
     """What follows from the sample is worked out once in a process, and again when a test has changed it."""
-    monkeypatch.setattr(whole, "_dated", _DATED)
-    monkeypatch.setattr(question, "questions", _ASKED)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(whole, "_dated", Remembered(whole._dated, 1))
+        patch.setattr(question, "questions", Remembered(question.questions, 4))
+        patch.setattr(hindsight, "hindsight", Remembered(hindsight.hindsight, 1))
+        yield
 
 
 @pytest.fixture(scope="session")
@@ -136,10 +144,10 @@ def shared() -> Iterator[Path]:
 
 @pytest.fixture(scope="session")
 def searched_portraits(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An archive with real faces, turned on and searched."""
+    """An archive with real faces, turned on and searched, made once in a run. It is only copied, never opened."""
     import portraits  # for these tests alone
 
-    return portraits.searched(tmp_path_factory.mktemp("portraits"))
+    return made_once(of_the_run(tmp_path_factory) / "portraits", portraits.searched) / "archive"
 
 
 @pytest.fixture

@@ -101,7 +101,8 @@ def prints(folder: Path) -> Path:
 
 
 def searched(folder: Path) -> Path:
-    """An archive of these and of a small tree, turned on and searched."""
+    """An archive of these and of a small tree, turned on and searched, in a new folder."""
+    folder.mkdir()
     (folder / "family.ged").write_text(TREE)
     archive = Archive.create(folder / "archive")
     archive.tree.import_file(folder / "family.ged")

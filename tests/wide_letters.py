@@ -7,6 +7,8 @@ in, its tags, and commands stay as they are.
 from __future__ import annotations
 
 import re
+from functools import cache
+from io import BytesIO
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -34,11 +36,20 @@ def write_catalogues(folder: Path) -> Path:
     """Every message that people read, in wide letters, as if they were German."""
     place = folder / "de" / "LC_MESSAGES"
     place.mkdir(parents=True)
+    for surface, compiled in _compiled().items():
+        (place / f"{surface}.mo").write_bytes(compiled)
+    return folder
+
+
+@cache
+def _compiled() -> dict[str, bytes]:
+    """The catalogue of each surface. To look through all of the code for its messages takes many seconds."""
+    found = {}
     for surface, book in script("make_words").catalogues().items():
-        made = Catalog("de")
+        made, file = Catalog("de"), BytesIO()
         for each in book:
             if each.id:
                 made.add(each.id, tuple(map(wide, each.id)) if isinstance(each.id, tuple) else wide(each.id))
-        with (place / f"{surface}.mo").open("wb") as file:
-            write_mo(file, made)
-    return folder
+        write_mo(file, made)
+        found[surface] = file.getvalue()
+    return found

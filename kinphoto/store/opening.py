@@ -193,10 +193,13 @@ def unchanged(engine: Engine, connection: Connection) -> Iterator[None]:
     Raises ArchiveError when it was: nothing is damaged, but what was read must not be used.
     """
     seen = getattr(connection.connection.info.get("opened"), "seen", None)
+    if seen is None:  # SQLite itself keeps what is read apart from what is changed
+        yield
+        return
     path = Path(os.path.realpath(engine.url.database or ""))
 
     def changed() -> bool:
-        return seen is not None and (not path.exists() or _fingerprint(path) != seen)
+        return not path.exists() or _fingerprint(path) != seen
 
     try:
         yield

@@ -9,11 +9,10 @@ from statistics import mean, median
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner
+from commands import invoked
 
 from kinphoto.archive import Archive
 from kinphoto.cli.documents import documents
-from kinphoto.cli.main import app
 
 DOCUMENTS = documents()
 
@@ -26,7 +25,7 @@ def folder(shared_sample: Archive) -> Path:
 
 def run(folder: Path, *words: str) -> str:
     """What a command prints."""
-    done = CliRunner().invoke(app, [*words, "--archive", str(folder)])
+    done = invoked([*words, "--archive", str(folder)])
     assert done.exit_code == 0, done.output
     return done.stdout
 

@@ -8,11 +8,10 @@ from pathlib import Path
 from statistics import median
 
 import pytest
-from typer.testing import CliRunner
+from commands import invoked
 
 from kinphoto.archive import Archive
 from kinphoto.archive.sample import build, source
-from kinphoto.cli.main import app
 from kinphoto.errors import ArchiveError
 from kinphoto.reason.model.findings import State
 
@@ -69,7 +68,7 @@ def test_births_that_photographs_suggest_against_the_truth(shared_sample: Archiv
 
 def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
     """What went in, dates with their ranges, conflicts as stories, a great-grandmother's pictures, what to try next."""
-    done = CliRunner().invoke(app, ["demo", str(tmp_path / "demo")])
+    done = invoked(["demo", str(tmp_path / "demo")])
     assert done.exit_code == 0
     for part in (
         "82 people in 25 families",
@@ -96,7 +95,7 @@ def test_the_commands_it_ends_with_work(shared_sample: Archive) -> None:
 
     folder = str(shared_sample.folder)
     for words in (["explain", CLOSER_LOOK], ["pictures", GREAT_GRANDMOTHER, "--descendants"], ["log"]):
-        done = CliRunner().invoke(app, [*words, "--archive", folder])
+        done = invoked([*words, "--archive", folder])
         assert done.exit_code == 0
         assert done.output.strip()
 
@@ -117,5 +116,5 @@ def test_a_folder_with_something_in_it_is_refused(tmp_path: Path) -> None:
 
 def test_an_album_page_has_no_date(shared_sample: Archive) -> None:
     """Asked for one, the page answers with what to ask instead; its five prints are dated."""
-    done = CliRunner().invoke(app, ["explain", "album-green/album_0001.jpg", "--archive", str(shared_sample.folder)])
+    done = invoked(["explain", "album-green/album_0001.jpg", "--archive", str(shared_sample.folder)])
     assert "album page" in str(done.exception)

@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner
+from commands import invoked
 
 from kinphoto.archive import Archive
-from kinphoto.cli.main import app
 
 TREE = """0 HEAD
 1 GEDC
@@ -56,7 +55,7 @@ def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Archive:
 
 def run(*words: str) -> list[str]:
     """The lines a command prints that succeeds."""
-    done = CliRunner().invoke(app, words, catch_exceptions=False)
+    done = invoked(words, catch_exceptions=False)
     assert done.exit_code == 0, done.output
     return done.stdout.splitlines()
 
@@ -108,7 +107,7 @@ def test_the_proband_as_typed(archive: Archive) -> None:
     assert run("proband", "knut marsh") == ["Relationships are now given from Knut Marsh's point of view (I5)."]
     assert document("proband")["person"] == {"id": "I5", "name": "Knut Marsh"}
     assert run("proband", "--nobody")[0].startswith("Relationships are no longer shown.")
-    assert CliRunner().invoke(app, ["proband", "I5", "--nobody"]).exit_code == 2
+    assert invoked(["proband", "I5", "--nobody"]).exit_code == 2
 
 
 def test_people_are_listed_with_what_they_are_to_the_proband(archive: Archive) -> None:

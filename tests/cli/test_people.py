@@ -7,12 +7,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner
+from commands import invoked
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
-from kinphoto.cli.main import app
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 
@@ -29,7 +28,7 @@ def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Archive:
 
 def run(*words: str) -> tuple[str, str]:
     """Standard output and standard error of a command that succeeds."""
-    done = CliRunner().invoke(app, words, catch_exceptions=False)
+    done = invoked(words, catch_exceptions=False)
     assert done.exit_code == 0, done.output
     return done.stdout, done.stderr
 

@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 from building import archive_with
-from typer.testing import CliRunner
+from commands import invoked
 
 from kinphoto.archive import Archive
-from kinphoto.cli.main import app, run
+from kinphoto.cli.main import run
 
 
 @pytest.fixture
@@ -28,7 +28,7 @@ def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Archive:
 
 def typed(*words: str) -> list[str]:
     """The lines a command that succeeds prints."""
-    done = CliRunner().invoke(app, words, catch_exceptions=False)
+    done = invoked(words, catch_exceptions=False)
     assert done.exit_code == 0, done.output
     return done.stdout.splitlines()
 
@@ -289,7 +289,7 @@ def test_a_slip_is_answered_in_one_line(
 )
 def test_what_is_missing_is_wrong_usage(archive: Archive, words: str) -> None:
     """Exit status 2, as for any command line that cannot be understood."""
-    assert CliRunner().invoke(app, words.split()).exit_code == 2
+    assert invoked(words.split()).exit_code == 2
 
 
 def test_a_spreadsheet_with_bad_rows_tells_a_script_which(

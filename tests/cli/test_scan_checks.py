@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -12,12 +13,17 @@ from scanned_prints import Print, as_jpeg, photograph, scanned
 from kinphoto.archive import Archive
 
 
+@cache
+def coarse() -> bytes:
+    """The file of a scan of 150 ppi."""
+    return as_jpeg(scanned(photograph("coffee"), Print(size=(900, 700), margin=40, border=20), 3), ppi=150)
+
+
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """An archive with one scan of 150 ppi, which is in no other way at fault."""
     (tmp_path / "box").mkdir()
-    print_ = scanned(photograph("coffee"), Print(size=(900, 700), margin=40, border=20), 3)
-    (tmp_path / "box" / "coarse.jpg").write_bytes(as_jpeg(print_, ppi=150))
+    (tmp_path / "box" / "coarse.jpg").write_bytes(coarse())
     Archive.create(tmp_path / "archive").scans.add([tmp_path / "box"])
     return tmp_path / "archive"
 

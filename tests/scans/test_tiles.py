@@ -10,6 +10,7 @@ import subprocess
 import sys
 import threading
 import time
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -30,12 +31,20 @@ ORIENTATION = 0x0112
 GREEN, RED = (40, 160, 60), (200, 40, 30)
 
 
+@cache
+def colours(width: int, height: int) -> np.ndarray:
+    """Red, green and blue without sharp edges, and different in every corner."""
+    down, across = np.arange(height, dtype=float)[:, None], np.arange(width, dtype=float)
+    picture = np.empty((height, width, 3), np.uint8)
+    picture[..., 0] = 30 + 200 * across / width
+    picture[..., 1] = 30 + 200 * down / height
+    picture[..., 2] = 128 + 100 * np.sin(across / 90) * np.cos(down / 70)
+    return picture
+
+
 def soft(width: int, height: int, mode: str = "RGB") -> Image.Image:
-    """A picture without sharp edges, so that a JPEG of it is nearly exact, and different in every corner."""
-    down, across = np.mgrid[0:height, 0:width].astype(float)
-    red, green = 30 + 200 * across / width, 30 + 200 * down / height
-    blue = 128 + 100 * np.sin(across / 90) * np.cos(down / 70)
-    return Image.fromarray(np.dstack([red, green, blue]).astype(np.uint8)).convert(mode)
+    """A picture of these, so that a JPEG of it is nearly exact."""
+    return Image.fromarray(colours(width, height).copy()).convert(mode)
 
 
 def source(path: Path, turn: int = 0) -> ScanFile:
@@ -59,7 +68,7 @@ def put_together(folder: Path, scan: ScanFile, level: int) -> Image.Image:
 
 def difference(one: Image.Image, other: Image.Image | np.ndarray) -> float:
     """The mean difference of two pictures of the same size, in steps of 0 to 255."""
-    first, second = np.asarray(one.convert("RGB")).astype(int), np.asarray(other).astype(int)
+    first, second = np.asarray(one.convert("RGB"), np.int16), np.asarray(other, np.int16)
     if second.ndim == 2:
         second = second[..., None]
     assert first.shape[:2] == second.shape[:2]

@@ -9,13 +9,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from argon2 import PasswordHasher
 from building import copied
 from httpx2 import Response
 
 from kinphoto.archive import Archive
 from kinphoto.web.access import COOKIE, Credentials
 from kinphoto.web.app import make_app
-from kinphoto.web.passwords import choose
 
 from .client import Client
 
@@ -102,13 +102,14 @@ LAN = "http://192.168.7.7:5817"
 
 
 @pytest.fixture(scope="session")
-def hashed(tmp_path_factory: pytest.TempPathFactory) -> str | None:
-    """The hash of the password, made once: that takes long on purpose."""
-    return choose(tmp_path_factory.mktemp("hashed"), PASSWORD).password
+def hashed() -> str:
+    """A hash of the password that is quick to check. What `choose` makes takes long on purpose; `test_sign_in.py` tests
+    that, and in `tests/browser/test_signed_out.py` people sign in with it."""
+    return PasswordHasher(time_cost=1, memory_cost=8, parallelism=1).hash(PASSWORD)
 
 
 @pytest.fixture
-def house(archive: Archive, hashed: str | None) -> Client:
+def house(archive: Archive, hashed: str) -> Client:
     """The browser of a stranger in the house network, before the pages of the copy."""
     Credentials(secrets.token_urlsafe(32), hashed).keep(archive.folder)
     return Client(make_app(archive, ["127.0.0.1", "192.168.7.7"], open_to_house=True), base_url=LAN)

@@ -7,6 +7,7 @@ be read: whatever a search, a list or a link leads to has to stand on one of the
 from __future__ import annotations
 
 import re
+import secrets
 from collections import defaultdict
 from collections.abc import Iterator
 from functools import cache
@@ -19,13 +20,13 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.search.searching import SearchQuery
+from kinphoto.archive.search.searching import SearchQuery, search
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.store import tables as t
+from kinphoto.web.access import Credentials
 from kinphoto.web.app import make_app
-from kinphoto.web.passwords import choose
 
 from .client import Client
 from .conftest import LAN, PASSWORD, Browser
@@ -37,11 +38,11 @@ HIDDEN = ("zznote", "zzrights", "zzmaker", "zzformer", "zzinscribed", "zzremembe
 
 
 @pytest.fixture(scope="module")
-def annotated(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Archive]:
+def annotated(sample: Path, hashed: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Archive]:
     """The sample with a word of its own in every kind of text that is for those who have signed in, about a photograph
     that may be shown, and with titles on it and on one that may not. Nobody changes it any more."""
     archive = copied(sample, tmp_path_factory.mktemp("annotated") / "sample")
-    choose(archive.folder, PASSWORD)
+    Credentials(secrets.token_urlsafe(32), hashed).keep(archive.folder)
     assert archive.photographs.shown_to_anybody(list(TITLED)) == {SHOWN}, "the sample has changed: take others"
     archive.photographs.describe(
         SHOWN, Description(note="zznote", rights="zzrights", maker="zzmaker", former_number="zzformer")
@@ -129,8 +130,9 @@ def test_no_word_finds_a_photograph_on_which_it_cannot_be_read(readable: Readabl
     names = " ".join(readable.words.values())
     living = cache(lambda person: annotated.people.living([person]))
     found_by: dict[str, int] = defaultdict(int)
-    for word in sorted(asked):
-        found = annotated.search.find(SearchQuery(text=word), for_anybody=True)
+    with annotated.reading() as rows:  # one view for all of them
+        found_with = {word: search(rows, SearchQuery(text=word), for_anybody=True) for word in sorted(asked)}
+    for word, found in found_with.items():
         for one in found.photographs:
             assert one.code in readable.words, f"{word} finds {one.code}, which may not be shown"
             if not word.isdigit() or len(word) != 4:  # four digits are a year, not a word

@@ -9,7 +9,8 @@ P(m | s) ~ the sum over y of r(y) N(y; m, s^2). In a container within another wi
 this. Neither m nor s is ever plugged in: both are summed over.
 
 **How wide containers are** in this archive is learned from all others (`learned`): whoever pastes albums by the summer
-has ten of them. Of one container alone, all `WIDTHS` are alike.
+has ten of them. Before any is seen, a wide one is likelier (`SEEN_BEFORE`): of the first folder that somebody adds
+nobody knows whether it is an album or everything there is, and two pictures of one year do not make it an album.
 
 **Taken together.** Photographs of one occasion are no independent sample of a container's years. What counts of that is
 the correlation of what they tell (`of_one_occasion`): in a narrow container, or of faces that may be of any of twelve
@@ -32,8 +33,9 @@ STRAY = 0.05
 """Share of photographs that do not belong where they lie."""
 OCCASION = 2.0
 """Photographs in a container that were taken on the same occasion, in the mean over photographs."""
-SEEN_BEFORE = 0.5
-"""Containers of each width that count as if they had been seen before any was (the prior of Jeffreys for shares)."""
+SEEN_BEFORE: tuple[float, ...] = (0.05, 0.1, 0.2, 0.4, 0.9, 1.35)
+"""Containers of each width that count as if they had been seen before any was: as many in all as the prior of Jeffreys
+for shares has."""
 ROUNDS = 15
 """Rounds in which the widths of an archive's containers are learned: more change nothing."""
 FLAT, SMOOTH = 3.0, 5.0
@@ -109,12 +111,12 @@ def learned(told: Array, counts: Array) -> Array:
     together, each container without its own part (Dirichlet and multinomial by collapsed variational Bayes of order
     zero: Asuncion, Welling, Smyth and Teh, "On smoothing and inference for topic models", UAI 2009).
     """
-    many = told.shape[1]
-    expected = np.full(told.shape, 1 / many)
+    before = np.array(SEEN_BEFORE)
+    expected = np.tile(before / before.sum(), (len(told), 1))
     others = counts.sum() - counts
     for _ in range(ROUNDS):
         share = expected * told
         share *= (counts / share.sum(axis=1))[:, None]
-        expected = SEEN_BEFORE + share.sum(axis=0) - share
-        expected /= (SEEN_BEFORE * many + others)[:, None]
+        expected = before + share.sum(axis=0) - share
+        expected /= (before.sum() + others)[:, None]
     return np.asarray(expected)

@@ -38,12 +38,18 @@ class Sources(Protocol):
 @dataclass(frozen=True)
 class Sharing:
     """What photographs have in common, by the places of their rows. `births` (rows, people) says who with a vague birth
-    is in which; `loads` (rows, births and judges) are the loadings of their errors: c = loads loads^T; `strips` (rows,
-    strips) says which are frames of one strip of film, whom the strip tells of each other."""
+    is in which; `loads` (rows, judges and births) are the loadings of their errors: c = loads loads^T, and the first
+    columns are those of so many `judges`; `strips` (rows, strips) says which are frames of one strip of film, whom the
+    strip tells of each other."""
 
     births: sparse.csr_array
     loads: sparse.csr_array
     strips: sparse.csr_array | None = None
+    judges: int = 0
+
+    def by_births(self, rows: Ints) -> sparse.csr_array:
+        """The loadings of these rows on births alone."""
+        return self.loads[rows][:, self.judges :]
 
 
 def moments(likelihood: Array) -> tuple[Array, Array]:
@@ -129,7 +135,8 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     alone = np.bincount(row, share**2 * (own + np.where(judge == 0, bias, 0.0)), minlength=len(rows))
     total = np.maximum(alone + loads.multiply(loads).sum(axis=1), LEAST)
     scale = np.minimum(1.0, spread / total) / total**0.5  # less where something else dates it too
-    return Sharing(births, sparse.csr_array(loads.multiply(scale[:, None]), dtype=np.float32))
+    of_each = sparse.csr_array(loads.multiply(scale[:, None]), dtype=np.float32)
+    return Sharing(births, of_each, judges=by_judge.shape[1])
 
 
 def _bias_sd(name: str | None, informants: Informants) -> float:

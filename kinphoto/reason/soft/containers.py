@@ -362,6 +362,7 @@ class _Trees:
         self.tail = rate[lying.root]  # of each container
         self.weight = np.ones(len(lying.of), dtype=np.float32)
         self.trust = np.ones(len(lying.of), dtype=np.float32)
+        """How far what births have in common lets each tell of the order."""
         self.evidence = np.zeros((len(lying.parent), self.years.points), dtype=np.float32)
         self.prior = np.log(np.maximum(self.years.prior(self.tail), LEAST))
         self.widths = np.full((len(lying.parent), len(WIDTHS)), 1 / len(WIDTHS))
@@ -382,7 +383,7 @@ class _Trees:
             odds = self.years.by_width(normal(self.prior[boxes] + told))
             together = _of_one_occasion(place, odds, variance)
         self.weight[part] = 1 / (1 + together + common)
-        self.trust[part] = 1 / (1 + common)
+        self.trust[part] = 1 / (1 + correlation_with_others(self.sharing.by_births(part), place, len(boxes)))
         self.evidence[boxes] = summed_by(place, len(boxes), self.weight[part]) @ own
 
     def learn(self) -> None:

@@ -2,12 +2,13 @@
 
 What a container tells photograph i if it was shuffled, M_i, is multiplied by
 
-    sum over the models o of P(o) q_o(y) / d(y),     q_o(y) = (1 - SLIP) f_i(y) b_i(y) + SLIP d(y),
+    [sum over the models o of P(o) q_o(y) / d(y)]^w,     q_o(y) = (1 - SLIP) f_i(y) b_i(y) + SLIP d(y),
 
 with d the density of the container and f b, adding up to 1, the forward and backward recursion without i's own
 likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the prior times the
-marginal likelihood of the whole sequence; that is raised to the mean of 1 / (1 + sum of c_jk), for errors in common do
-not tell of order.
+marginal likelihood of the whole sequence; that too is raised to w, the mean of 1 / (1 + sum of c_jk), c by births
+alone. Pictures of one person lie together, and where that birth is off all of them are, which looks like order; what a
+judge gets wrong moves all photographs of the container alike.
 
 Only for speed: the recursion is on `CELLS` cells of a container's own, and in pieces of `LONGEST` photographs.
 """
@@ -61,8 +62,9 @@ def in_sequence(
 ) -> None:  # fmt: skip
     """Multiply each photograph's `message` (rows, quarter-years) by what the order in its piece tells.
 
-    `pieces` are places of rows in the order in which they lie; `trust` is 1 / (1 + sum of c_jk) by row, `sharing` has
-    whoever shares a vague birth with a row, `priors` the prior of each model, by piece (none given: `ORDERS`).
+    `pieces` are places of rows in the order in which they lie; `trust` is 1 / (1 + sum of c_jk) by row, c by births,
+    `sharing` has whoever shares a vague birth with a row, `priors` the prior of each model, by piece (none given:
+    `ORDERS`).
     """
     by_length: dict[int, list[_Piece]] = defaultdict(list)
     for places, prior in zip(pieces, priors or [ORDERS] * len(pieces), strict=True):
@@ -176,9 +178,9 @@ def _apply(piece: _Piece, message: Array) -> None:
     moved = sum(chance for order, chance in piece.odds.items() if order is not Order.SHUFFLED and chance > UNLIKELY)
     always = 1 - moved + moved * SLIP
     until = piece.start + piece.step * CELLS
-    whole = np.full((len(piece.places), message.shape[1]), always, dtype=np.float32)
-    inner = np.repeat((1 - SLIP) * piece.factor, piece.step, axis=1)
-    whole[:, piece.start : until] += inner[:, : message.shape[1] - piece.start]
+    whole = np.full((len(piece.places), message.shape[1]), always**piece.trust, dtype=np.float32)
+    inner = np.repeat((always + (1 - SLIP) * piece.factor) ** piece.trust, piece.step, axis=1)
+    whole[:, piece.start : until] = inner[:, : message.shape[1] - piece.start]
     told = message[piece.places] * whole
     message[piece.places] = told / told.sum(axis=1, keepdims=True)
 

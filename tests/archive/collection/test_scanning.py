@@ -28,11 +28,6 @@ from kinphoto.store import tables as t
 
 
 @pytest.fixture
-def measured_here() -> None:
-    """Not here: what is tested is done by processes, as it is for everybody."""
-
-
-@pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """An empty archive."""
     return Archive.create(tmp_path / "archive")
@@ -79,6 +74,7 @@ def counts(result: ScansAdded) -> tuple[int, int, int, int, int, int]:
     )
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_each_new_file_becomes_a_photograph(archive: Archive, scans: Path) -> None:
     """Codes in the order of the names, facts as measured, the day of today, and a thumbnail."""
     draw(scans / "b.jpg", 2, dpi=(600, 600))
@@ -164,6 +160,7 @@ def test_a_renamed_folder_takes_its_container_along(archive: Archive, scans: Pat
     assert rows(archive, t.photograph)[0]["container_id"] == rows(archive, t.container)[1]["id"]
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_in_a_renumbered_series_every_code_follows_its_picture(archive: Archive, scans: Path) -> None:
     """1 to 4 become 2 to 5, and a new picture takes the place of 1."""
     for number in range(1, 5):
@@ -246,6 +243,7 @@ def test_a_missing_file_deletes_nothing(archive: Archive, scans: Path) -> None:
     assert codes(archive) == {"a.jpg": "K00001"}
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_unreadable_files_are_reported_and_the_rest_go_on(archive: Archive, scans: Path) -> None:
     """They get no code, and are tried again the next time."""
     draw(scans / "b.jpg")
@@ -313,6 +311,7 @@ def test_a_path_that_is_not_there_is_said(archive: Archive, scans: Path) -> None
     assert rows(archive, t.photograph) == []
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_the_whole_command_is_one_line_of_the_log(
     archive: Archive, scans: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -333,6 +332,7 @@ def test_the_whole_command_is_one_line_of_the_log(
     assert (rows(archive, t.scan), rows(archive, t.photograph), rows(archive, t.container)) == before
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_another_change_in_between_begins_a_new_line(
     archive: Archive, scans: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -374,6 +374,7 @@ def test_estimates_do_not_keep_an_indexing_from_being_undone(archive: Archive, s
         assert connection.scalar(select(func.count()).select_from(t.estimate)) == 0
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_progress_counts_the_files_that_are_opened(archive: Archive, scans: Path) -> None:
     """To the last one, and never above it."""
     for seed in range(3):
@@ -383,6 +384,7 @@ def test_progress_counts_the_files_that_are_opened(archive: Archive, scans: Path
     assert calls == [(1, 3), (2, 3), (3, 3)]
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_an_interruption_keeps_what_was_measured(archive: Archive, scans: Path) -> None:
     """Ctrl-C after the third of five: three are there, and the next run adds two."""
     for seed in range(5):
@@ -398,6 +400,7 @@ def test_an_interruption_keeps_what_was_measured(archive: Archive, scans: Path) 
     assert counts(archive.scans.add([scans])) == (5, 2, 3, 0, 0, 0)
 
 
+@pytest.mark.usefixtures("by_processes")
 def test_killed_at_any_moment_it_leaves_nothing_half_done(
     archive: Archive, scans: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -8,8 +8,7 @@ import portraits
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.faces import searching
-from kinphoto.scans.workers import Workers
+from kinphoto.scans import workers
 
 
 @pytest.fixture(scope="session")
@@ -25,6 +24,8 @@ def archive(own_portraits: Archive) -> Archive:
 
 
 @pytest.fixture
-def by_processes(measured_here: None, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Faces are searched for and described by processes, as they are for everybody."""
-    monkeypatch.setattr(searching, "Workers", Workers)
+def by_processes(by_processes: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Faces are searched for and described by processes; but these do not stand back, for on a busy machine their turn
+    might not come for an hour."""
+    code = "from kinphoto.scans import worker; worker.stand_back = lambda: None; worker.serve()"
+    monkeypatch.setattr(workers, "_CODE", code)

@@ -62,16 +62,18 @@ def test_photographs_of_one_occasion_repeat_each_other() -> None:
 
 
 def test_a_width_is_expected_as_the_others_have_it() -> None:
-    """Of three containers whose widths are known, each expects those of the other two, by the rule of Laplace and
-    Jeffreys (seen + 1/2) / (all + k/2); a fourth of which nothing is known expects what is learned of all three."""
-    many = len(WIDTHS)
+    """Of three containers whose widths are known, each expects those of the other two, by the mean of a Dirichlet
+    distribution (seen + before) / (all + sum of before); a fourth of which nothing is known expects what is learned of
+    all three. One alone expects what was expected before anything was seen: a wide one rather than a narrow one."""
+    many, before = len(WIDTHS), np.array(SEEN_BEFORE)
     told = np.full((4, many), 1e-300)
     told[[0, 1, 2], [1, 1, 4]] = 1.0
     told[3] = 1.0
     found = learned(told, np.array([1.0, 1.0, 1.0, 0.0]))
-    whole = 2 + many * SEEN_BEFORE
-    assert found[0, [0, 1, 4]] == pytest.approx(np.array([SEEN_BEFORE, 1 + SEEN_BEFORE, 1 + SEEN_BEFORE]) / whole)
-    assert found[2, [0, 1, 4]] == pytest.approx(np.array([SEEN_BEFORE, 2 + SEEN_BEFORE, SEEN_BEFORE]) / whole)
-    assert found[3, [1, 4]] == pytest.approx(np.array([2 + SEEN_BEFORE, 1 + SEEN_BEFORE]) / (3 + many * SEEN_BEFORE))
+    places = [0, 1, 4]
+    assert found[0, places] == pytest.approx((before[places] + [0, 1, 1]) / (2 + before.sum()))
+    assert found[2, places] == pytest.approx((before[places] + [0, 2, 0]) / (2 + before.sum()))
+    assert found[3, [1, 4]] == pytest.approx((before[[1, 4]] + [2, 1]) / (3 + before.sum()))
     assert found.sum(axis=1) == pytest.approx(1)
-    assert learned(told[:1], np.ones(1)) == pytest.approx(1 / many)
+    assert learned(told[:1], np.ones(1))[0] == pytest.approx(before / before.sum())
+    assert list(SEEN_BEFORE) == sorted(SEEN_BEFORE)

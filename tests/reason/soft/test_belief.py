@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from itertools import pairwise
-from math import exp, log, pi
+from math import exp, log, pi, prod
 from typing import Any
 
 import numpy as np
@@ -101,7 +101,7 @@ def belief(statements: Iterable[ev.Statement], first: int, last: int, **bounds: 
 
 def brute(first: int, last: int, *factors: Callable[[float], float]) -> np.ndarray:
     """Probability of each day from `first` to `last`: the product of the factors at its noon."""
-    mass = np.array([np.prod([f(d + 0.5) for f in factors]) for d in range(first, last + 1)])
+    mass = np.array([prod(f(d + 0.5) for f in factors) for d in range(first, last + 1)], dtype=float)
     return mass / mass.sum()
 
 
@@ -270,8 +270,8 @@ def test_an_unrecorded_death_of_somebody_whose_birth_is_vague() -> None:
         [born("p", vague), seen("p")], first, last, birth={"p": vague.span}, death={"p": Span(day(1880), None)}
     )
     births = np.arange(day(1840), day(1861), 90)
-    days = np.arange(first, last + 1, 20)
-    fading = [float(np.mean(alive(d, births, day(1880)))) for d in days]
+    days = np.arange(first, last + 1, 20.0)  # floats in arrays, for they are looked up on every day
+    fading = np.array([np.mean(alive(d, births, day(1880))) for d in days])
     expected = brute(first, last, named(T.STRONG, lambda x: float(np.interp(x, days, fading))))
     assert distance(found, first, expected) < 0.005
 
@@ -306,7 +306,7 @@ def test_faces_that_one_informant_judged_share_her_bias() -> None:
         return float(_W @ np.prod(rows, axis=0))
 
     days = np.arange(first, last + 11, 10) + 0.5
-    tenth = [shared(x) for x in days]
+    tenth = np.array([shared(x) for x in days])  # a list would be made an array on every day
     assert distance(one, first, brute(first, last, lambda x: float(np.interp(x, days, tenth)))) < 0.02
     assert _spread(three) < 0.9 * _spread(one)
 
@@ -800,7 +800,7 @@ def test_everything_together_is_the_product() -> None:
         last,
         named(T.STRONG, lambda x: age((x - birth - 0.5) / YEAR), 0.03),
         claimed(day(1921), day(1925, 12, 31), T.FAIR),
-        lambda x: float(np.interp(x - first - 0.5, np.arange(len(prints)), prints)),
+        lambda x: prints[int(x) - first],
     )
     assert distance(found, first, mass) < 0.01
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import pytest
 from scanned_prints import Print, photograph, scanned
@@ -12,8 +13,13 @@ from kinphoto.scans.checks.limits import BY_KIND, FLOORS, LIMITS, Weight
 from kinphoto.scans.checks.measures import Measures, of_picture
 from kinphoto.scans.checks.originals import Captured, Original, kind_of_original
 
-GOOD = of_picture(scanned(photograph("astronaut"), Print(size=(1200, 900), margin=50, border=30), 4))
 A4 = (2480, 3508)
+
+
+@cache
+def good() -> Measures:
+    """What is measured of a good scan."""
+    return of_picture(scanned(photograph("astronaut"), Print(size=(1200, 900), margin=50, border=30), 4))
 
 
 def kinds(
@@ -25,7 +31,7 @@ def kinds(
 
 def at(ppi: float | None, **other: object) -> Measures:
     """A good scan at this resolution, measured otherwise in these respects."""
-    return replace(GOOD, ppi=ppi, box=(), **other)  # type: ignore[arg-type]
+    return replace(good(), ppi=ppi, box=(), **other)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -174,8 +180,8 @@ def test_every_finding_says_what_was_measured_its_limit_its_source_and_what_to_d
 
 def test_the_largest_print_of_a_blurred_scan_is_smaller_than_its_pixels() -> None:
     """By hand: 2480 pixels are 21 cm at 300 ppi; of 683 in a thousand 14.3."""
-    assert largest_good_print(*A4, GOOD)[0] == 21.0
-    assert largest_good_print(*A4, replace(GOOD, spread=1.0, grain=(0.5, 0.5)))[0] == 14.3
+    assert largest_good_print(*A4, good())[0] == 21.0
+    assert largest_good_print(*A4, replace(good(), spread=1.0, grain=(0.5, 0.5)))[0] == 14.3
 
 
 def test_the_table_of_limits_is_whole() -> None:

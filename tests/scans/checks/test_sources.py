@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +17,12 @@ from kinphoto.scans.checks.sources import JpegFile, lines_of_jpeg
 from kinphoto.scans.measure import measure, measure_quality
 
 LARGE = Print(size=(2600, 1900))
+
+
+@cache
+def large_scan(**how: float) -> Image.Image:
+    """The scan of a large print, made in this way."""
+    return scanned(photograph("coffee"), replace(LARGE, **how), 3)  # type: ignore[arg-type]
 
 
 def rows(data: bytes, count: int) -> tuple[np.ndarray, np.ndarray]:
@@ -59,7 +66,7 @@ def test_what_is_no_jpeg_has_no_lines(data: bytes) -> None:
 @pytest.mark.parametrize("how", [{}, {"blur": 1.9}, {"tilt": 3.0}, {"cut": 80}, {"shake": 8}])
 def test_a_large_jpeg_is_judged_as_the_same_picture_without_loss_is(tmp_path: Path, how: dict[str, float]) -> None:
     """The one is decoded smaller and read in part, the other is read whole."""
-    scan = scanned(photograph("coffee"), replace(LARGE, **how), 3)  # type: ignore[arg-type]
+    scan = large_scan(**how)
     (tmp_path / "a.jpg").write_bytes(as_jpeg(scan, 97))
     scan.save(tmp_path / "a.png", dpi=(600, 600), compress_level=1)  # the same pixels, in a seventh of the time
     said = [
@@ -74,7 +81,7 @@ def test_a_large_jpeg_is_judged_as_the_same_picture_without_loss_is(tmp_path: Pa
 def test_checking_along_with_indexing_changes_neither(tmp_path: Path, name: str) -> None:
     """One decoding serves both; what is indexed is the same but for a bit or two of what its look is told by."""
     path = str(tmp_path / name)
-    scanned(photograph("coffee"), LARGE, 3).save(path, dpi=(600, 600))
+    large_scan().save(path, dpi=(600, 600))
     alone, both = measure(path), measure(path, check=True)
     assert both.checks == (measure_quality(path),)
     assert alone.checks == ()
