@@ -270,7 +270,8 @@ def _is_negative(picture: Image.Image, seen: Measures | None = None) -> bool:
         return surely_negative(seen.perforated, seen.clear_edges, seen.orange)
     import numpy as np
 
-    small = picture.reduce(max(1, max(picture.size) // _FOR_FILM))
+    shrink = max(picture.size) // _FOR_FILM
+    small = picture.reduce(shrink) if shrink > 1 else picture
     film = seen_as_film(np.asarray(small), np.asarray(small.convert("L")), None)
     return surely_negative(film.perforated, film.clear, film.orange)
 

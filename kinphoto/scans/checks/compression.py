@@ -17,11 +17,13 @@ LUMINANCE = (
 
 _FEWEST_BLOCKS = 400
 _MOST_BLOCKS = 4096
+_AT_ONCE = 512  # blocks, few enough for the nearest memory
 _COEFFICIENTS = ((0, 1), (1, 0), (1, 1), (0, 2), (2, 0), (1, 2), (2, 1))
 _AT = np.arange(8)
-_LOWEST = (np.cos((2 * _AT + 1) * np.arange(3)[:, None] * np.pi / 16) / 2).astype(np.float32)
-"""The rows of the discrete cosine transform (T.81, A.3.3) for the three lowest frequencies, but for the constant."""
-_LOWEST[0] /= np.sqrt(2)
+_WAVES = np.cos((2 * _AT + 1) * np.arange(3)[:, None] * np.pi / 16) / 2
+"""The discrete cosine transform of eight levels (T.81, A.3.3) for the three lowest frequencies."""
+_WAVES[0] /= np.sqrt(2)
+_LOWEST = np.stack([np.outer(_WAVES[row], _WAVES[column]).ravel() for row, column in _COEFFICIENTS]).astype(np.float32)
 _FEWEST = 40  # coefficients in a bin
 _LEAST_BINS = 7
 _REACH = 40  # multiples of a step on each side of zero
@@ -71,10 +73,10 @@ def saved_twice(grey: NDArray[np.uint8], table: Sequence[int]) -> float:
     blocks = _blocks(grey)
     if len(blocks) < _FEWEST_BLOCKS:
         return 0.0
-    across = (blocks.astype(np.float32).reshape(-1, 8) @ _LOWEST.T).reshape(-1, 8, 3)
-    found = (across.swapaxes(1, 2).reshape(-1, 8) @ _LOWEST.T).reshape(-1, 3, 3).swapaxes(1, 2)
-    steps = np.asarray(table).reshape(8, 8)
-    uneven = [_unevenness(np.rint(found[:, row, column] / steps[row, column])) for row, column in _COEFFICIENTS]
+    some = np.split(blocks, range(_AT_ONCE, len(blocks), _AT_ONCE))
+    found = np.concatenate([_LOWEST @ each.astype(np.float32).T for each in some], axis=1)
+    steps = np.asarray(table)[[8 * row + column for row, column in _COEFFICIENTS]]
+    uneven = [_unevenness(each) for each in np.rint(found / steps[:, None].astype(np.float32))]
     return float(np.median(sorted(uneven)[-3:]))
 
 
@@ -83,7 +85,7 @@ def _blocks(grey: NDArray[np.uint8]) -> NDArray[np.uint8]:
     down, across = grey.shape[0] // 8, grey.shape[1] // 8
     every = max(1, int(np.sqrt(down * across / _MOST_BLOCKS)))
     grid = grey[: down * 8, : across * 8].reshape(down, 8, across, 8)[::every, :, ::every]
-    return grid.swapaxes(1, 2).reshape(-1, 8, 8)
+    return grid.swapaxes(1, 2).reshape(-1, 64)
 
 
 def _unevenness(multiples: NDArray[np.float32]) -> float:

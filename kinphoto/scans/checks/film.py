@@ -25,6 +25,7 @@ MOSTLY_MASKED = 0.8
 _MASK_CHROMA = 38.0
 _MASK_HUES = (30.0, 75.0)  # degrees, from orange-red to orange-yellow
 _YELLOWISH = 8.0  # b*
+_ALONG = 112  # pixels of the longer edge that are enough to know the mask
 _LAMP, _HUELESS, _MOST_LAMP = 96.0, 5.0, 0.4  # L*, chroma, share of a scan: white
 _SURROUND = 10.0  # L*: what lies around film is black and has no hue
 
@@ -86,7 +87,8 @@ def seen_as_film(picture: NDArray[np.uint8], shades: NDArray[np.uint8], outline:
     perforated = clear is not None
     orange = 0.0
     if picture.ndim == 3 and picture[::16, ::16, 0].mean() > picture[::16, ::16, 2].mean():
-        orange = orange_mask(lab(picture[::4, ::4]), lamp=perforated)
+        every = max(4, max(shades.shape) // _ALONG)
+        orange = orange_mask(lab(picture[::every, ::every]), lamp=perforated)
     return Film(perforated, _clear_rim(shades, outline) if clear is None else clear, orange)
 
 
@@ -106,15 +108,18 @@ def _perforated(grey: NDArray[np.uint8]) -> float | None:
         return None
     each = (grey[start : count * _BAND : _BAND] for start in range(_BAND))
     rows = sum(each, np.zeros((count, width), np.uint16)).astype(np.float32) / _BAND
-    waves = fft.rfft((rows - rows.mean(axis=1, keepdims=True)) * np.hanning(width).astype(np.float32), axis=1)
-    power = waves.real**2 + waves.imag**2
+    level = rows - rows.mean(axis=1, keepdims=True)
+    level *= np.hanning(width).astype(np.float32)
+    waves = fft.rfft(level, axis=1)
+    power = np.square(waves.real) + np.square(waves.imag)
     first, last = round(_PERIODS[0]), min(round(_PERIODS[1]), power.shape[1] - 3)
     if last <= first:
         return None
     peak = power[:, first:last].argmax(axis=1) + first
     at = np.arange(count)
     near = power[at, peak - 1] + power[at, peak] + power[at, peak + 1]
-    strong = (near > _PERIODIC * power[:, 2:].sum(axis=1)) & (rows.std(axis=1) > _HIGH)
+    strong = near > _PERIODIC * power[:, 2:].sum(axis=1)
+    strong[strong] = rows[strong].std(axis=1) > _HIGH
     if strong.sum() < 2:
         return None
     exact = _refined(power, at, peak)

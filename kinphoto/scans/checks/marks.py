@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageFilter
 from scipy import ndimage
 
 from kinphoto.scans.checks.masks import opened
@@ -21,6 +20,8 @@ _PLACES, _MOSTLY = 2, 0.75  # places at most, and the share of all that is blown
 _ABOVE_PAPER = 5.0  # levels by which glare is lighter than the lightest paper beside it
 _MOST_SPECKS = 200
 _RING = 5  # pixels around a speck
+_WINDOW = (2 * _RING + 1) ** 2
+_ROWS = 64  # that are worked out together
 _IN_RING = np.maximum(*np.abs(np.indices((2 * _RING + 1,) * 2) - _RING)) >= 3
 _SPECK_STEP = 22.0  # grey levels by which a speck differs from what is around it
 _LARGEST_SPECK, _LARGEST_HAIR = 12, 3000  # pixels of their area
@@ -73,35 +74,94 @@ def glare_share(picture: NDArray[np.uint8], paper: float = 0.0) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Spots:
-    """What stands out of its surroundings in a grey picture (`level`): by how many levels each pixel is `apart` from
-    the mean of what lies up to 5 pixels away, the `rows` and `columns` of those that are far from it, spot by spot,
-    dark ones and light ones apart, and the `sizes` of the spots in pixels."""
+    """What stands out of its surroundings in a grey picture (`level`): by how much each pixel is `apart` from the mean
+    of the 121 that lie up to 5 pixels away, in 121sts of a level. A spot is dark or light, and made of runs of pixels
+    side by side, which follow each other here spot by spot: `row`, and the columns from `first` to before `stop`.
+    `begins` has where each spot begins among the runs, and `sizes` how many pixels it has."""
 
     level: NDArray[np.uint8]
     apart: NDArray[np.int16]
-    rows: NDArray[np.int64]
-    columns: NDArray[np.int64]
+    row: NDArray[np.int64]
+    first: NDArray[np.int64]
+    stop: NDArray[np.int64]
+    begins: NDArray[np.int64]
     sizes: NDArray[np.int64]
 
-    @property
-    def first(self) -> NDArray[np.int64]:
-        """Where each spot starts in `rows` and `columns`."""
-        return np.asarray(np.cumsum(self.sizes) - self.sizes)
+    def pixels(self, chosen: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """The rows and columns of the pixels of these spots, spot by spot."""
+        ends = np.append(self.begins, len(self.row))
+        runs = _counted(ends[chosen], ends[chosen + 1])
+        return np.repeat(self.row[runs], (self.stop - self.first)[runs]), _counted(self.first[runs], self.stop[runs])
 
 
 def spots(level: NDArray[np.uint8]) -> Spots:
-    """The spots of a grey picture, which specks and hairs are among."""
-    apart = level.astype(np.int16) - np.asarray(Image.fromarray(level).filter(ImageFilter.BoxBlur(_RING)))
-    least = math.ceil(_SPECK_STEP * 0.8)
-    places, sizes = [], []
-    for far in (apart <= -least, apart >= least):
-        parts, _ = ndimage.label(far, np.ones((3, 3)))
-        at = np.flatnonzero(far)
-        label = parts.ravel()[at]
-        places.append(at[np.argsort(label, kind="stable")])
-        sizes.append(np.bincount(label)[1:])
-    rows, columns = np.divmod(np.concatenate(places), level.shape[1])
-    return Spots(level, apart, rows, columns, np.concatenate(sizes))
+    """The spots of a grey picture, which specks and hairs are among.
+
+    Pixels side by side that are far from their surroundings in the same direction are one run, and runs that touch,
+    also by a corner, are of one spot: there are far fewer runs than pixels to be labelled.
+    """
+    apart = _apart(level)
+    least = math.ceil(_SPECK_STEP * 0.8 * _WINDOW)
+    width = level.shape[1] + 1  # with a pixel beside each row, where every run ends
+    flat = np.zeros(level.shape[0] * width + 1, dtype=np.int8)
+    side = flat[:-1].reshape(-1, width)[:, 1:]
+    np.subtract(apart >= least, apart <= -least, out=side, dtype=np.int8)
+    changes = np.flatnonzero(flat[1:] != flat[:-1]) + 1
+    runs = np.flatnonzero(flat[changes])
+    start, stop, lighter = changes[runs], changes[1:][runs], flat[changes[runs]]
+    touching = np.searchsorted(stop, start + width), np.searchsorted(start, stop + width, "right")
+    upper = np.repeat(np.arange(len(start)), np.maximum(touching[1] - touching[0], 0))
+    lower = _counted(*touching)
+    alike = lighter[upper] == lighter[lower]
+    spot = _joined(len(start), upper[alike], lower[alike])
+    order = np.argsort(spot, kind="stable")
+    begins = np.flatnonzero(np.diff(spot[order], prepend=-1))
+    row, first = np.divmod(start[order], width)
+    length = (stop - start)[order]
+    sizes = np.add.reduceat(length, begins) if len(begins) else length
+    return Spots(level, apart, row, first - 1, first - 1 + length, begins, sizes)
+
+
+def _apart(level: NDArray[np.uint8]) -> NDArray[np.int16]:
+    """For each pixel the sum of its differences from those up to 5 pixels away; beyond the sides the outermost pixels
+    count again. Some rows at a time stay in the nearest memory."""
+    wide = np.pad(level, _RING, "edge")
+    apart = np.empty(level.shape, dtype=np.int16)
+    for top in range(0, len(level), _ROWS):
+        rows = slice(top, top + _ROWS)
+        across = _summed(wide[top : top + _ROWS + 2 * _RING].T)
+        np.multiply(level[rows], _WINDOW, out=apart[rows], dtype=np.int16)
+        apart[rows] -= _summed(across.T).view(np.int16)
+    return apart
+
+
+def _summed(level: NDArray[np.uint8] | NDArray[np.uint16]) -> NDArray[np.uint16]:
+    """The sums of eleven rows each."""
+    two = np.add(level[:-1], level[1:], dtype=np.uint16)
+    four = two[:-2] + two[2:]
+    eleven: NDArray[np.uint16] = four[:-7] + four[4:-3]
+    eleven += two[8:-1]
+    eleven += level[2 * _RING :]
+    return eleven
+
+
+def _counted(first: NDArray[np.int64], stop: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The numbers from each first to before its stop, one after the other."""
+    counts = np.maximum(stop - first, 0)
+    return np.asarray(np.arange(counts.sum()) + np.repeat(first - np.cumsum(counts) + counts, counts))
+
+
+def _joined(count: int, one: NDArray[np.int64], other: NDArray[np.int64]) -> NDArray[np.int64]:
+    """For each of so many the lowest number of those it hangs together with, when these pairs do."""
+    group = np.arange(count)
+    while len(one):
+        low, high = np.minimum(group[one], group[other]), np.maximum(group[one], group[other])
+        np.minimum.at(group, high, low)
+        while ((next_ := group[group]) != group).any():
+            group = next_
+        apart = group[one] != group[other]
+        one, other = one[apart], other[apart]
+    return group
 
 
 def specks(found: Spots) -> NDArray[np.float32]:
@@ -112,20 +172,24 @@ def specks(found: Spots) -> NDArray[np.float32]:
     what lies 3 to 5 pixels away), where these are even: their standard deviation is under a quarter of that.
     """
     level, sizes = found.level, found.sizes
-    if not len(sizes):
+    small = np.flatnonzero(sizes <= _LARGEST_SPECK)
+    if not len(small):
         return np.zeros((0, 3), dtype=np.float32)
-    depths = found.apart[found.rows, found.columns]
-    x, y, depth = (np.add.reduceat(each, found.first) / sizes for each in (found.columns, found.rows, depths))
+    rows, columns = found.pixels(small)
+    sizes = sizes[small]
+    begins = np.cumsum(sizes) - sizes
+    depths = found.apart[rows, columns]
+    x, y, depth = (np.add.reduceat(each, begins, dtype=np.float64) / sizes for each in (columns, rows, depths))
     inside = (x >= _RING) & (x < level.shape[1] - _RING - 1) & (y >= _RING) & (y < level.shape[0] - _RING - 1)
-    small = np.flatnonzero((sizes <= _LARGEST_SPECK) & inside)
-    small = small[np.argsort(-np.abs(depth[small]))][: 20 * _MOST_SPECKS]
-    patches = _around(level, x[small], y[small])
+    clearest = np.flatnonzero(inside)
+    clearest = clearest[np.argsort(-np.abs(depth[clearest]))][: 20 * _MOST_SPECKS]
+    x, y, depth = x[clearest], y[clearest], depth[clearest]
+    patches = _around(level, x, y)
     ring = patches[:, _IN_RING]
-    contrast = np.where(depth[small] > 0, patches.max(axis=(1, 2)), patches.min(axis=(1, 2))) - ring.mean(axis=1)
+    contrast = np.where(depth > 0, patches.max(axis=(1, 2)), patches.min(axis=(1, 2))) - ring.mean(axis=1)
     clear = (np.abs(contrast) >= _SPECK_STEP) & (4 * ring.std(axis=1) <= np.abs(contrast))
-    chosen = np.column_stack([x[small], y[small], contrast])[clear]
-    clearest: NDArray[np.float32] = chosen[np.argsort(-np.abs(chosen[:, 2]))][:_MOST_SPECKS].astype(np.float32)
-    return clearest
+    chosen: NDArray[np.float32] = np.column_stack([x, y, contrast])[clear].astype(np.float32)
+    return chosen[np.argsort(-np.abs(chosen[:, 2]))][:_MOST_SPECKS]
 
 
 def hairs(found: Spots) -> NDArray[np.float32]:
@@ -138,35 +202,32 @@ def hairs(found: Spots) -> NDArray[np.float32]:
     """
     if not len(found.sizes):
         return np.zeros((0, 4), dtype=np.float32)
-    least, most = (
-        np.stack([edge.reduceat(axis, found.first) for axis in (found.rows, found.columns)])
-        for edge in (np.minimum, np.maximum)
-    )
-    extent = most - least + 1
+    ends = np.append(found.begins[1:], len(found.row)) - 1
+    first, stop = np.minimum.reduceat(found.first, found.begins), np.maximum.reduceat(found.stop, found.begins)
+    extent = np.stack([found.row[ends] - found.row[found.begins] + 1, stop - first])
     longer = extent.max(axis=0)
     thin = (longer >= _LONG) & (longer <= _LONGEST * max(found.level.shape))
     thin &= found.sizes <= np.minimum(_THICK * extent.sum(axis=0), _LARGEST_HAIR)
-    chosen = [_along_hair(found, *found_at) for found_at in zip(found.first[thin], found.sizes[thin], strict=True)]
+    chosen = [_along_hair(found, *found.pixels(spot)) for spot in np.flatnonzero(thin)[:, None]]
     longest = sorted(chosen, key=len, reverse=True)[:_MOST_HAIRS]
     numbered = [np.column_stack([points, np.full(len(points), k)]) for k, points in enumerate(longest)]
     return np.concatenate([np.zeros((0, 4)), *numbered]).astype(np.float32)
 
 
-def _along_hair(found: Spots, first: int, size: int) -> NDArray[np.float64]:
-    """Points (x, y, contrast) along the spot that starts there; none where it is no hair."""
+def _along_hair(found: Spots, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Points (x, y, contrast) along the spot of these pixels; none where it is no hair."""
     none = np.zeros((0, 3))
-    rows, columns = found.rows[first : first + size], found.columns[first : first + size]
     axes = np.linalg.eigh(np.cov(np.stack([columns, rows])))[1].T
     bent, length = (float(np.ptp(columns * axis[0] + rows * axis[1])) for axis in axes)
     if bent < max(_BENT * length, _THICK + 1):
         return none
     top, left = max(0, int(rows.min()) - _RING), max(0, int(columns.min()) - _RING)
-    part = found.apart[top : int(rows.max()) + _RING + 1, left : int(columns.max()) + _RING + 1]
+    part = found.apart[top : int(rows.max()) + _RING + 1, left : int(columns.max()) + _RING + 1] / _WINDOW
     spot = np.zeros(part.shape, dtype=bool)
     spot[rows - top, columns - left] = True
     if ndimage.binary_erosion(spot, np.ones((_THICK, _THICK))).any():
         return none
-    contrast = found.apart[rows, columns].astype(float)
+    contrast = found.apart[rows, columns] / _WINDOW
     depth = float(np.median(contrast))
     beside = part[ndimage.binary_dilation(spot, iterations=_RING - 1) & ~ndimage.binary_dilation(spot, iterations=2)]
     if not beside.size or _EVEN * float(beside.std()) > abs(depth):

@@ -24,14 +24,16 @@ from kinphoto.scans.checks.sources import REDUCED_EDGE, InMemory, Source
 from kinphoto.scans.checks.way_up import way_up
 from kinphoto.scans.colour import Colours
 
-VERSION = 5
+VERSION = 6
 """Raised when something is measured differently: what was kept of an older one is measured again."""
 
 _SAMPLED = 1000  # pixels of the longer edge from which levels are taken as they are
+_COLOURS = 150  # of its longer edge that are enough for how tones and colours are spread
 _FOR_SPECKS = 2000
 _TILE = 192
 _BUSY, _RIM, _PLAIN = 8, 3, 6
-_FOR_LINES, _FEWEST_LINES = 768, 640
+_FOR_LINES, _FEWEST = 768, 3  # rows of pixels; rows of tiles where each has to be decoded for that
+_BLACK, _WHITE = 30, 225  # levels between which a tile shows something
 _INSIDE = 0.04  # of the print on each side is left out of its tones
 _LIKE_BED = 3.0  # levels by which rows of the bed differ from it
 _AS_CLEAR = 0.5  # of the contrast that the tiles of the whole picture have is enough
@@ -108,7 +110,8 @@ def is_grey(mode: str) -> bool:
 
 def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
     """What is measured on a scan, `grey` when it has no colours."""
-    smaller = source.reduced.reduce(max(1, max(source.reduced.size) // REDUCED_EDGE))
+    shrink = max(source.reduced.size) // REDUCED_EDGE
+    smaller = source.reduced.reduce(shrink) if shrink > 1 else source.reduced
     small = Colours(stated.profile).converted(smaller)
     whole, shades = np.asarray(small), np.asarray(small.convert("L"))
     print_ = corners_of(source.reduced) if stated.camera else None
@@ -116,24 +119,25 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
     found = outline(whole) if sure is None else None
     box = _inside(found) if sure is None else _inside_corners(sure.corners)
     content = _part(whole, box) if sure is None else _straight(small, sure.corners)
-    colours = tones.lab(content[::4, ::4])
+    every = max(4, max(content.shape) // _COLOURS)
+    colours = tones.lab(content[::every, ::every])
     sampled = _sampled(source)
-    samples = np.asarray(sampled)
+    samples = whole if sampled is small else np.asarray(sampled)
     light, dark = tones.clipped_shares(_part(samples, box))
     counts = _histograms(sampled.crop(_pixels(sampled.size, box)))
     darkest, lightest = tones.tonal_range(colours[..., 0])
     cast, a, b, hues = tones.cast(colours)
-    full, tiles, plain = _at_full_size(source, shades, box, found.box if found is not None else None)
+    paper = found.box if found is not None else box if sure is not None else (0.0, 0.0, 1.0, 1.0)
+    full, tiles, plain = _at_full_size(source, shades, box, paper, found is not None)
     edges = sharpness.edges(tiles)
     luminance = compression.luminance_table(stated.tables) if stated.tables else None
     silver = stated.ppi is not None and stated.ppi >= film.FILM_PPI and hues < tones.COLOURED
     up = way_up(_part(shades, box))
     strip = film.seen_as_film(whole, shades, found)
-    medium = source.reduced.convert("L")
-    medium = medium.reduce(max(1, round(max(medium.size) / _FOR_SPECKS)))
-    spots = marks.spots(np.asarray(medium))
+    medium = shades if small is source.reduced else _for_specks(source)
+    spots = marks.spots(medium)
     on_glass = [*marks.specks(spots).tolist(), *marks.hairs(spots).tolist()]
-    pixels = source.size[0] / medium.width
+    pixels = source.size[0] / medium.shape[1]
     return Measures(
         ppi=stated.ppi,
         camera=stated.camera,
@@ -156,7 +160,7 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
         spread_by_direction=tuple(map(_or_none, edges.by_direction)),
         overshoot=_rounded(edges.overshoot),
         grain=tuple(_rounded(each, 2) for each in sharpness.grain(plain if len(plain) else tiles)),  # type: ignore[arg-type]
-        interpolated=_rounded(sharpness.interpolated(_middle(full, box, source.size)), 1),
+        interpolated=_rounded(sharpness.interpolated(_middle(full, box, paper, source.size)), 1),
         tilt=None if found is None else _rounded(found.tilt, 2),
         box=() if found is None else tuple(_rounded(each, 4) for each in found.box),
         corners=() if found is None else tuple((_rounded(x, 4), _rounded(y, 4)) for x, y in found.corners),
@@ -237,6 +241,12 @@ def _histograms(picture: Image.Image) -> NDArray[np.int64]:
     return np.array(picture.histogram(), dtype=np.int64).reshape(-1, 256)
 
 
+def _for_specks(source: Source) -> NDArray[np.uint8]:
+    """The picture in grey, small enough to look for specks and hairs."""
+    grey = source.reduced.convert("L")
+    return np.asarray(grey.reduce(max(1, round(max(grey.size) / _FOR_SPECKS))))
+
+
 def _sampled(source: Source) -> Image.Image:
     """The picture in fewer pixels, each with the levels of one of its own as far as there are any."""
     picture = source.reduced
@@ -251,14 +261,17 @@ def _at_full_size(
     source: Source,
     shades: NDArray[np.uint8],
     box: tuple[float, float, float, float],
-    print_: tuple[float, float, float, float] | None,
+    paper: tuple[float, float, float, float],
+    sides: bool,
 ) -> tuple[Image.Image, NDArray[np.uint8], NDArray[np.uint8]]:
     """As many of the first rows, in grey at full size, as hold enough to measure; of them the tiles with the strongest
-    edges, up to three of them on the sides of the print, and even ones of middling tones inside it. They lie on the
-    grid of 8 pixels that JPEG has. The edge of paper is as sharp as the scanner shows it, however soft the picture is.
+    edges, up to three of them on the sides of the `paper` where these are seen, and even ones of middling tones inside
+    it. They lie on the grid of 8 pixels that JPEG has. The edge of paper is as sharp as the scanner shows it, however
+    soft the picture is.
 
     Enough is when half of the tiles with edges are nearly as clear as those of the whole picture are, there are as many
-    even ones as wanted, and `_FOR_LINES` rows of the print, `_FEWEST_LINES` where each has to be decoded for that.
+    even ones as wanted, and `_FOR_LINES` rows of the inner print. Where each has to be decoded for that, `_FEWEST` rows
+    of tiles do, which may lie nearer to the edge of the paper where they mostly show something, be it its grain.
     """
     width, height = source.size
     across, down = width // _TILE, height // _TILE
@@ -266,22 +279,18 @@ def _at_full_size(
         full = source.first_rows(height)
         edge = max(min(width, height) // 8 * 8, 8)
         return full, _cut(full, np.zeros((1, 2), dtype=np.int64), edge), np.zeros((0, _TILE, _TILE), np.uint8)
-    grey = shades.astype(np.float32)
-    steps, beside = np.zeros_like(grey), grey[1:, 1:] - grey[1:, :-1]
-    np.subtract(grey[1:, 1:], grey[:-1, 1:], out=steps[1:, 1:])
-    steps *= steps
-    steps[1:, 1:] += np.multiply(beside, beside, out=beside)
-    covered = (0, 0, across * _TILE / width * grey.shape[1], down * _TILE / height * grey.shape[0])
-    contrast, level = (
-        np.asarray(Image.fromarray(each).resize((across, down), Image.Resampling.BOX, covered))
-        for each in (steps, grey)
-    )
+    contrast, level = _by_tile(shades, (across, down), (across * _TILE / width, down * _TILE / height))
     y, x = np.indices((down, across)) * _TILE
     inside = (x >= box[0] * width) & (x + _TILE <= box[2] * width)
-    inside &= (y >= box[1] * height) & (y + _TILE <= box[3] * height) & (level > 30) & (level < 225)
-    lines = _FEWEST_LINES if source.averaged else _FOR_LINES
-    rows = _enough(contrast, inside, min(down, -(-(round(box[1] * height) + lines) // _TILE)))
-    rim = [] if print_ is None else _on_sides(contrast[:rows], (x[:rows], y[:rows]), print_, (width, height))
+    shows = (level > _BLACK) & (level < _WHITE)
+    inside &= (y >= box[1] * height) & (y + _TILE <= box[3] * height) & shows
+    lines = _FEWEST * _TILE if source.averaged else _FOR_LINES
+    least = min(down, -(-(round(box[1] * height) + lines) // _TILE))
+    on_paper = (y[:, 0] >= paper[1] * height) & (2 * shows.sum(axis=1) >= across * (paper[2] - paper[0]))
+    if source.averaged and on_paper.sum() >= _FEWEST:
+        least = min(least, int(np.flatnonzero(on_paper)[_FEWEST - 1]) + 1)
+    rows = _enough(contrast, inside, least)
+    rim = _on_sides(contrast[:rows], (x[:rows], y[:rows]), paper, (width, height)) if sides else []
     busy = np.argsort(-contrast[:rows].ravel(), kind="stable")
     busy = np.concatenate([rim, busy[~np.isin(busy, rim)]]).astype(np.int64)[:_BUSY]
     even = np.argsort(np.where(inside, contrast, np.inf)[:rows].ravel(), kind="stable")
@@ -289,6 +298,26 @@ def _at_full_size(
     places = np.column_stack([x.ravel(), y.ravel()])
     full = source.first_rows(height if rows == down else rows * _TILE)
     return full, _cut(full, places[busy], _TILE), _cut(full, places[even], _TILE)
+
+
+def _by_tile(
+    shades: NDArray[np.uint8], tiles: tuple[int, int], covered: tuple[float, float]
+) -> tuple[NDArray[np.float32], NDArray[np.uint8]]:
+    """The mean squared step from pixel to pixel, of every second row, and the mean level, of so many tiles (across,
+    down), which cover these shares of the width and the height."""
+    wide = shades[: len(shades) // 2 * 2].astype(np.int16)
+    steps = [wide[1::2, 1:] - beside for beside in (wide[1::2, :-1], wide[::2, 1:])]
+    across, down = (np.multiply(each, each, out=each).view(np.uint16) for each in steps)
+    squared = np.add(across, down, dtype=np.float32)
+    contrast, level = (
+        np.asarray(
+            Image.fromarray(each).resize(
+                tiles, Image.Resampling.BOX, (0, 0, covered[0] * each.shape[1], covered[1] * each.shape[0])
+            )
+        )
+        for each in (squared, shades)
+    )
+    return contrast, level
 
 
 def _on_sides(
@@ -327,9 +356,9 @@ def _cut(full: Image.Image, places: NDArray[np.int64], edge: int) -> NDArray[np.
 
 
 def _empty_levels(source: Source, counts: NDArray[np.int64], full: Image.Image) -> float:
-    """Of a picture whose levels were averaged every fourth row of the grey at full size counts."""
+    """Of a picture whose levels were averaged every eighth row of the grey at full size counts."""
     if source.averaged:
-        counts = _histograms(full.resize((full.width, -(-full.height // 4)), Image.Resampling.NEAREST))
+        counts = _histograms(full.resize((full.width, -(-full.height // 8)), Image.Resampling.NEAREST))
     return max(tones.empty_levels(each) for each in counts)
 
 
@@ -338,14 +367,20 @@ def _stacked(*tiles: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.concatenate([each.reshape(-1, each.shape[-1]) for each in tiles if len(each)])
 
 
-def _middle(full: Image.Image, box: tuple[float, float, float, float], size: tuple[int, int]) -> NDArray[np.uint8]:
+def _middle(
+    full: Image.Image,
+    box: tuple[float, float, float, float],
+    paper: tuple[float, float, float, float],
+    size: tuple[int, int],
+) -> NDArray[np.uint8]:
     """As many pixels of full size as a square of `_FOR_LINES` has, from the middle of the print, as far as these rows
-    go, on the grid of 8 pixels: where there are fewer rows they are longer. A line of a spectrum stands out of its
-    noise by the root of how many pixels there are, whether along it or across."""
-    top, lower = round(box[1] * size[1]), min(round(box[3] * size[1]), full.height)
+    go, on the grid of 8 pixels: where there are fewer rows they are longer, and begin further up on the paper. A line
+    of a spectrum stands out of its noise by the root of how many pixels there are, whether along it or across."""
+    lower = min(round(box[3] * size[1]), full.height)
+    top = max(round(paper[1] * size[1]), min(round(box[1] * size[1]), lower - _FEWEST * _TILE))
     x, y = (box[0] + box[2]) / 2 * size[0], (top + lower) / 2
     height = max(min(_FOR_LINES, lower - top) // 8 * 8, 8)
-    longest = _FOR_LINES**2 // min(max(height, _FEWEST_LINES), _FOR_LINES)
+    longest = _FOR_LINES**2 // min(max(height, _FEWEST * _TILE), _FOR_LINES)
     width = max(min(longest, int((box[2] - box[0]) * size[0])) // 8 * 8, 8)
     left, first = max(0, int(x - width / 2) // 8 * 8), max(0, int(y - height / 2) // 8 * 8)
     return np.asarray(full.crop((left, first, min(left + width, full.width), min(first + height, full.height))))

@@ -54,30 +54,41 @@ def edges(tiles: NDArray[np.uint8]) -> Edges:
     step g₁ sqrt(2π (σ² + s₁²)) has at least 18 levels, and where the profile leads from one level to another. The
     spread that the sharpest 3 % do not exceed counts, at least 30 points.
     """
-    spread, angle, profile = (np.concatenate(each, axis=-1) for each in zip(*map(_steps, tiles), strict=True))
+    few = (tiles[start : start + _AT_ONCE] for start in range(0, len(tiles), _AT_ONCE))
+    spread, angle, profile = (np.concatenate(each, axis=-1) for each in zip(*map(_steps, few), strict=True))
     direction = np.rint(angle / (np.pi / _DIRECTIONS)).astype(int) % _DIRECTIONS
     found = tuple(_sharpest(spread[direction == k]) for k in range(_DIRECTIONS))
     return Edges(len(spread), _sharpest(spread), found, _overshoot(profile, spread))
 
 
-def _steps(tile: NDArray[np.uint8]) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]:
-    """The points of the edges in one tile, which is small enough for the nearest memory: their spread, the angle of
-    their gradient, and their profile."""
-    grey = tile.astype(np.float32)
-    gx, gy = _gradient(grey, _FINE)
-    bx, by = _gradient(grey, _BROAD)
+_AT_ONCE = 2
+"""Tiles: few enough for the nearest memory."""
+
+
+def _steps(tiles: NDArray[np.uint8]) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]:
+    """The points of the edges: their spread, the angle of their gradient, and their profile.
+
+    Most ridges are grain. In squares F and B of the two gradients, that a step has at least 18 levels (k) is
+    F (c - B) <= c B with c = k² / 2π (s₂² - s₁²), which is known without a root before ridges are looked for.
+    """
+    grey = tiles.astype(np.float32)
+    gx, gy = _gradients(grey, _FINE)
+    bx, by = _gradients(grey, _BROAD)
     fine, broad = gx * gx + gy * gy, bx * bx + by * by
-    least = _STEP / (_ROOT * 6)  # the gradient of such a step at the widest spread that matters
-    at = _ridges(fine, gx, gy, (fine > least**2) & (broad > least**2))
-    fine, broad = np.sqrt(fine[at]), np.sqrt(broad[at])
-    ratio = np.clip(fine / np.maximum(broad, 1e-6), 1.02, _BROAD / _FINE)
+    least = (_STEP / (_ROOT * 6)) ** 2  # the gradient of such a step at the widest spread that matters
+    enough = np.float32((_STEP / _ROOT) ** 2 / (_BROAD**2 - _FINE**2))
+    sharp = np.maximum(broad, fine * np.float32((_FINE / _BROAD) ** 2))
+    wanted = (fine * (enough - sharp) <= enough * sharp) & (fine > least) & (broad > least)
+    at = _ridges(fine, gx, gy, wanted)
+    x, y, fine, broad = (np.take(each, at) for each in (gx, gy, fine, broad))
+    ratio = np.sqrt(np.clip(fine / np.maximum(broad, 1e-6), 1.02**2, (_BROAD / _FINE) ** 2))
     spread = np.sqrt(np.maximum((_BROAD**2 - ratio**2 * _FINE**2) / (ratio**2 - 1), 0))
-    strong = fine * _ROOT * np.sqrt(spread**2 + _FINE**2) >= _STEP
-    at = at[0][strong], at[1][strong]
-    angle = np.arctan2(gy[at], gx[at])
-    profile = _profiles(grey, at, angle)
+    angle = np.arctan2(y, x)
+    kept = np.flatnonzero(_step(_levels(tiles, at, angle, _AROUND)) >= _STEP)
+    at, spread, angle = at[kept], spread[kept], angle[kept]
+    profile = _levels(tiles, at, angle, _REACH)
     steps = _are_steps(profile)
-    return spread[strong][steps], angle[steps], profile[:, steps]
+    return spread[steps], angle[steps], profile[:, steps]
 
 
 def effective_ppi(ppi: float, spread: float) -> float:
@@ -114,7 +125,7 @@ def interpolated(grey: NDArray[np.uint8]) -> float:
     lines of JPEG's blocks (multiples of 1/8) only as far as they rise above the other such lines. Enlarging exactly
     twice leaves no such trace, nor by 4/3 or 8/5 once it was saved as JPEG.
     """
-    courses = [_course(each) for each in (grey, grey.T)]
+    courses = [_course(each) for each in (grey, np.ascontiguousarray(grey.T))]
     shorter, longer = sorted(map(len, courses))
     if shorter < 128:
         return 1.0
@@ -132,20 +143,22 @@ def interpolated(grey: NDArray[np.uint8]) -> float:
     return float(max(plain, even) / usual / _CHANCE)
 
 
-def _gradient(grey: NDArray[np.float32], sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """The slopes across and down, each by matrices that have the kernel on their diagonal: on pieces this small they
-    take a third of the time of a filter that goes from pixel to pixel."""
+def _gradients(grey: NDArray[np.float32], sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """The slopes across and down of each tile, by matrices that have the kernel on their diagonal: on pieces this small
+    they take a third of the time of a filter that goes from pixel to pixel."""
     sloping, smooth, across, down = (np.empty_like(grey) for _ in range(4))
-    for out, into, kernel, slope in _pieces(grey.shape[1], sigma):
-        np.matmul(grey[:, into], slope.T, out=sloping[:, out])
-        np.matmul(grey[:, into], kernel.T, out=smooth[:, out])
-    for out, into, kernel, slope in _pieces(grey.shape[0], sigma):
-        np.matmul(kernel, sloping[into], out=across[out])
-        np.matmul(slope, smooth[into], out=down[out])
+    _, rows, columns = grey.shape
+    lines, sloped, smoothed = (each.reshape(-1, columns) for each in (grey, sloping, smooth))
+    for out, into, kernel, slope in _pieces(columns, sigma):
+        np.matmul(lines[:, into], slope.T, out=sloped[:, out])
+        np.matmul(lines[:, into], kernel.T, out=smoothed[:, out])
+    for out, into, kernel, slope in _pieces(rows, sigma):
+        np.matmul(kernel, sloping[:, into], out=across[:, out])
+        np.matmul(slope, smooth[:, into], out=down[:, out])
     return across, down
 
 
-_PIECE = 64
+_PIECE = 24
 
 
 @cache
@@ -179,22 +192,23 @@ def _kernels(sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
 
 def _ridges(
     strength: NDArray[np.float32], gx: NDArray[np.float32], gy: NDArray[np.float32], wanted: NDArray[np.bool_]
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Those of the wanted points where the gradient is largest along its own direction, rounded to across, down or a
-    diagonal; a margin of 8 pixels is left out."""
-    inner = (slice(8, -8), slice(8, -8))
-    across, down = np.abs(gx[inner]), np.abs(gy[inner])
-    level, upright = down <= _DIAGONAL * across, across < _DIAGONAL * down
-    falling = (gx[inner] < 0) == (gy[inner] < 0)
-    slanted = ~(level | upright)
-    here, found = strength[inner], np.zeros(across.shape, dtype=bool)
-    for directed, x, y in ((level, 1, 0), (upright, 0, 1), (slanted & falling, 1, 1), (slanted & ~falling, -1, 1)):
-        ahead, behind = (strength[8 + y * way : -8 + y * way, 8 + x * way : -8 + x * way] for way in (1, -1))
-        found |= directed & (here >= ahead) & (here > behind)
-    row, column = np.nonzero(found & wanted[inner])
-    return row + 8, column + 8
+) -> NDArray[np.int64]:
+    """Those of the wanted points, as places in all tiles, where the gradient is largest along its own direction,
+    rounded to across, down or a diagonal; a margin of 8 pixels is left out."""
+    inner = np.zeros_like(wanted)
+    inner[:, _MARGIN:-_MARGIN, _MARGIN:-_MARGIN] = wanted[:, _MARGIN:-_MARGIN, _MARGIN:-_MARGIN]
+    at = np.flatnonzero(inner)
+    x, y, width = np.take(gx, at), np.take(gy, at), strength.shape[2]
+    across, down = np.abs(x), np.abs(y)
+    ahead = np.where((x < 0) == (y < 0), width + 1, width - 1)
+    ahead[down <= _DIAGONAL * across] = 1
+    ahead[across < _DIAGONAL * down] = width
+    here = np.take(strength, at)
+    found: NDArray[np.int64] = at[(here >= np.take(strength, at + ahead)) & (here > np.take(strength, at - ahead))]
+    return found
 
 
+_MARGIN = 8
 _DIAGONAL = np.float32(np.tan(np.pi / 8))
 
 
@@ -218,24 +232,31 @@ def _finest(grey: NDArray[np.float32]) -> float:
 _REACH = np.arange(-7, 8, dtype=np.float32)
 
 
-def _profiles(
-    grey: NDArray[np.float32], places: tuple[NDArray[np.int64], NDArray[np.int64]], angle: NDArray[np.float32]
+_AROUND = _REACH[[3, 4, 10, 11]]
+
+
+def _levels(
+    tiles: NDArray[np.uint8], at: NDArray[np.int64], angle: NDArray[np.float32], reach: NDArray[np.float32]
 ) -> NDArray[np.float32]:
-    """The levels along the gradient, from 7 pixels before each point to 7 behind it: 15 by n."""
-    row, column = places
-    rows = np.rint(np.outer(_REACH, np.sin(angle))).astype(np.intp)
-    columns = np.rint(np.outer(_REACH, np.cos(angle))).astype(np.intp)
-    width = grey.shape[1]
-    levels: NDArray[np.float32] = np.take(grey.reshape(-1), row * width + column + rows * width + columns)
+    """The levels along the gradient, so many pixels before (less than 0) and behind each point."""
+    places = np.rint(np.outer(reach, np.sin(angle)))
+    places *= tiles.shape[2]
+    places += np.rint(np.outer(reach, np.cos(angle)))
+    levels: NDArray[np.float32] = np.take(tiles, places.astype(np.int64) + at).astype(np.float32)
     return levels
+
+
+def _step(around: NDArray[np.float32]) -> NDArray[np.float32]:
+    """How far the levels 3 and 4 pixels behind each point are above those before it."""
+    step: NDArray[np.float32] = (around[2] + around[3] - around[0] - around[1]) / 2
+    return step
 
 
 def _are_steps(profile: NDArray[np.float32]) -> NDArray[np.bool_]:
     """Which profiles lead from one level to another; those of lines, specks and grain come back to the first, and look
     sharper than a step."""
-    step = (profile[10] + profile[11] - profile[3] - profile[4]) / 2
     ends = profile[12:].mean(axis=0) - profile[:3].mean(axis=0)
-    found: NDArray[np.bool_] = (step >= _STEP) & (ends >= 0.7 * step)
+    found: NDArray[np.bool_] = ends >= 0.7 * _step(profile[[3, 4, 10, 11]])
     return found
 
 
@@ -271,11 +292,23 @@ def _overshoot(profile: NDArray[np.float32], spread: NDArray[np.float32]) -> flo
     return min(sum(sides) / 2, _ONE_SIDED * min(sides))
 
 
+_LINES = 64  # that are worked out together: at most 510 each, in 16 bits
+
+
+def _second_differences(grey: NDArray[np.uint8]) -> NDArray[np.float64]:
+    """The sums of the absolute second differences along these lines."""
+    wide = grey.astype(np.int16)
+    second = 2 * wide[:, 1:-1]
+    second -= wide[:, :-2]
+    second -= wide[:, 2:]
+    return np.asarray(np.abs(second, out=second).sum(axis=0, dtype=np.int16), dtype=float)
+
+
 def _course(grey: NDArray[np.uint8]) -> NDArray[np.float64]:
     """How the mean absolute second difference along the rows changes from column to column, up to a multiple of 8, free
     of what changes slowly and fading to both ends."""
-    wide = grey.astype(np.int16)
-    second = np.abs(2 * wide[:, 1:-1] - wide[:, :-2] - wide[:, 2:]).mean(axis=0)
+    some = np.split(grey, range(_LINES, len(grey), _LINES))
+    second = np.mean([_second_differences(lines) for lines in some], axis=0) * (len(some) / len(grey))
     second = second[: len(second) // 8 * 8]
     course: NDArray[np.float64] = (second - ndimage.uniform_filter1d(second, 17)) * np.hanning(len(second))
     return course

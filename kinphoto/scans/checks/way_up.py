@@ -34,13 +34,12 @@ def way_up(shades: NDArray[np.uint8]) -> WayUp:
     compared with those opposite. A side is up that is lighter by 55 levels or more and has at most 0.35 of the
     detail, if across the picture the difference is less than half as large (judgements of the project).
     """
-    grey = shades.astype(np.float32)
-    rows, columns = max(2, int(grey.shape[0] * _BAND)), max(2, int(grey.shape[1] * _BAND))
+    rows, columns = max(2, int(shades.shape[0] * _BAND)), max(2, int(shades.shape[1] * _BAND))
     bands = {
-        UPRIGHT: (grey[:rows], grey[-rows:]),
-        OVER: (grey[-rows:], grey[:rows]),
-        RIGHT: (grey[:, :columns], grey[:, -columns:]),  # what is up lies on the left: a quarter clockwise is needed
-        LEFT: (grey[:, -columns:], grey[:, :columns]),
+        UPRIGHT: (shades[:rows], shades[-rows:]),
+        OVER: (shades[-rows:], shades[:rows]),
+        RIGHT: (shades[:, :columns], shades[:, -columns:]),  # what is up is on the left: a quarter clockwise is needed
+        LEFT: (shades[:, -columns:], shades[:, :columns]),
     }
     lighter = {way: float(one.mean() - other.mean()) for way, (one, other) in bands.items()}
     way = max(lighter, key=lambda each: lighter[each])
@@ -52,5 +51,6 @@ def way_up(shades: NDArray[np.uint8]) -> WayUp:
     return WayUp(way, "light and even on that side as a sky is, dark and full of detail opposite")
 
 
-def _detail(part: NDArray[np.float32]) -> float:
-    return float(np.abs(np.diff(part, axis=0)).mean() + np.abs(np.diff(part, axis=1)).mean())
+def _detail(part: NDArray[np.uint8]) -> float:
+    level = part.astype(np.int16)
+    return float(sum(np.abs(np.diff(level, axis=axis)).mean() for axis in (0, 1)))

@@ -349,6 +349,25 @@ def test_what_is_straight_short_thick_or_an_edge_is_no_hair() -> None:
         assert len(marks.hairs(marks.spots(picture))) == 0
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_spots_are_the_parts_that_scipy_labels(seed: int) -> None:
+    """`ndimage.uniform_filter` has the mean of 11 by 11 pixels, and `ndimage.label` what hangs together, also by a
+    corner, among what is darker or lighter than that by 17.6 levels (0.8 times 22): in noise that is blurred more
+    from picture to picture, of odd sizes."""
+    rng = np.random.default_rng(seed)
+    noise = ndimage.gaussian_filter(rng.normal(size=(int(rng.integers(1, 200)), int(rng.integers(1, 300)))), seed / 2)
+    level = np.clip(128 + 45 * noise / max(noise.std(), 1e-9), 0, 255).astype(np.uint8)
+    apart = level - ndimage.uniform_filter(level.astype(float), 11, mode="nearest")
+    expected = set()
+    for far in (apart >= 17.6 - 1e-9, apart <= -17.6 + 1e-9):
+        parts, count = ndimage.label(far, np.ones((3, 3)))
+        expected |= {tuple(np.flatnonzero(parts == k + 1)) for k in range(count)}
+    found = marks.spots(level)
+    at = [found.pixels(np.array([spot])) for spot in range(len(found.sizes))]
+    assert {tuple(np.sort(rows * level.shape[1] + columns)) for rows, columns in at} == expected
+    assert found.sizes.tolist() == [len(rows) for rows, _ in at]
+
+
 def test_rows_that_were_never_written_are_counted() -> None:
     """A twentieth of the height in the grey with which decoders fill up; white lids do not count."""
     picture = np.random.default_rng(2).integers(0, 255, (400, 300, 3), dtype=np.uint8)

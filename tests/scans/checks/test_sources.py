@@ -57,6 +57,22 @@ def test_a_progressive_jpeg_is_decoded_whole() -> None:
     assert found.shape == whole.shape
 
 
+@pytest.mark.parametrize(("white", "rows"), [(0, 576), (400, 768)])
+def test_only_as_many_rows_are_decoded_at_full_size_as_show_enough(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, white: int, rows: int
+) -> None:
+    """By hand: three rows of tiles of 192 pixels each. Where the first 400 rows are white, two of these would show
+    nothing, and 576 rows are counted from a twenty-fifth of the height on: 92 + 576 lie in four."""
+    picture = np.random.default_rng(1).normal(128, 25, (2300, 2500, 1)).clip(0, 255).astype(np.uint8).repeat(3, axis=2)
+    picture[:white] = 255
+    (tmp_path / "scan.jpg").write_bytes(as_jpeg(Image.fromarray(picture)))
+    asked: list[int] = []
+    first_rows = JpegFile.first_rows
+    monkeypatch.setattr(JpegFile, "first_rows", lambda self, count: asked.append(count) or first_rows(self, count))
+    measure_quality(str(tmp_path / "scan.jpg"))
+    assert asked == [rows]
+
+
 @pytest.mark.parametrize("data", [b"", b"\xff\xd8", b"\xff\xd8\xff\xe0\x00", b"nothing of the kind, but long enough"])
 def test_what_is_no_jpeg_has_no_lines(data: bytes) -> None:
     """Cut off within its header, or something else."""
