@@ -7,6 +7,9 @@ using it.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from itertools import islice
+
 from kinphoto.phrases import counted
 
 
@@ -38,9 +41,18 @@ class NotFoundError(KinphotoError):
 class AmbiguousError(KinphotoError):
     """A name or path with several matches; `candidates` lists them in words."""
 
+    NAMED = 8
+    """Candidates named in a message about many."""
+
     def __init__(self, what: str, candidates: list[str], *, where: str = "", remedy: str = "") -> None:
         super().__init__(f"{what}: {'; '.join(candidates)}", where=where, remedy=remedy)
         self.candidates = candidates
+
+    @classmethod
+    def of_many(cls, what: str, candidates: Iterable[str], count: int, remedy: str) -> AmbiguousError:
+        """Of `count` candidates only the first few are named."""
+        more = [f"and {count - cls.NAMED} more"] if count > cls.NAMED else []
+        return cls(what, [*islice(candidates, cls.NAMED), *more], remedy=remedy)
 
 
 class InvalidValueError(KinphotoError):

@@ -12,14 +12,15 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection import (
         album_pages,
         arranging,
+        bed_outlines,
         better,
         care,
         container_pages,
         cutting,
-        glass,
         hand_over,
         images,
         joining,
+        latest_scans,
         names_inside,
         numbers,
         pairing,
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
         removing,
         renaming,
         replacing,
+        resolution_floors,
         rotation,
         scan_checks,
         scanning,
@@ -92,11 +94,11 @@ else:
     names_inside, replacing, rotation = later("collection", "names_inside replacing rotation")
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
-    cutting, glass, pairing = later("collection", "cutting glass pairing")
-    (album_pages,) = later("collection", "album_pages")
+    cutting, latest_scans, pairing = later("collection", "cutting latest_scans pairing")
+    album_pages, bed_outlines = later("collection", "album_pages bed_outlines")
     care, hand_over, progress = later("collection", "care hand_over progress")
     reading_inside, whereabouts, words_inside = later("collection", "reading_inside whereabouts words_inside")
-    better, straightening = later("collection", "better straightening")
+    better, resolution_floors, straightening = later("collection", "better resolution_floors straightening")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
     alike_faces, deciding, face_offers, face_search, switch = later("faces", "alike deciding offers searching switch")
@@ -130,10 +132,10 @@ class Scans(Part):
     add = writes_in_steps(scanning.add_scans)
     watch = writes_in_steps(watching.watch)
     tonight = reads(tonight.tonight)
-    latest = reads(glass.latest)
+    latest = reads(latest_scans.latest)
     theme_in_use = reads(watching.theme_in_use)
-    back_of_previous = writes(glass.back_of_previous)
-    scanned_again = writes(glass.again)
+    back_of_previous = writes(latest_scans.back_of_previous)
+    scanned_again = writes(latest_scans.again)
     join = writes(joining.join)
     separate = writes(joining.separate)
     turn = writes(rotation.turn)
@@ -151,10 +153,10 @@ class Scans(Part):
     confirm_sure_pairs = writes(pairing.confirm_sure)
     reject_pairs = writes(pairing.reject)
 
-    beds = reads(cutting.beds)
+    beds = reads(bed_outlines.beds)
     prints_on = reads(album_pages.prints_on)
-    outlines = derives(cutting.outlines)
-    set_outlines = writes(cutting.set_outlines)
+    outlines = derives(bed_outlines.outlines)
+    set_outlines = writes(bed_outlines.set_outlines)
     cut = writes_in_steps(cutting.cut)
 
     names = reads(numbers.names)
@@ -167,8 +169,8 @@ class Scans(Part):
     findings = reads(scan_checks.found)
     accept = writes(scan_checks.accept)
     accept_on = writes(scan_checks.accept_on)
-    floors = reads(scan_checks.floors)
-    set_floor = writes(scan_checks.set_floor)
+    floors = reads(resolution_floors.floors)
+    set_floor = writes(resolution_floors.set_floor)
 
     folders = reads(containers.folders)
     written_names = reads(names_inside.names_inside)

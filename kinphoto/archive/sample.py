@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.scanning import ScansAdded
+from kinphoto.archive.collection.scans_added import ScansAdded
 from kinphoto.archive.tree.importing import TreeImported
 from kinphoto.errors import ArchiveError, NotFoundError
 

@@ -10,7 +10,7 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, person
 
 if TYPE_CHECKING:
-    from kinphoto.archive.asking.questions import Asked, QuestionList
+    from kinphoto.archive.asking.questions import AskedQuestion, QuestionList
     from kinphoto.archive.asking.who import UnnamedPerson, Who
 
 
@@ -48,7 +48,7 @@ def _ask_lines(found: QuestionList) -> Iterator[str]:
         yield "Ask for an age before you mention any years or dates, and record it with --unseen."
 
 
-def question_lines(found: tuple[Asked, ...]) -> Iterator[str]:
+def question_lines(found: tuple[AskedQuestion, ...]) -> Iterator[str]:
     """Questions to be read aloud; also shown by the demo."""
     for number, q in enumerate(found, 1):
         is_asked_of_some = q.informants and q.kind != "age"  # anybody can look at a face
@@ -102,7 +102,7 @@ def hindsight(archive: ArchiveOption = None, as_json: JsonOption = False) -> Non
     Ages judged before the date was seen are counted separately: the others may have followed it.
     """
     from kinphoto.archive.dates.hindsight import in_words
-    from kinphoto.cli.documents import Hindsight as Compared
+    from kinphoto.cli.documents import HindsightDocument
 
     found = open_archive(archive).dates.hindsight()
-    answer(as_json, Compared.of(found), in_words(found))
+    answer(as_json, HindsightDocument.of(found), in_words(found))

@@ -12,7 +12,8 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive,
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.cutting import BedOutlines, BedsCut, PrintOutline
+    from kinphoto.archive.collection.bed_outlines import BedOutlines, PrintOutline
+    from kinphoto.archive.collection.cutting import BedsCut
 
 
 def cut(
@@ -79,7 +80,7 @@ def cut(
 
 
 def _outline(text: str) -> PrintOutline:
-    from kinphoto.archive.collection.cutting import PrintOutline
+    from kinphoto.archive.collection.bed_outlines import PrintOutline
     from kinphoto.errors import InvalidValueError
 
     try:

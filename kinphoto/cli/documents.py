@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from kinphoto.reason.advice import hindsight as reasoned
 
 
-class Dates(NamedTuple):
+class DatesDocument(NamedTuple):
     """When a photograph was taken; all null where it has no date, as an album page."""
 
     earliest: Annotated[str, "first possible day, from laws and strong or certain statements"]
@@ -48,7 +48,7 @@ class Dates(NamedTuple):
     collection_to: Annotated[str | None, "end of that interval"]
 
     @classmethod
-    def of(cls, e: Estimate) -> Dates:
+    def of(cls, e: Estimate) -> DatesDocument:
         """As scripts read an estimate."""
         bounds = (iso(e.earliest) or "", iso(e.latest) or "")
         return cls(
@@ -64,7 +64,7 @@ class Dates(NamedTuple):
         )
 
 
-class SuggestedBirth(NamedTuple):
+class SuggestedBirthDocument(NamedTuple):
     """A birth that photographs suggest."""
 
     likely_from: Annotated[str | None, "first day of the range the birth is in nine times in ten"]
@@ -74,14 +74,14 @@ class SuggestedBirth(NamedTuple):
     text: Annotated[str, "the same in words, in years"]
 
     @classmethod
-    def of(cls, birth: BirthEstimate) -> SuggestedBirth:
+    def of(cls, birth: BirthEstimate) -> SuggestedBirthDocument:
         """As scripts read it."""
         likely = iso(birth.likely_from), iso(birth.likely_to)
         return cls(*likely, iso(birth.best), birth.photographs, born(birth))
 
 
-stand_in(Estimate, Dates, Dates.of)
-stand_in(BirthEstimate, SuggestedBirth, SuggestedBirth.of)
+stand_in(Estimate, DatesDocument, DatesDocument.of)
+stand_in(BirthEstimate, SuggestedBirthDocument, SuggestedBirthDocument.of)
 
 
 class DatesInWords(NamedTuple):
@@ -141,7 +141,7 @@ class PicturesOf(NamedTuple):
         return cls(Named(found.id, found.name), [InPhotograph.of(one) for one in found.photographs])
 
 
-class Score(NamedTuple):
+class ScoreDocument(NamedTuple):
     """How estimates came out."""
 
     photographs: Annotated[
@@ -160,7 +160,7 @@ class Score(NamedTuple):
     mean: Annotated[float | None, Key("mean_abs_error_years"), "the same, the mean"]
 
     @classmethod
-    def of(cls, score: reasoned.Score) -> Score:
+    def of(cls, score: reasoned.Score) -> ScoreDocument:
         """As scripts read it."""
         return cls(score.photographs, score.coverage, score.median, score.mean)
 
@@ -190,7 +190,7 @@ class KnownDate(NamedTuple):
         return cls(row.photograph, *true, row.kind, row.by, *likely, iso(row.best), row.inside, row.blind)
 
 
-class Judge(NamedTuple):
+class JudgeDocument(NamedTuple):
     """How somebody judged ages."""
 
     informant: Annotated[str | None, "who judged ages; null where nobody is named"]
@@ -204,24 +204,28 @@ class Judge(NamedTuple):
     spread: Annotated[float | None, "standard deviation on that scale (0.17 is usual); null for a single judgement"]
 
 
-class Hindsight(NamedTuple):
+class HindsightDocument(NamedTuple):
     """Known dates compared with what was estimated without them."""
 
-    all: Annotated[Score, INLINE]
+    all: Annotated[ScoreDocument, INLINE]
     rows: list[KnownDate]
     undated: Annotated[
         Sequence[str], "codes of photographs of which nothing but the known date tells when they were taken"
     ]
-    blind: Annotated[Score, "the same four figures for the rows with `blind` true"]
-    seen: Annotated[Score, "the same for the rows with `blind` false"]
-    informants: list[Judge]
+    blind: Annotated[ScoreDocument, "the same four figures for the rows with `blind` true"]
+    seen: Annotated[ScoreDocument, "the same for the rows with `blind` false"]
+    informants: list[JudgeDocument]
 
     @classmethod
-    def of(cls, found: reasoned.Hindsight) -> Hindsight:
+    def of(cls, found: reasoned.Hindsight) -> HindsightDocument:
         """As scripts read it."""
-        parts = Score.of(found.of(True)), Score.of(found.of(False))
-        judges = [Judge(j.informant, j.blind, j.judgements, j.bias_years, j.bias, j.spread) for j in found.judges]
-        return cls(Score.of(found.score), [KnownDate.of(row) for row in found.rows], found.undated, *parts, judges)
+        parts = ScoreDocument.of(found.of(True)), ScoreDocument.of(found.of(False))
+        judges = [
+            JudgeDocument(j.informant, j.blind, j.judgements, j.bias_years, j.bias, j.spread) for j in found.judges
+        ]
+        return cls(
+            ScoreDocument.of(found.score), [KnownDate.of(row) for row in found.rows], found.undated, *parts, judges
+        )
 
 
 def documents() -> dict[str, dict[str, str]]:
@@ -230,9 +234,10 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.asking.who import Who
     from kinphoto.archive.catalogue.stories import Story
     from kinphoto.archive.collection.arranging import Arranged
+    from kinphoto.archive.collection.bed_outlines import BedOutlines
     from kinphoto.archive.collection.better import Comparison
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
-    from kinphoto.archive.collection.cutting import BedOutlines, BedsCut
+    from kinphoto.archive.collection.cutting import BedsCut
     from kinphoto.archive.collection.hand_over import HandOver
     from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.names_inside import NameInside, NamesTaken
@@ -240,27 +245,28 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.pairing import Confirmed, Proposals
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
-    from kinphoto.archive.collection.progress import Lent, Progress
+    from kinphoto.archive.collection.progress import LentContainer, Progress
     from kinphoto.archive.collection.reading_inside import InsideTaken
     from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.renaming import RenamingPlan
     from kinphoto.archive.collection.replacing import Replaced
+    from kinphoto.archive.collection.resolution_floors import ResolutionFloor
     from kinphoto.archive.collection.rotation import Turned
-    from kinphoto.archive.collection.scan_checks import AcceptedFinding, ResolutionFloor, ScansChecked
-    from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.collection.scan_checks import AcceptedFinding, ScansChecked
+    from kinphoto.archive.collection.scans_added import ScansAdded
     from kinphoto.archive.collection.straightening import PrintCaptures, Straightened
-    from kinphoto.archive.collection.watching import Seen
+    from kinphoto.archive.collection.watching import WatchEvent
     from kinphoto.archive.collection.whereabouts import ScanFolder
     from kinphoto.archive.collection.words_inside import WordsInside
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
     from kinphoto.archive.faces.alike import LooksAlike
-    from kinphoto.archive.faces.deciding import LaidApart
+    from kinphoto.archive.faces.deciding import FacesLaidApart
     from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
     from kinphoto.archive.faces.searching import FacesSearched
-    from kinphoto.archive.faces.switch import FacesErased, FacesState, LeftOut
+    from kinphoto.archive.faces.switch import FacesErased, FacesState, PersonLeftOut
     from kinphoto.archive.giving.copies import CopiesWritten
     from kinphoto.archive.giving.deposit import DepositMade
     from kinphoto.archive.giving.prints import PrintsWritten
@@ -273,7 +279,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.keeping.restoring import Restored
     from kinphoto.archive.keeping.state import KeepState
     from kinphoto.archive.people.couples import Couple
-    from kinphoto.archive.people.kinship import Kin
+    from kinphoto.archive.people.kinship import Kinship
     from kinphoto.archive.people.lifeline import Lifeline
     from kinphoto.archive.people.people import AddedPerson, FoundPerson, SamePerson
     from kinphoto.archive.people.proband import Proband
@@ -282,14 +288,13 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.search.quoting import Quote
     from kinphoto.archive.statements.appearances import Linked
     from kinphoto.archive.statements.claims import Recorded
-    from kinphoto.archive.statements.consenting import Audience, Consent, Marked
-    from kinphoto.archive.statements.consenting import Recorded as RecordedConsents
+    from kinphoto.archive.statements.consenting import Audience, Consent, ConsentsRecorded, Marked
     from kinphoto.archive.statements.descriptions import Described
     from kinphoto.archive.statements.frames import Framed, NameRemoved
     from kinphoto.archive.statements.history import Change, Undone
     from kinphoto.archive.statements.informants import Informant, InformantEntry
     from kinphoto.archive.statements.spreadsheets import Applied
-    from kinphoto.archive.statements.telling import Told
+    from kinphoto.archive.statements.telling import StoryRecorded
     from kinphoto.archive.statements.withdrawing import Withdrawn
     from kinphoto.archive.tree.checking import TreeCheck
     from kinphoto.archive.tree.exporting import TreeWritten
@@ -308,7 +313,7 @@ def documents() -> dict[str, dict[str, str]]:
         "scans inside": ({"names": [NameInside]}, NamesTaken, {"words": [WordsInside]}, InsideTaken),
         "scans names": NamesReport,
         "scans rename": RenamingPlan,
-        "scans watch": Seen,
+        "scans watch": WatchEvent,
         "scans pair": (Proposals, {"confirmed": Confirmed}),
         "scans cut": (BedsCut, {"beds": [BedOutlines]}),
         "scans straighten": (PrintCaptures, Straightened),
@@ -333,9 +338,9 @@ def documents() -> dict[str, dict[str, str]]:
         "faces find": FacesSearched,
         "faces offers": {"photographs": [PhotographOffers]},
         **dict.fromkeys(("faces accept", "faces refuse"), FramesDecided),
-        "faces forget": LeftOut,
+        "faces forget": PersonLeftOut,
         "faces alike": LooksAlike,
-        "faces apart": LaidApart,
+        "faces apart": FacesLaidApart,
         "faces name": {"named": [Linked]},
         "frame": Framed,
         "unname": NameRemoved,
@@ -344,13 +349,13 @@ def documents() -> dict[str, dict[str, str]]:
         **dict.fromkeys(("container rename", "container nest", "container place", "container order"), Arranged),
         "container in-order": Arranged,
         "informant": Informant,
-        "tell": Told,
+        "tell": StoryRecorded,
         "stories": {"stories": [Story]},
         "informants": {"informants": [InformantEntry]},
         "withdraw": Withdrawn,
         "reinstate": Withdrawn,
         "container expect": Arranged,
-        "container lent": {"lent": [Lent]},
+        "container lent": {"lent": [LentContainer]},
         "progress": (Progress, HandOver),
         "remove": Removal,
         "replace": Replaced,
@@ -360,7 +365,7 @@ def documents() -> dict[str, dict[str, str]]:
         "explain": Explanation,
         "ask": QuestionList,
         "who": Who,
-        "hindsight": Hindsight,
+        "hindsight": HindsightDocument,
         "conflicts": StoryBook,
         "settle": SettledConflict,
         "people": {"people": [FoundPerson]},
@@ -377,11 +382,11 @@ def documents() -> dict[str, dict[str, str]]:
         "families": {"families": [Couple]},
         "people add": AddedPerson,
         "people same": SamePerson,
-        "kin": Kin,
+        "kin": Kinship,
         "proband": Proband,
         "pictures": PicturesOf,
         "give audience": (Audience, {"audiences": [Audience]}),
-        **dict.fromkeys(("give consent", "give clear", "give revoke"), RecordedConsents),
+        **dict.fromkeys(("give consent", "give clear", "give revoke"), ConsentsRecorded),
         "give consents": {"consents": [Consent]},
         "give private": Marked,
         "give report": Report,

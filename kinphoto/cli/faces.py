@@ -13,10 +13,10 @@ from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.faces.alike import FaceAlike, LooksAlike, PersonBeside
-    from kinphoto.archive.faces.deciding import LaidApart
+    from kinphoto.archive.faces.deciding import FacesLaidApart
     from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
     from kinphoto.archive.faces.searching import FacesSearched
-    from kinphoto.archive.faces.switch import FacesErased, FacesState, LeftOut
+    from kinphoto.archive.faces.switch import FacesErased, FacesState, PersonLeftOut
 
 app = typer.Typer(
     cls=Commands, no_args_is_help=True, help="Find faces on the scans, on this computer alone; off until turned on."
@@ -290,7 +290,7 @@ def _person_words(one: PersonBeside) -> str:
     return f"{one.name} ({one.person}){f', {_face_words(one.face)}' if one.face else ''}"
 
 
-def _apart_line(done: LaidApart) -> str:
+def _apart_line(done: FacesLaidApart) -> str:
     if not done.others:
         return f"{', '.join(done.faces)}: the name is right. It is not asked about again."
     return f"{', '.join(done.faces)}: not the person in {', '.join(done.others)}. Not laid side by side again."
@@ -307,7 +307,7 @@ def _decided_line(done: FramesDecided) -> str:
     return f"{done.photograph}: {counted(len(done.frames), 'frame')} refused; not offered again."
 
 
-def _left_out_line(done: LeftOut) -> str:
+def _left_out_line(done: PersonLeftOut) -> str:
     if not done.left_out:
         return f"{done.name} ({done.person}): faces may be compared again, from the next search on."
     gone = f" {counted(done.erased, 'description')} erased." if done.erased else ""

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
-    from kinphoto.archive.words.conflict_stories import Story, StoryBook
+    from kinphoto.archive.words.conflict_stories import ConflictStory, StoryBook
 
 Photographs = Annotated[
     list[str] | None,
@@ -155,7 +155,7 @@ def _out_of_place(found: StoryBook) -> Iterator[str]:
             yield f"  {one.photograph}: {one.text}."
 
 
-def _story(number: int, story: Story) -> Iterator[str]:
+def _story(number: int, story: ConflictStory) -> Iterator[str]:
     yield f"{number}. {story.headline}  ({story.id})"
     for s in story.statements:
         yield f"     {s.id:<6} {s.text}."
@@ -163,7 +163,7 @@ def _story(number: int, story: Story) -> Iterator[str]:
     yield ""
 
 
-def _ways(story: Story) -> Iterator[str]:
+def _ways(story: ConflictStory) -> Iterator[str]:
     from kinphoto.archive.words.ways_out import QUIET
 
     if not story.ways:

@@ -10,7 +10,7 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, person
 
 if TYPE_CHECKING:
-    from kinphoto.archive.people.kinship import Kin, Somebody
+    from kinphoto.archive.people.kinship import Kinship, Somebody
     from kinphoto.archive.people.proband import Proband
 
 
@@ -45,7 +45,7 @@ def proband(
     answer(as_json, done, _point_of_view(done))
 
 
-def _kin_lines(found: Kin) -> Iterator[str]:
+def _kin_lines(found: Kinship) -> Iterator[str]:
     from kinphoto.archive.people.kin_sentences import how, sentences
 
     def called(one: Somebody) -> str:

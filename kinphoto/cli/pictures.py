@@ -12,7 +12,7 @@ from kinphoto.cli.output import person as named
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.photograph_cards import InIt, PhotographCard
+    from kinphoto.archive.collection.photograph_cards import PersonInPhotograph, PhotographCard
     from kinphoto.archive.people.pictures import Pictures
 
 
@@ -80,6 +80,6 @@ def _rest(picture: PhotographCard, person: str) -> Iterator[str]:
         yield picture.scans[0]
 
 
-def name_in_picture(one: InIt) -> str:
+def name_in_picture(one: PersonInPhotograph) -> str:
     """Somebody in a picture by name, with "perhaps" where that is not certain."""
     return f"{'perhaps ' if one.perhaps else ''}{one.name or one.id}"

@@ -13,7 +13,7 @@ from kinphoto.gedcom.wording import month_words
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.progress import BoxProgress, Lent, MonthScanned, Progress
+    from kinphoto.archive.collection.progress import BoxProgress, LentContainer, MonthScanned, Progress
 
 _BAR = 30
 """Letters of the longest bar of a month."""
@@ -125,7 +125,7 @@ def _month_lines(months: Sequence[MonthScanned]) -> Iterator[str]:
         yield f"  {month_words(each.month):>14}  {bar:{_BAR}}  {', '.join(counts) or '0'}"
 
 
-def _lent_lines(each: Lent) -> Iterator[str]:
+def _lent_lines(each: LentContainer) -> Iterator[str]:
     more = "; ".join(filter(None, (each.holds, each.condition)))
     yield f"{each.container}: {each.words}{f' ({more})' if more else ''}"
     if each.returned is None:

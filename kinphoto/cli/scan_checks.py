@@ -11,13 +11,8 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive,
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.scan_checks import (
-        AcceptedFinding,
-        CheckedScan,
-        Finding,
-        ResolutionFloor,
-        ScansChecked,
-    )
+    from kinphoto.archive.collection.resolution_floors import ResolutionFloor
+    from kinphoto.archive.collection.scan_checks import AcceptedFinding, CheckedScan, Finding, ScansChecked
 
 _SHOWN = 50  # scans in words before the rest are only counted
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.reading_inside import InsideTaken
     from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.rotation import Turned
-    from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.collection.scans_added import ScansAdded
     from kinphoto.archive.collection.whereabouts import ScanFolder
 
 app = typer.Typer(

@@ -13,7 +13,7 @@ from kinphoto.phrases import listed
 
 if TYPE_CHECKING:
     from kinphoto.archive.catalogue.stories import Recording, Story
-    from kinphoto.archive.statements.telling import Told
+    from kinphoto.archive.statements.telling import StoryRecorded
 
 
 def tell(
@@ -90,7 +90,7 @@ def _typed(text: str | None) -> str | None:
     return sys.stdin.read()
 
 
-def _answer(as_json: bool, done: Told, how: str) -> None:
+def _answer(as_json: bool, done: StoryRecorded, how: str) -> None:
     for line in done.warnings:
         warn(line)
     answer(as_json, done, (f"{how} {line}" if at == 0 else line for at, line in enumerate(_lines(done.story))))

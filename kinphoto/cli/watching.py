@@ -15,7 +15,7 @@ import typer
 from kinphoto.cli.output import ArchiveOption, open_archive, say, warn
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.watching import Seen
+    from kinphoto.archive.collection.watching import WatchEvent
 
 
 def watch(
@@ -49,7 +49,7 @@ def watch(
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, lambda *_: stop.set())
 
-    def tell(seen: Seen) -> None:
+    def tell(seen: WatchEvent) -> None:
         if as_json:
             say(_document(seen))
         else:
@@ -67,14 +67,14 @@ def watch(
     store.scans.watch(folder, tell, stop, container=container, theme=theme, network=network)
 
 
-def _document(seen: Seen) -> str:
+def _document(seen: WatchEvent) -> str:
     from kinphoto.cli.documents import document
 
     found: Any = document(seen)
     return json.dumps(found, ensure_ascii=True)
 
 
-def _lines(seen: Seen) -> Iterator[str]:
+def _lines(seen: WatchEvent) -> Iterator[str]:
     after = [seen.tonight.words] if seen.photograph else []
     if seen.next and seen.what in ("scan", "started"):
         after.append(f"next: {seen.next}")

@@ -36,7 +36,7 @@ _OPENS, _ENDS = frozenset("'’~(["), frozenset("?)].")
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class DateReading:
     """One meaning of a date."""
 
     date: Annotated[str, "the date as it can be recorded"]
@@ -49,7 +49,7 @@ class DateFound:
 
     text: Annotated[str, "the words that are a date"]
     start: Annotated[int, "where they begin in the text, in letters"]
-    readings: Annotated[tuple[Reading, ...], "what it can mean; more than one is a question"]
+    readings: Annotated[tuple[DateReading, ...], "what it can mean; more than one is a question"]
     problem: Annotated[str, "why it cannot be when a photograph was taken, or cannot be read; empty otherwise"] = ""
     certain: Annotated[bool, "whether it can only have the one reading given"] = False
     impossible: Annotated[bool, "whether there was no such day, no photographs yet, or it is in the future"] = False
@@ -247,8 +247,8 @@ def read_date(written: str, today: date) -> DateFound:
     try:
         dated = parse_photograph_date(written, today)
     except UnclearDateError as unclear:
-        each = tuple(Reading(choice, words(parse_photograph_date(choice, today))) for choice in unclear.choices)
+        each = tuple(DateReading(choice, words(parse_photograph_date(choice, today))) for choice in unclear.choices)
         return DateFound(written, 0, each)
     except InvalidValueError as problem:
         return DateFound(written, 0, (), str(problem), impossible=isinstance(problem, ImpossibleDateError))
-    return DateFound(written, 0, (Reading(written, words(dated)),), certain=True)
+    return DateFound(written, 0, (DateReading(written, words(dated)),), certain=True)

@@ -93,7 +93,7 @@ def _single(value: str, text: str) -> Dated | None:
         raise _unbounded_error(text)
     masked = _MASKED.fullmatch(value) if "X" in value else None
     if masked is not None:
-        return _masked(masked, text)
+        return _masked(masked)
     if "X" in value and "-" in value[1:]:  # the package prints its exceptions
         return None
     season = _SEASON.fullmatch(value)
@@ -106,7 +106,7 @@ def _single(value: str, text: str) -> Dated | None:
     return found
 
 
-def _masked(found: re.Match[str], text: str) -> Dated | None:
+def _masked(found: re.Match[str]) -> Dated | None:
     """A date with unspecified digits: from the first to the last day it can mean."""
     year, month, day = found["year"], found["month"], found["day"] or "XX"
     first, last = (_outermost_day(year, month, day, step) for step in (1, -1))

@@ -51,7 +51,7 @@ def read(item: Item, words: Callable[[str], str]) -> list[Name]:
             pieces["NICK"] or found.nickname,
             found.kind,
         ),
-        *(_complete_married_name(other, found, pieces["SURN"]) for other in others if other.text),
+        *(_complete_married_name(other, found) for other in others if other.text),
     ]
 
 
@@ -74,7 +74,7 @@ def plain(value: str, kind: str) -> Name:
     return Name(text, " ".join(given.split()), surname.strip(), called[1].strip() if called else "", kind)
 
 
-def _complete_married_name(name: Name, first: Name, surname: str) -> Name:
+def _complete_married_name(name: Name, first: Name) -> Name:
     """A married name with the given name of the first name, where the program wrote only the surname."""
     if name.kind != "married" or name.given or " " in name.text or not first.given:
         return name

@@ -30,7 +30,7 @@ def certain(dated: Dated) -> str:
     return _in_words(dated.as_stated)
 
 
-class Manner(Enum):
+class DateManner(Enum):
     """How the words for a date go on: what may stand before them."""
 
     PERIOD = auto()
@@ -41,23 +41,25 @@ class Manner(Enum):
     """It has a preposition of its own: "between 1900 and 1905", "before 1914"."""
 
 
-def manner(dated: Dated) -> Manner:
+def manner(dated: Dated) -> DateManner:
     """How the words for a date go on."""
     stated = dated.as_stated
     first, last = stated.span.first, stated.span.last
     if first is None and last is None:
         text = _own_words(stated)
         if text.startswith("about"):
-            return Manner.ABOUT
-        return Manner.REST if not text or text.startswith(("before", "after", "between", "no ")) else Manner.PERIOD
+            return DateManner.ABOUT
+        return (
+            DateManner.REST if not text or text.startswith(("before", "after", "between", "no ")) else DateManner.PERIOD
+        )
     if first is None or last is None:
-        return Manner.REST
+        return DateManner.REST
     kind = "calculated"
     if stated.shape is Shape.ABOUT and stated.centre is not None:
         kind, first, last = _about_which(stated, first, last)
     if not _period(first, last):
-        return Manner.REST
-    return Manner.PERIOD if kind == "calculated" else Manner.ABOUT
+        return DateManner.REST
+    return DateManner.PERIOD if kind == "calculated" else DateManner.ABOUT
 
 
 def _own_words(dated: Dated) -> str:

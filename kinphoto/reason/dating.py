@@ -107,7 +107,6 @@ class Inference:
         births: Iterable[BirthEstimate] = (),
     ) -> None:  # fmt: skip
         self.settled = weigh_equals(settle(evidence))
-        self.disputed = {p for conflict in self.settled.conflicts for p in conflict.photographs}
         kept = look_up(evidence.without(frozenset(self.settled.aside)))
         estimates = {b.person: b for b in births}
         self.lives = Lives(kept, self.settled.bounds.narrowed(estimates.values()), estimates)
@@ -261,7 +260,9 @@ class Inference:
         earliest, latest = bounds.first or 0, bounds.last or 0
         possible = self.wider.get(photograph, bounds)
         low, high = min(possible.first or 0, earliest), max(possible.last or 0, latest)
-        state = State.DISPUTED if photograph in self.disputed else State.OPEN if summary is None else State.DATED
+        state = (
+            State.DISPUTED if photograph in self.settled.disputed else State.OPEN if summary is None else State.DATED
+        )
         if summary is None:
             nothing = Estimate(photograph, earliest, latest, None, None, None, "", state)
             return nothing if state is not State.OPEN else self._with_collection(nothing)

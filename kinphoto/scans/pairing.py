@@ -43,7 +43,7 @@ _SHIFT = 2.0  # asked more of backs that were scanned last: where one is out of 
 _NO_BACK = -0.2  # a front without a back where backs follow their fronts: many prints have nothing on them
 
 
-class Order(StrEnum):
+class ScanOrder(StrEnum):
     """How fronts and backs follow each other in a folder."""
 
     ALTERNATING = "alternating"
@@ -80,7 +80,7 @@ class Pair:
     front: int
     back: int
     odds: float
-    order: Order
+    order: ScanOrder
     same_size: bool | None
     same_outline: bool
 
@@ -97,10 +97,10 @@ def paired(sides: Sequence[Side]) -> list[Pair]:
     if not fronts or not backs:
         return []
     evidence = _evidence(sides, fronts, backs)
-    found = [(_follows(fronts, backs, evidence), Order.ALTERNATING)]
+    found = [(_follows(fronts, backs, evidence), ScanOrder.ALTERNATING)]
     before = set(fronts)
     if 2 * sum(back - 1 in before for back in backs) < len(backs):
-        found += [(_aligned(evidence), Order.LAST), (_aligned(evidence, backwards=True), Order.REVERSED)]
+        found += [(_aligned(evidence), ScanOrder.LAST), (_aligned(evidence, backwards=True), ScanOrder.REVERSED)]
     found.sort(key=lambda each: -each[0][0])
     (best, links), order = found[0]
     lead = best - found[1][0][0] if len(found) > 1 else math.inf
@@ -108,7 +108,7 @@ def paired(sides: Sequence[Side]) -> list[Pair]:
     for front, back, margin in links:
         one, other = sides[fronts[front]], sides[backs[back]]
         odds = min(margin, lead)
-        if order is not Order.ALTERNATING:
+        if order is not ScanOrder.ALTERNATING:
             odds -= _SHIFT
         if not (one.is_clear and other.is_clear) or same_size(one, other) is False:
             odds = min(odds, 0.0)

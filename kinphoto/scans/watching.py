@@ -32,7 +32,7 @@ State = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class FolderLook:
     """What one look found: files that are complete and were not before, those still being written, those gone since."""
 
     complete: tuple[FoundFile, ...] = ()
@@ -54,17 +54,17 @@ class WatchedFolder:
     _writing: dict[str, tuple[State, float]] = field(default_factory=dict)
     _refused: set[str] = field(default_factory=set)
 
-    def look(self) -> Look:
+    def look(self) -> FolderLook:
         """Look through it once more."""
         try:
             found = list(walk([self.folder], self.leave_out)) if Path(self.folder).is_dir() else None
         except OSError:
             found = None
         if found is None or any(isinstance(each, Refused) and each.path == self.folder for each in found):
-            return Look(away=True)
+            return FolderLook(away=True)
         files = {each.path: each for each in found if isinstance(each, FoundFile)}
         if not files and len(self._complete) > 1:
-            return Look(away=True)
+            return FolderLook(away=True)
         refused = tuple(each for each in found if isinstance(each, Refused) and each.path not in self._refused)
         self._refused.update(each.path for each in refused)
         gone = [path for path in (*self._complete, *self._writing) if path not in files]
@@ -72,7 +72,7 @@ class WatchedFolder:
             self._complete.pop(path, None)
             self._writing.pop(path, None)
         complete = tuple(each for each in files.values() if self._settled(each))
-        return Look(complete, tuple(self._writing), tuple(dict.fromkeys(gone)), refused)
+        return FolderLook(complete, tuple(self._writing), tuple(dict.fromkeys(gone)), refused)
 
     def again(self, path: str) -> None:
         """What is complete could not be used yet: report it once more when it has changed, or later."""
@@ -96,7 +96,7 @@ class WatchedFolder:
         return True
 
 
-def looks(watched: WatchedFolder, stop: Event, network: bool | None = None) -> Iterator[Look]:
+def looks(watched: WatchedFolder, stop: Event, network: bool | None = None) -> Iterator[FolderLook]:
     """One look after the other until `stop` is set."""
     network = is_on_network(watched.folder) if network is None else network
     with _Waking(watched.folder, stop, asleep=network) as waking:

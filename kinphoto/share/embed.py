@@ -39,7 +39,7 @@ class CannotEmbedError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Inside:
+class EmbeddedMetadata:
     """What to write into a copy: the XMP packet (b"" for none), how the pixels have to be turned (EXIF orientation),
     the resolution, the day of exposure and the moment of scanning, and the numbers of the EXIF tags to keep."""
 
@@ -74,7 +74,7 @@ def joined(data: Data, pieces: Iterable[Piece]) -> bytes:
     return b"".join(data[each.start : each.stop] if isinstance(each, range) else each for each in pieces)
 
 
-def jpeg(data: Data, inside: Inside, end: int = 0) -> list[Piece]:
+def jpeg(data: Data, inside: EmbeddedMetadata, end: int = 0) -> list[Piece]:
     """A JPEG with this inside, in pieces. Where its picture ends is looked for, unless it is known.
 
     Raises CannotEmbedError for one that is broken, or when it is too much for a segment.
@@ -142,7 +142,7 @@ def _segment(marker: int, body: bytes) -> bytes:
     return bytes((0xFF, marker)) + struct.pack(">H", len(body) + 2) + body
 
 
-def _kept_block(block: bytes, inside: Inside) -> tuple[Layout, dict[int, Tag], dict[int, Tag]]:
+def _kept_block(block: bytes, inside: EmbeddedMetadata) -> tuple[Layout, dict[int, Tag], dict[int, Tag]]:
     """Of a block of EXIF its byte order, and the fields to be kept: of the picture, and of the exposure."""
     try:
         layout, at = Layout.of(block)
@@ -156,19 +156,19 @@ def _kept_block(block: bytes, inside: Inside) -> tuple[Layout, dict[int, Tag], d
     return layout, kept, {tag: value for tag, value in exif.items() if tag in inside.keep}
 
 
-def _exif_block(layout: Layout, first: dict[int, Tag], exif: dict[int, Tag], inside: Inside) -> bytes:
+def _exif_block(layout: Layout, first: dict[int, Tag], exif: dict[int, Tag], inside: EmbeddedMetadata) -> bytes:
     first = {**first, ORIENTATION: layout.shorts(inside.orientation)}
     if inside.ppi and X_RESOLUTION not in first:
         first |= {X_RESOLUTION: layout.rational(inside.ppi), Y_RESOLUTION: layout.rational(inside.ppi)}
         first |= {UNIT: layout.shorts(2)}
-    exif = _with_dates(layout, exif, inside)
+    exif = _with_dates(exif, inside)
     first[EXIF] = layout.longs(0)
     place = 8 + len(layout.write(first, 8))
     first[EXIF] = layout.longs(place)
     return layout.header(8) + layout.write(first, 8) + layout.write(exif, place)
 
 
-def _with_dates(layout: Layout, exif: dict[int, Tag], inside: Inside) -> dict[int, Tag]:
+def _with_dates(exif: dict[int, Tag], inside: EmbeddedMetadata) -> dict[int, Tag]:
     dates = {tag: text for tag, text in ((TAKEN, _moment(inside.taken)), (DIGITIZED, inside.digitized)) if text}
     return {**exif, VERSION: Tag(UNDEFINED, 4, b"0232"), **{tag: ascii_(text) for tag, text in dates.items()}}
 
@@ -178,7 +178,7 @@ def _moment(day: str) -> str:
     return f"{day.replace('-', ':')}   :  :  " if day else ""
 
 
-def tiff(data: Data, inside: Inside, page: int = 0) -> list[Piece]:
+def tiff(data: Data, inside: EmbeddedMetadata, page: int = 0) -> list[Piece]:
     """A TIFF of one page of this one (counted from 1; 0 is the first) with this inside, in pieces.
 
     Raises CannotEmbedError for one that is broken, or whose pixels are stored in a way that cannot be copied.
@@ -189,7 +189,7 @@ def tiff(data: Data, inside: Inside, page: int = 0) -> list[Piece]:
         raise CannotEmbedError("the TIFF is damaged, or stored in a way that is not known") from problem
 
 
-def _tiff(data: Data, inside: Inside, number: int) -> Iterator[Piece]:
+def _tiff(data: Data, inside: EmbeddedMetadata, number: int) -> Iterator[Piece]:
     layout, at = Layout.of(data[:16])
     for _ in range(number):
         _, at = layout.read(data, at)
@@ -220,7 +220,7 @@ def _tiff(data: Data, inside: Inside, number: int) -> Iterator[Piece]:
         tags |= {X_RESOLUTION: layout.rational(inside.ppi), Y_RESOLUTION: layout.rational(inside.ppi)}
         tags |= {UNIT: layout.shorts(2)}
     kept = {tag: value for tag, value in exif.items() if tag in inside.keep}
-    last = layout.write(_with_dates(layout, kept, inside), place)
+    last = layout.write(_with_dates(kept, inside), place)
     tags[EXIF] = layout.longs(place)
     directory = place + len(last)
     yield layout.header(directory).ljust(16, b"\0")

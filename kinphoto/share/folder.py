@@ -24,7 +24,7 @@ from kinphoto.store.atomic import atomic_write, remove, remove_parts
 LIST = "kinphoto-gift.json"
 
 
-class Spliced(NamedTuple):
+class SplicedFile(NamedTuple):
     """A file made of new bytes and of pieces of another, which the system copies by itself; that is closed then."""
 
     source: FileIO
@@ -98,7 +98,7 @@ class GiftFolder:
         known = self._before.get(name)
         return known is None or known[0] != key or _size(f"{self.folder}/{name}") != known[1]
 
-    def put(self, name: str, key: str, make: Callable[[], bytes | Spliced]) -> None:
+    def put(self, name: str, key: str, make: Callable[[], bytes | SplicedFile]) -> None:
         """The file of this name, made where it is not there from the same `key`; several at a time. Raises
         ArchiveError."""
         if not self.lacks(name, key):
@@ -115,7 +115,7 @@ class GiftFolder:
             self.size += size
             self._now[name] = [key, size]
 
-    def _write(self, path: Path, data: bytes | Spliced) -> int:
+    def _write(self, path: Path, data: bytes | SplicedFile) -> int:
         """Write a file whole or not at all. Nobody waits for the disk: it can be made again."""
         part = f"{self._parts}{next(self._numbers)}.part"
         try:
@@ -159,7 +159,7 @@ class GiftFolder:
             part.write_text(text, encoding="utf-8")
 
 
-def _splice(data: Spliced, out: FileIO) -> None:
+def _splice(data: SplicedFile, out: FileIO) -> None:
     """Write the pieces one after another."""
     with data.source as source:
         new: list[bytes] = []

@@ -46,7 +46,7 @@ class SheetFace:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class SheetPage:
     """One page of a sheet: a photograph as a JPEG, the faces in it, and what to ask."""
 
     code: str
@@ -111,7 +111,7 @@ def _noon(day: date) -> datetime:
     return datetime(day.year, day.month, day.day, 12, tzinfo=UTC)
 
 
-def sheets(pages: Sequence[Sheet], whom: str, sender: str, made: date) -> bytes:
+def sheets(pages: Sequence[SheetPage], whom: str, sender: str, made: date) -> bytes:
     """Sheets to send to somebody, a photograph on each. `sender` is where they go back to."""
     back = f" Please send it back to {sender}." if sender else ""
     document = _Document(f"Photographs for {whom}", f"You can write anywhere on this sheet.{back} Thank you!", made)
@@ -123,7 +123,7 @@ def sheets(pages: Sequence[Sheet], whom: str, sender: str, made: date) -> bytes:
     return document.output_bytes()
 
 
-def _head(document: _Document, page: Sheet, whom: str, number: int, of: int) -> None:
+def _head(document: _Document, page: SheetPage, whom: str, number: int, of: int) -> None:
     document.start_section(document.legible(f"{page.code} {page.title}".strip()))
     document.set_xy(_MARGIN, 12)
     document.say(13, bold=True)
@@ -133,7 +133,7 @@ def _head(document: _Document, page: Sheet, whom: str, number: int, of: int) -> 
     document.cell(70, 8, f"{page.code}   sheet {number} of {of}", align="R")
 
 
-def _picture(document: _Document, page: Sheet) -> float:
+def _picture(document: _Document, page: SheetPage) -> float:
     """The photograph as large as fits, with its faces numbered; returns where it ends."""
     across, down = page.size
     width = min(_WIDTH - 2 * _MARGIN, _PICTURE_HEIGHT * across / down)
@@ -165,7 +165,7 @@ def _number(document: _Document, number: int, x: float, y: float) -> None:
     document.cell(10, 5, str(number), align="C")
 
 
-def _lines(document: _Document, page: Sheet, y: float) -> None:
+def _lines(document: _Document, page: SheetPage, y: float) -> None:
     if page.title:
         y = _text(document, page.title, y, 13)
     if known := [f"{face.number} is {face.name}" for face in page.faces if face.name]:

@@ -12,6 +12,7 @@ import stat
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from uuid import uuid4
 
@@ -56,6 +57,41 @@ def atomic_write(
         raise ArchiveError(f"{problem} ({cause.strerror or cause})", where=str(path), remedy=remedy) from cause
     finally:
         remove(part)
+
+
+@dataclass
+class NewFolder:
+    """A folder that is being filled as `part`, and `path`, where it is once it is whole."""
+
+    part: Path
+    path: Path = Path()
+
+
+@contextmanager
+def new_folder(
+    place: Path,
+    name: str,
+    problem: str,
+    remedy: str = "Check that the disk is plugged in, has room and may be written to.",
+) -> Iterator[NewFolder]:
+    """A folder to fill, which is in `place` under a free name when the block ends, with everything in it on the disk.
+
+    Raises ArchiveError, which begins with `problem` ("the package cannot be written"), when anything about it fails,
+    and leaves nothing behind.
+    """
+    made = NewFolder(place / f".kinphoto-{os.getpid()}-{uuid4().hex}.part")
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+        remove_parts(place)
+        yield made
+        made.path = free_name(place, name)
+        os.sync()
+        made.part.rename(made.path)
+        os.sync()
+    except OSError as cause:
+        raise ArchiveError(f"{problem} ({cause.strerror or cause})", where=str(place), remedy=remedy) from cause
+    finally:
+        remove(made.part)
 
 
 def free_name(folder: Path, name: str) -> Path:

@@ -9,42 +9,24 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
+from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, Table, Text
 
+from kinphoto.store.derived_tables import estimate as estimate
+from kinphoto.store.derived_tables import fixity as fixity
+from kinphoto.store.derived_tables import from_container as from_container
+from kinphoto.store.derived_tables import scan_check as scan_check
+from kinphoto.store.derived_tables import setting as setting
 from kinphoto.store.roots import ScanPath
+from kinphoto.store.table_columns import flag, reference, table
+from kinphoto.store.table_columns import metadata as metadata
 
 SCHEMA = "0021"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
-metadata = MetaData(
-    naming_convention={
-        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-        "fk": "fk_%(table_name)s_%(column_0_N_name)s",
-        "pk": "pk_%(table_name)s",
-    }
-)
-
-
-def _table(name: str, *columns: Column[object] | Index | UniqueConstraint) -> Table:
-    """A table, `STRICT` on SQLite, with the integer key the change log needs."""
-    key = Column("id", Integer, primary_key=True, autoincrement=False)
-    return Table(name, metadata, key, *columns, sqlite_strict=True)
-
-
-def _flag(name: str) -> Column[object]:
-    """A flag that rows written before there was one do not have set."""
-    return Column(name, Integer, nullable=False, default=0, server_default="0")
-
-
-def _to(table: str, *, null: bool = False, index: bool = True) -> Column[object]:
-    """A reference to another table's row, `TABLE_id`."""
-    return Column(f"{table}_id", Integer, ForeignKey(f"{table}.id"), nullable=null, index=index)
-
 
 # The tree ------------------------------------------------------------------------------------------------------
 
-tree_file = _table(
+tree_file = table(
     "tree_file",
     Column("path", Text, nullable=False),
     Column("sha256", Text, nullable=False),
@@ -54,7 +36,7 @@ tree_file = _table(
 )
 """Each tree file that was imported, newest last."""
 
-person = _table(
+person = table(
     "person",
     Column("code", Text, nullable=False, unique=True),  # I12 as in the tree, X7 for somebody outside it
     Column("outside", Integer, nullable=False, default=0),
@@ -67,9 +49,9 @@ person = _table(
     Column("same_as_id", Integer, ForeignKey("person.id"), index=True),  # X7 turned out to be this person
 )
 
-name = _table(
+name = table(
     "name",
-    _to("person"),
+    reference("person"),
     Column("position", Integer, nullable=False, default=0),
     Column("kind", Text, nullable=False, default=""),  # birth, married, aka, ...
     Column("text", Text, nullable=False),
@@ -79,28 +61,30 @@ name = _table(
     Column("folded", Text, nullable=False, index=True),  # lower case, no accents, for search
 )
 
-family = _table(
+family = table(
     "family",
     Column("code", Text, nullable=False, unique=True),
     Column("gone", Integer, nullable=False, default=0),
-    _flag("withdrawn"),  # somebody withdrew that they married
+    flag("withdrawn"),  # somebody withdrew that they married
 )
 
-partner = _table("partner", _to("family"), _to("person"), Column("position", Integer, nullable=False, default=0))
+partner = table(
+    "partner", reference("family"), reference("person"), Column("position", Integer, nullable=False, default=0)
+)
 
-parent_link = _table(
+parent_link = table(
     "parent_link",
-    _to("family", null=True),
+    reference("family", null=True),
     Column("child_id", Integer, ForeignKey("person.id"), nullable=False, index=True),
     Column("parent_id", Integer, ForeignKey("person.id"), nullable=False, index=True),
     Column("pedigree", Text, nullable=False, default="birth"),  # birth, adopted, foster, step, sealing, unknown
-    _flag("withdrawn"),
+    flag("withdrawn"),
 )
 
-event = _table(
+event = table(
     "event",
-    _to("person", null=True),
-    _to("family", null=True),
+    reference("person", null=True),
+    reference("family", null=True),
     Column("tag", Text, nullable=False),  # BIRT, CHR, DEAT, BURI, MARR, GRAD, ...
     Column("kind", Text, nullable=False, default=""),  # the TYPE line, in the file's words
     Column("position", Integer, nullable=False, default=0),  # among the same tag: 0 is the preferred one
@@ -114,18 +98,18 @@ event = _table(
     Column("place", Text, nullable=False, default=""),
     Column("quality", Integer),  # QUAY 0..3
     Column("line", Integer),
-    _flag("withdrawn"),  # somebody withdrew its date
+    flag("withdrawn"),  # somebody withdrew its date
 )
 
-former_id = _table(
+former_id = table(
     "former_id",
     Column("code", Text, nullable=False, index=True),
-    _to("person", null=True),
-    _to("family", null=True),
+    reference("person", null=True),
+    reference("family", null=True),
 )
 """Ids that a person or a family had in earlier files of the tree; each row is of one of the two."""
 
-proband = _table("proband", _to("person"))
+proband = table("proband", reference("person"))
 """From whom relationships are given ("your great-grandmother"): one row, or none."""
 
 # The collection ------------------------------------------------------------------------------------------------
@@ -140,7 +124,7 @@ scan_root = Table(
 )
 """The folders that scans were added from (`store/roots.py`). No part of the collection's history: undo leaves them."""
 
-container = _table(
+container = table(
     "container",
     Column("name", Text, nullable=False),
     Column("parent_id", Integer, ForeignKey("container.id"), index=True),
@@ -150,10 +134,10 @@ container = _table(
     Column("arrangement", Text, nullable=False, default="", server_default=""),  # in-order, backwards, not-in-order
 )
 
-photograph = _table(
+photograph = table(
     "photograph",
     Column("code", Text, nullable=False, unique=True),
-    _to("container", null=True),
+    reference("container", null=True),
     Column("position", Integer, nullable=False, default=0),  # physical order in the container
     Column("page", Integer, nullable=False, default=0),
     Column("title", Text, nullable=False, default=""),
@@ -163,15 +147,15 @@ photograph = _table(
     Column("maker", Text, nullable=False, default=""),
     Column("former_number", Text, nullable=False, default=""),
     Column("indexed", Integer, nullable=False),  # the day its first scan was indexed
-    _flag("private"),  # the keeper wants it to leave the archive in no output
+    flag("private"),  # the keeper wants it to leave the archive in no output
 )
 
-alias = _table("alias", Column("code", Text, nullable=False, unique=True), _to("photograph"))
+alias = table("alias", Column("code", Text, nullable=False, unique=True), reference("photograph"))
 """Codes of photographs that were joined into another."""
 
-scan = _table(
+scan = table(
     "scan",
-    _to("photograph"),
+    reference("photograph"),
     Column("path", ScanPath, nullable=False, unique=True),  # with #page=3 for a page of a file
     Column("sha256", Text, nullable=False, index=True),  # of the file, or of a page's pixels
     Column("size", Integer, nullable=False),
@@ -195,16 +179,16 @@ scan = _table(
     Column("first_sha256", Text, nullable=False),  # the bytes as first indexed, so that an edit shows
     Column("first_code", Text, nullable=False, default=""),  # its photograph's when first indexed, for parting it again
     Column("missing", Integer, nullable=False, default=0),
-    _flag("turn"),  # how it is shown, after the orientation in the file (scans/upright.py)
+    flag("turn"),  # how it is shown, after the orientation in the file (scans/upright.py)
     Column("straight", Text, nullable=False, default="", server_default=""),  # its corners; "no": refused
     Column("capture", Text, nullable=False, default="", server_default=""),  # of a print: yes, no, ask the file
-    _flag("superseded"),  # a better scan of the same side took its place
-    _flag("page"),  # counted from 1; 0: the file has one picture
+    flag("superseded"),  # a better scan of the same side took its place
+    flag("page"),  # counted from 1; 0: the file has one picture
     Column("file_sha256", Text, nullable=False, default="", server_default="", index=True),  # of the file of a page
-    _flag("picture_end"),  # bytes of a JPEG that are its picture (scans/jpeg.py); 0: not known
+    flag("picture_end"),  # bytes of a JPEG that are its picture (scans/jpeg.py); 0: not known
 )
 
-removed_scan = _table(
+removed_scan = table(
     "removed_scan",
     Column("path", ScanPath, nullable=False),
     Column("sha256", Text, nullable=False, index=True),
@@ -213,14 +197,14 @@ removed_scan = _table(
 )
 """Scans that somebody removed from the archive; they are added again only on request."""
 
-former_name = _table(
+former_name = table(
     "former_name",
-    _to("scan"),
+    reference("scan"),
     Column("path", Text, nullable=False, index=True),  # absolute, with #page=3 for a page of a file
 )
 """Paths that scans had before `scans rename` gave them others. They still find them."""
 
-held_number = _table(
+held_number = table(
     "held_number",
     Column("theme", Text, nullable=False, index=True),
     Column("number", Integer, nullable=False),
@@ -229,46 +213,46 @@ held_number = _table(
 )
 """Numbers that are kept free on purpose, as for a print that was missed."""
 
-unpaired = _table(
+unpaired = table(
     "unpaired",
     Column("one_id", Integer, ForeignKey("scan.id"), nullable=False, index=True),
     Column("other_id", Integer, ForeignKey("scan.id"), nullable=False, index=True),
 )
 """Two scans that somebody said are not of one object; they are not proposed again."""
 
-envelope = _table(
+envelope = table(
     "envelope",
     Column("lender", Text, nullable=False),
     Column("came", Integer, nullable=False),  # the day
     Column("holds", Text, nullable=False, default=""),
     Column("condition", Text, nullable=False, default=""),
     Column("returned", Integer),  # the day; None while it is here
-    _to("container", null=True),
+    reference("container", null=True),
 )
 """Envelopes and boxes that somebody lent."""
 
-quota = _table("quota", Column("prints", Integer, nullable=False))
+quota = table("quota", Column("prints", Integer, nullable=False))
 """How many prints somebody means to scan in an evening: one row, or none."""
 
-accepted_finding = _table(
+accepted_finding = table(
     "accepted_finding",
-    _to("scan"),
+    reference("scan"),
     Column("kind", Text, nullable=False),  # a key of scans/checks/limits.py
     Column("why", Text, nullable=False, default=""),
     Column("said_at", Text, nullable=False),
 )
 """Findings about a scan that somebody accepted, mostly because the original is so."""
 
-resolution_floor = _table(
+resolution_floor = table(
     "resolution_floor",
     Column("original", Text, nullable=False, unique=True),  # print, small-print, film ... as in scans/checks/limits.py
     Column("ppi", REAL, nullable=False),
 )
 """The minimum resolution that somebody set for a kind of original."""
 
-print_frame = _table(
+print_frame = table(
     "print_frame",
-    _to("scan"),
+    reference("scan"),
     Column("position", Integer, nullable=False, default=0),  # in the order of the page, from 1
     Column("x", REAL, nullable=False),
     Column("y", REAL, nullable=False),
@@ -276,12 +260,12 @@ print_frame = _table(
     Column("height", REAL, nullable=False),
     Column("turn", REAL, nullable=False, default=0),
     Column("caption", Text, nullable=False, default=""),
-    _to("photograph", null=True),
+    reference("photograph", null=True),
 )
 """Where a print lies on a scan that shows several: its middle and size in pixels of the upright picture, turned by
 degrees clockwise; and the photograph it is, once it was cut out or scanned by itself."""
 
-refused_frame = _table(
+refused_frame = table(
     "refused_frame",
     Column("sha256", Text, nullable=False, index=True),  # of the scan, which may be indexed again
     Column("left", REAL, nullable=False),  # of the picture as its file asks to be turned, before anybody turned it
@@ -293,7 +277,7 @@ refused_frame = _table(
 """Frames that a search for faces offered and somebody refused for good. What it found is in a file of its own
 (`face_file.py`)."""
 
-uncompared_person = _table("uncompared_person", _to("person"), Column("said_at", Text, nullable=False))
+uncompared_person = table("uncompared_person", reference("person"), Column("said_at", Text, nullable=False))
 """People whose faces are compared with no other."""
 
 
@@ -303,24 +287,24 @@ def _place(end: str = "") -> list[Column[Any]]:
     return [Column(f"{end}sha256", Text, nullable=False), *sides]
 
 
-faces_apart = _table("faces_apart", *_place(), *_place("other_"), Column("said_at", Text, nullable=False))
+faces_apart = table("faces_apart", *_place(), *_place("other_"), Column("said_at", Text, nullable=False))
 """Two faces that look alike, and somebody said that they are two people."""
 
-confirmed_name = _table("confirmed_name", *_place(), _to("person"), Column("said_at", Text, nullable=False))
+confirmed_name = table("confirmed_name", *_place(), reference("person"), Column("said_at", Text, nullable=False))
 """Names that somebody said are right, however unlike the face looks."""
 
 # What people say -----------------------------------------------------------------------------------------------
 
-informant = _table(
+informant = table(
     "informant",
     Column("name", Text, nullable=False, unique=True),
-    _to("person", null=True),
+    reference("person", null=True),
     Column("note", Text, nullable=False, default=""),
 )
 
-region = _table(
+region = table(
     "region",
-    _to("photograph"),
+    reference("photograph"),
     Column("left", REAL, nullable=False),
     Column("top", REAL, nullable=False),
     Column("width", REAL, nullable=False),
@@ -328,15 +312,15 @@ region = _table(
 )
 """A face on the upright recto. Names on the same region are rivals."""
 
-appearance = _table(
+appearance = table(
     "appearance",
-    _to("photograph", index=False),
-    _to("person", null=True, index=False),
-    _to("region", null=True),
+    reference("photograph", index=False),
+    reference("person", null=True, index=False),
+    reference("region", null=True),
     Column("role", Text, nullable=False, default="present"),
     Column("denied", Integer, nullable=False, default=0),
     Column("trust", Text),  # None: the default for who said it
-    _to("informant", null=True),
+    reference("informant", null=True),
     Column("why", Text, nullable=False, default=""),
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
@@ -345,10 +329,10 @@ appearance = _table(
     Index(None, "person_id", "photograph_id", "denied", "withdrawn"),
 )
 
-statement = _table(
+statement = table(
     "statement",
-    _to("photograph"),
-    _to("appearance", null=True),  # for ages
+    reference("photograph"),
+    reference("appearance", null=True),  # for ages
     Column("kind", Text, nullable=False, index=True),
     Column("text", Text, nullable=False, default=""),  # the words, verbatim
     Column("date_text", Text, nullable=False, default=""),
@@ -363,18 +347,18 @@ statement = _table(
     Column("age_low", REAL),
     Column("age_high", REAL),
     Column("trust", Text),
-    _to("informant", null=True),
+    reference("informant", null=True),
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
-    _flag("blind"),  # an age judged before names and dates were seen
+    flag("blind"),  # an age judged before names and dates were seen
 )
 """Dated claims, ages, processes and formats, relations. The kinds stand in reason/model/evidence.py."""
 
-story = _table(
+story = table(
     "story",
     Column("title", Text, nullable=False, default=""),
     Column("text", Text, nullable=False, default=""),  # as it was told or written
-    _to("informant", null=True),  # who told it
+    reference("informant", null=True),  # who told it
     Column("date_text", Text, nullable=False, default=""),  # when it was told
     Column("first", Integer),
     Column("last", Integer),
@@ -388,50 +372,50 @@ story = _table(
     Column("sha256", Text, nullable=False, default=""),  # of the recording
     Column("size", Integer, nullable=False, default=0),
     Column("seconds", REAL),
-    _flag("private"),
+    flag("private"),
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
 )
 """What was told, in words, as a recording, or both."""
 
-story_about = _table(
+story_about = table(
     "story_about",
-    _to("story"),
-    _to("photograph", null=True),
-    _to("person", null=True),
+    reference("story"),
+    reference("photograph", null=True),
+    reference("person", null=True),
 )
 """The photographs and people that a story is about, one in each row."""
 
 # What may leave the archive ------------------------------------------------------------------------------------
 
-audience = _table(
+audience = table(
     "audience",
     Column("name", Text, nullable=False, unique=True),
     Column("who", Text, nullable=False, default=""),  # the relatives it is made of, in words
 )
 """Groups of relatives that something is given to. The household and the public need no row."""
 
-consent = _table(
+consent = table(
     "consent",
     Column("audience", Text, nullable=False, index=True),  # its name; "public" for everybody
-    _to("person", null=True),  # somebody living, who was asked
-    _to("photograph", null=True),  # or a photograph that the keeper looked through
-    _to("story", null=True),  # or a story
+    reference("person", null=True),  # somebody living, who was asked
+    reference("photograph", null=True),  # or a photograph that the keeper looked through
+    reference("story", null=True),  # or a story
     # of a person: everything, pictures, nothing; of a photograph: faces, words; of a story: telling, words
     Column("what", Text, nullable=False),
-    _flag("branch"),  # also for everybody descended from the person, and those they married
+    flag("branch"),  # also for everybody descended from the person, and those they married
     Column("given_on", Integer, nullable=False),
     Column("asked_by", Text, nullable=False, default=""),
     Column("note", Text, nullable=False, default=""),
     Column("seen", Text, nullable=False, default=""),  # digest of the faces or words looked through
     Column("said_at", Text, nullable=False),
-    _flag("withdrawn"),
+    flag("withdrawn"),
 )
 """What of the living may go to whom; each row is about one person or one photograph."""
 
 # The change log ------------------------------------------------------------------------------------------------
 
-change = _table(
+change = table(
     "change",
     Column("at", Text, nullable=False),
     Column("what", Text, nullable=False),
@@ -439,9 +423,9 @@ change = _table(
     Column("undone_by_id", Integer, ForeignKey("change.id"), index=True),
 )
 
-change_row = _table(
+change_row = table(
     "change_row",
-    _to("change"),
+    reference("change"),
     Column("table_name", Text, nullable=False),
     Column("first_id", Integer, nullable=False),
     Column("last_id", Integer, nullable=False),
@@ -457,77 +441,3 @@ counter = Table(
     sqlite_strict=True,
 )
 """Next free number of each table and code; only ever grows, also through an undo."""
-
-# Derived: may be thrown away at any time -----------------------------------------------------------------------
-
-estimate = Table(
-    "estimate",
-    metadata,
-    Column(
-        "photograph_id",
-        Integer,
-        ForeignKey("photograph.id", ondelete="CASCADE"),  # derived: must not keep a change from being undone
-        primary_key=True,
-        autoincrement=False,
-    ),
-    Column("earliest", Integer, nullable=False),
-    Column("latest", Integer, nullable=False),
-    Column("likely_from", Integer),
-    Column("likely_to", Integer),
-    Column("collection_from", Integer),  # of an open one: what is kept with it says
-    Column("collection_to", Integer),
-    Column("best", Integer),
-    Column("edtf", Text, nullable=False, default=""),
-    Column("state", Text, nullable=False),
-    Column("inferred", Integer, nullable=False, default=1),
-    sqlite_strict=True,
-)
-
-from_container = Table(
-    "from_container",
-    metadata,
-    Column(
-        "photograph_id",
-        Integer,
-        ForeignKey("photograph.id", ondelete="CASCADE"),
-        primary_key=True,
-        autoincrement=False,
-    ),
-    Column("told", BLOB, nullable=False),
-    sqlite_strict=True,
-)
-"""What its container told each photograph when everything was last dated (`Evidence.from_containers`)."""
-
-scan_check = Table(
-    "scan_check",
-    metadata,
-    Column("sha256", Text, primary_key=True),  # that of the scan: what is measured follows from its bytes
-    Column("version", Integer, nullable=False),  # of the measures
-    Column("measures", Text, nullable=False),  # JSON
-    Column("specks", Text, nullable=False),  # JSON, apart as they are long
-    Column("shared", Integer, nullable=False, default=0),  # specks and hairs at the same place in other scans
-    sqlite_strict=True,
-)
-
-fixity = Table(
-    "fixity",
-    metadata,
-    Column("path", Text, primary_key=True),  # of a file as it is stored in `scan`, without a page
-    Column("checked_at", Text, nullable=False),
-    Column("sha256", Text, nullable=False),  # that the archive knew then
-    Column(
-        "problem", Text, nullable=False, default=""
-    ),  # vanished, rotted or unreadable; empty: it was as it should be
-    sqlite_strict=True,
-)
-"""When each file was last read again from its disk, and what was wrong. Without a row: not since it was added."""
-
-setting = Table(
-    "setting",
-    metadata,
-    Column("key", Text, primary_key=True),
-    Column("value", Text, nullable=False),
-    sqlite_strict=True,
-)
-"""Small facts about the archive: `estimates_as_of` is the change the estimates were made after. `tree_mark`, by which
-this archive knows its own pictures in a tree file, is not derived and must be kept."""

@@ -22,7 +22,7 @@ _QUOTE = re.compile('"')
 
 
 @dataclass(frozen=True)
-class Words:
+class ShownWords:
     """A string that people read, and its plural where it says how many there are of something."""
 
     node: nodes.Const
@@ -53,7 +53,7 @@ def macros(environment: Environment, endings: Sequence[str]) -> Macros:
     return found
 
 
-def words(tree: nodes.Template, known: Macros) -> list[Words]:
+def words(tree: nodes.Template, known: Macros) -> list[ShownWords]:
     """The strings of a template that people read, line by line."""
     bodies = [tree.body, *(macro.body for macro in tree.find_all(nodes.Macro))]
     found = {id(each.node): each for body in bodies for each in _Reader(known, body).words}
@@ -64,7 +64,7 @@ class _Reader:
     """Goes through a template or a macro as it is written, and knows where in its HTML each thing is printed."""
 
     def __init__(self, known: Macros, body: list[nodes.Node]) -> None:
-        self.words: list[Words] = []
+        self.words: list[ShownWords] = []
         self.names: set[str] = set()
         """The names whose values are printed where people read."""
         self._known = known
@@ -144,7 +144,7 @@ class _Reader:
         match node:
             case nodes.Const(value=str() as text):
                 if _LETTER.search(text):
-                    self.words.append(Words(node))
+                    self.words.append(ShownWords(node))
             case nodes.Name(name=name):
                 self.names.add(name)
             case (
@@ -165,7 +165,7 @@ class _Reader:
             case nodes.Getitem(node=of):
                 self._read(of)
             case nodes.Filter(name="counted", args=[nodes.Const() as one, *more]):
-                self.words.append(Words(one, str(more[0].as_const()) if more else f"{one.value}s"))
+                self.words.append(ShownWords(one, str(more[0].as_const()) if more else f"{one.value}s"))
             case nodes.Filter(name="format"):
                 pass
             case nodes.Filter(node=of):

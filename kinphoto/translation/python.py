@@ -20,7 +20,14 @@ FOLDERS = {"cli": "commands", "web": "labels"}
 KINDS = {"error": "errors", "help": "commands", "field": "documents"}
 """Where messages of a kind belong, wherever they stand."""
 
-UNREAD = ("store/migrations", "store/tables.py", "translation", "documents.py")
+UNREAD = (
+    "store/migrations",
+    "store/tables.py",
+    "store/derived_tables.py",
+    "store/table_columns.py",
+    "translation",
+    "documents.py",
+)
 """What says nothing to people."""
 
 ERRORS_ALONE = (
@@ -75,7 +82,7 @@ _AROUND = " \n·"
 
 
 @dataclass(frozen=True)
-class Said:
+class CodeWords:
     """Words in a Python file."""
 
     line: int
@@ -88,7 +95,7 @@ class Said:
     is looked up with its number."""
 
 
-def file_messages(file: str, tree: ast.Module) -> Iterator[tuple[str, Said]]:
+def file_messages(file: str, tree: ast.Module) -> Iterator[tuple[str, CodeWords]]:
     """The messages of a file of the program, named as it is in its folder, each with its surface."""
     if not file.startswith(UNREAD):
         for said in _Reader(file in WORDS_ALONE).read(tree):
@@ -97,7 +104,7 @@ def file_messages(file: str, tree: ast.Module) -> Iterator[tuple[str, Said]]:
             yield KINDS.get(said.kind, FOLDERS.get(file.partition("/")[0], "sentences")), said
 
 
-def python_messages(source: str, all_words: bool = False) -> Iterator[Said]:
+def python_messages(source: str, all_words: bool = False) -> Iterator[CodeWords]:
     """The messages of a file, in order; with `all_words`, of one that holds nothing but words and their keys."""
     yield from sorted(_Reader(all_words).read(ast.parse(source)), key=lambda said: said.line)
 
@@ -105,9 +112,9 @@ def python_messages(source: str, all_words: bool = False) -> Iterator[Said]:
 class _Reader:
     def __init__(self, all_words: bool) -> None:
         self._all_words = all_words
-        self._found: list[Said] = []
+        self._found: list[CodeWords] = []
 
-    def read(self, tree: ast.Module) -> list[Said]:
+    def read(self, tree: ast.Module) -> list[CodeWords]:
         self._each(tree, "", False)
         return self._found
 
@@ -116,7 +123,7 @@ class _Reader:
             self._node(child, kind, words)
 
     def _node(self, node: ast.AST, kind: str, words: bool) -> None:
-        """Read below a node: `kind` as for `Said`, `words` where nothing but words can stand."""
+        """Read below a node: `kind` as for `CodeWords`, `words` where nothing but words can stand."""
         match node:
             case ast.Constant(value=str() as text):
                 self._keep(node, text, kind, words)
@@ -131,7 +138,7 @@ class _Reader:
                 said = ast.get_docstring(node)
                 if said and (any(map(_makes_a_command, decorators)) or _has_options(node)):
                     paragraphs = [" ".join(each.split()) for each in said.split("\n\n")]
-                    self._found.append(Said(node.lineno, "\n\n".join(paragraphs), "help", node=node))
+                    self._found.append(CodeWords(node.lineno, "\n\n".join(paragraphs), "help", node=node))
                 self._each(node, kind, False)
             case ast.Call():
                 self._call(node, kind, words)
@@ -176,7 +183,7 @@ class _Reader:
         strings = [each.value for each in node.args[1:] if isinstance(each, ast.Constant)]
         if name in COUNTING and strings and all(isinstance(each, str) for each in strings):
             one = str(strings[0])
-            self._found.append(Said(node.lineno, one, kind, str(strings[1]) if len(strings) > 1 else f"{one}s"))
+            self._found.append(CodeWords(node.lineno, one, kind, str(strings[1]) if len(strings) > 1 else f"{one}s"))
             self._node(node.args[0], kind, False)
             return
         for argument in node.args:
@@ -196,7 +203,7 @@ class _Reader:
         if not _LETTER.search(own) or not _SMALL_LETTER.search(own) or _CODE.search(own):
             return
         if words or self._all_words or _WORDS.search(shown):
-            self._found.append(Said(node.lineno, shown, kind, node=node))
+            self._found.append(CodeWords(node.lineno, shown, kind, node=node))
 
 
 def _is_line(node: ast.expr) -> bool:
@@ -216,7 +223,7 @@ def _has_options(node: ast.FunctionDef | ast.AsyncFunctionDef) -> bool:
     return any(name.endswith(("Option", "Argument")) for name in names)
 
 
-def replace_words(said: Said, translate: Callable[[str], str]) -> None:
+def replace_words(said: CodeWords, translate: Callable[[str], str]) -> None:
     """Put the words of another language in the place of a message, in the tree that it was found in. One whose
     translation does not fill in the same stays English."""
     other = translate(said.text)

@@ -92,8 +92,8 @@ class Beginning:
                 made = await run_in_threadpool(beginning.carry_out, form, self._app.state.here, self._app.state.jobs)
             else:
                 stale = "this page was open for longer than kinphoto runs"
-                made = beginning.Refused("name", InvalidValueError(stale, remedy="Press it once more."))
-            if isinstance(made, beginning.Refused):
+                made = beginning.RefusedField("name", InvalidValueError(stale, remedy="Press it once more."))
+            if isinstance(made, beginning.RefusedField):
                 return await run_in_threadpool(beginning.ask, request, form, made)
             if isinstance(made, Path):
                 self._app.state.made_again = made

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from kinphoto.archive.catalogue.lives import Life
 from kinphoto.archive.faces.offers import FrameOffered
-from kinphoto.archive.statements.recorded_faces import Face, NameOnFace, PhotographFaces
+from kinphoto.archive.statements.recorded_faces import NameOnFace, PhotographFaces, RecordedFace
 from kinphoto.archive.words.dates import life_years
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.reason.model.evidence import Role
@@ -113,7 +113,7 @@ def _first_open(recorded: PhotographFaces, judged: frozenset[str] | None) -> str
     return next(iter(unnamed + ageless), None)
 
 
-def _face(face: Face, number: int, chosen: str | None, context: FaceContext) -> FaceShown:
+def _face(face: RecordedFace, number: int, chosen: str | None, context: FaceContext) -> FaceShown:
     named = sum(1 for one in face.names if one.person)
     return FaceShown(
         face.region, number, face.region, face.box,

@@ -21,7 +21,7 @@ _ABOUT = {
 
 
 @dataclass(frozen=True, slots=True)
-class Suggestion:
+class FieldSuggestion:
     """Something that may be meant: the words to show, and what to put into the field."""
 
     words: str
@@ -37,7 +37,7 @@ class Refusal:
     action: str
     fields: tuple[tuple[str, str | None, str], ...]
     about: str
-    suggestions: tuple[Suggestion, ...]
+    suggestions: tuple[FieldSuggestion, ...]
     in_place: bool = False
     files: tuple[tuple[str, str], ...] = ()
 
@@ -71,11 +71,11 @@ def about(typed: Mapping[str, str], problem: KinphotoError) -> str:
     return next((name for name in named if not typed[name]), next(iter(named), ""))
 
 
-def suggestions(problem: KinphotoError) -> tuple[Suggestion, ...]:
+def suggestions(problem: KinphotoError) -> tuple[FieldSuggestion, ...]:
     """What might be meant: each meaning of a date, or each of those who have the name, by their id."""
     if isinstance(problem, UnclearDateError):
-        return tuple(Suggestion(choice, choice) for choice in problem.choices[:MOST])
+        return tuple(FieldSuggestion(choice, choice) for choice in problem.choices[:MOST])
     if isinstance(problem, AmbiguousError):
         parts = ((words, words.rpartition(", ")) for words in problem.candidates[:MOST])
-        return tuple(Suggestion(before, code) for _, (before, _, code) in parts if before and " " not in code)
+        return tuple(FieldSuggestion(before, code) for _, (before, _, code) in parts if before and " " not in code)
     return ()

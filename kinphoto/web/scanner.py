@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from kinphoto.archive import Archive
-    from kinphoto.archive.collection.watching import Seen
+    from kinphoto.archive.collection.watching import WatchEvent
 
 _KEPT = 30
 _SETTLED = ("back", "caught-up", "started", "stopped")
@@ -29,7 +29,7 @@ class Scanner:
         self._stop = Event()
         self._thread: Thread | None = None
         self.folder = self.container = self.theme = self.problem = ""
-        self._numbered: deque[tuple[int, Seen]] = deque(maxlen=_KEPT)
+        self._numbered: deque[tuple[int, WatchEvent]] = deque(maxlen=_KEPT)
         self.number = 0
         """How many things have happened, for whoever asks whether there is something new."""
 
@@ -39,16 +39,16 @@ class Scanner:
         return self._thread is not None and self._thread.is_alive()
 
     @property
-    def seen(self) -> tuple[Seen, ...]:
+    def seen(self) -> tuple[WatchEvent, ...]:
         """What happened last, the newest first."""
         return tuple(seen for _, seen in list(self._numbered))
 
-    def since(self, number: int) -> tuple[Seen, ...]:
+    def since(self, number: int) -> tuple[WatchEvent, ...]:
         """What was seen since so many things had happened, the newest first, as far as it is kept."""
         return tuple(seen for at, seen in list(self._numbered) if at > number)
 
     @property
-    def trouble(self) -> Seen | None:
+    def trouble(self) -> WatchEvent | None:
         """The last thing that was wrong, where it was no scan that could be shown and no other has come since."""
         for seen in self.seen:
             if seen.photograph or seen.what in _SETTLED:
@@ -89,7 +89,7 @@ class Scanner:
         finally:
             self.number += 1
 
-    def _take(self, seen: Seen) -> None:
+    def _take(self, seen: WatchEvent) -> None:
         self._numbered.appendleft((self.number + 1, seen))
         self.number += 1
         if seen.photograph:

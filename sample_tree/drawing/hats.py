@@ -4,30 +4,9 @@ from __future__ import annotations
 
 from .canvas import Canvas, Colour, Frame, Point, mix, oval, smooth
 
-COVERING = frozenset({"cloche", "bonnet", "headscarf"})
-"""Hats that hide the hair at the back of the head."""
-
 
 def _ring(*right: Point) -> list[Point]:
     return [*right, *[(-x, y) for x, y in reversed(right) if x > 0.001]]
-
-
-def draw_hat_behind(canvas: Canvas, head: Frame, hat: str, colour: Colour) -> None:
-    """The far side of a brim or the back of a bonnet."""
-    dark = mix(colour, (0, 0, 0), 0.35)
-    if hat == "wide":
-        canvas.fill(oval(*head.at(0, -0.42), head.unit * 0.86, head.unit * 0.26), dark)
-    elif hat == "straw":
-        canvas.fill(oval(*head.at(0, -0.3), head.unit * 0.7, head.unit * 0.22), dark)
-    elif hat == "bonnet":
-        canvas.fill(
-            smooth(head.all(_ring((0, -0.64), (0.36, -0.56), (0.53, -0.25), (0.52, 0.12), (0.3, 0.42), (0, 0.46)))),
-            dark,
-        )
-    elif hat == "headscarf":
-        canvas.fill(
-            smooth(head.all(_ring((0, -0.6), (0.34, -0.52), (0.46, -0.2), (0.46, 0.2), (0.34, 0.5), (0, 0.56)))), dark
-        )
 
 
 def draw_hat(canvas: Canvas, head: Frame, hat: str, colour: Colour) -> None:

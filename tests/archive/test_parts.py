@@ -14,9 +14,9 @@ from PIL import Image
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
+from kinphoto.archive.collection.bed_outlines import PrintOutline
 from kinphoto.archive.collection.container_pages import Missing
-from kinphoto.archive.collection.cutting import PrintOutline
-from kinphoto.archive.collection.watching import Happening, Seen
+from kinphoto.archive.collection.watching import WatchEvent, WatchEventKind
 from kinphoto.archive.faces.kept import VERSION, keep_found
 from kinphoto.archive.part import Kind, Method, Part
 from kinphoto.archive.parts import (
@@ -180,8 +180,8 @@ def _watched_until_two_are_there(archive: Archive, folder: Path) -> None:
     """A folder of two scans is watched until both were seen."""
     stop = Event()
 
-    def tell(seen: Seen) -> None:
-        if seen.what is Happening.SCAN and seen.tonight.scans >= 2 and seen.path.endswith("six.png"):
+    def tell(seen: WatchEvent) -> None:
+        if seen.what is WatchEventKind.SCAN and seen.tonight.scans >= 2 and seen.path.endswith("six.png"):
             stop.set()
 
     archive.scans.watch(folder, tell, stop)

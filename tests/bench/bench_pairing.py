@@ -23,7 +23,7 @@ from scanned_prints import PHOTOGRAPHS, Print, photograph, scanned
 from kinphoto.archive.collection.pairing import paper_size
 from kinphoto.scans import near
 from kinphoto.scans.checks.outline import outline as print_outline
-from kinphoto.scans.pairing import SIDES, Order, Side, paired
+from kinphoto.scans.pairing import SIDES, ScanOrder, Side, paired
 
 MISSING, AGAIN = 0.03, 0.02
 """Shares of prints without a back, and of backs that were scanned twice."""
@@ -65,7 +65,7 @@ def measured(count: int) -> None:
 
 
 def folder(
-    dice: random.Random, order: Order, prints: int, torn: float, cut: float = 0.003
+    dice: random.Random, order: ScanOrder, prints: int, torn: float, cut: float = 0.003
 ) -> tuple[list[Side], dict[int, int]]:  # fmt: skip
     """Scans in their order, and which front each back belongs to; -1 less its place for a back that was scanned again,
     which may not be joined to any other's."""
@@ -84,7 +84,7 @@ def folder(
             backs.append((number, side(dice.uniform(0.0, 0.03), 1)))
             if dice.random() < AGAIN:
                 backs.append((-1 - number, side(dice.uniform(0.0, 0.03), 1)))
-    if order is Order.ALTERNATING:
+    if order is ScanOrder.ALTERNATING:
         laid, at = [], 0
         for number, front in fronts:
             laid.append(("front", number, front))
@@ -93,7 +93,7 @@ def folder(
                 at += 1
     else:
         laid = [("front", *each) for each in fronts]
-        laid += [("back", *each) for each in (backs[::-1] if order is Order.REVERSED else backs)]
+        laid += [("back", *each) for each in (backs[::-1] if order is ScanOrder.REVERSED else backs)]
     place = {number: at for at, (kind, number, _) in enumerate(laid) if kind == "front"}
     truth = {
         at: place[number] if number >= 0 else -1 - place[-1 - number]
@@ -109,9 +109,9 @@ def folders(count: int, cuts: tuple[float, ...]) -> None:
     print("papers of one size differ by", ", ".join(f"{cut:.1%}" for cut in cuts))
     print(f"{'order':<12} {'backs':>6} {'right':>7} {'sure':>7} {'sure and wrong':>15}")
     totals = np.zeros(4, dtype=int)
-    for order in Order:
+    for order in ScanOrder:
         counts = np.zeros(4, dtype=int)
-        for _ in range(count // 3 + (order is Order.ALTERNATING) * (count % 3)):
+        for _ in range(count // 3 + (order is ScanOrder.ALTERNATING) * (count % 3)):
             sides, truth = folder(dice, order, dice.randint(20, 60), dice.choice((0.0, 0.1, 0.3)), dice.choice(cuts))
             found = {pair.back: pair for pair in paired(sides)}
             real = {back: front for back, front in truth.items() if front >= 0}
@@ -132,7 +132,7 @@ def _row(name: str, counts: np.ndarray) -> str:
 def speed() -> None:
     """A folder of 2,000 fronts and 2,000 backs, and one picture among 100,000."""
     dice = random.Random(17)
-    for order in (Order.ALTERNATING, Order.REVERSED):
+    for order in (ScanOrder.ALTERNATING, ScanOrder.REVERSED):
         sides, _ = folder(dice, order, 2000, 0.1)
         began = time.perf_counter()
         found = paired(sides)

@@ -21,7 +21,7 @@ import numpy as np
 from PIL import Image
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.watching import Happening, Seen
+from kinphoto.archive.collection.watching import WatchEvent, WatchEventKind
 from kinphoto.store import tables as t
 
 
@@ -58,7 +58,7 @@ def main(there: int, files: int) -> None:
         archive, folder = Archive.create(Path(place, "archive")), Path(place, "tin")
         folder.mkdir()
         fill(archive, there)
-        happened: Queue[tuple[float, Seen]] = Queue()
+        happened: Queue[tuple[float, WatchEvent]] = Queue()
         stop = Event()
         thread = Thread(target=archive.scans.watch, args=(folder, lambda s: happened.put((time.monotonic(), s)), stop))
         thread.start()
@@ -73,7 +73,7 @@ def main(there: int, files: int) -> None:
                     time.sleep(0.1)
             complete = time.monotonic()
             said, seen = happened.get(timeout=60)
-            assert seen.what is Happening.SCAN, seen
+            assert seen.what is WatchEventKind.SCAN, seen
             waits.append(said - complete)
             time.sleep(0.5)
         stop.set()

@@ -13,7 +13,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from kinphoto.scans import near
-from kinphoto.scans.pairing import Order, Side, outline, paired, same_outline, same_size
+from kinphoto.scans.pairing import ScanOrder, Side, outline, paired, same_outline, same_size
 
 SIZES = [(90.0, 60.0), (130.0, 90.0), (150.0, 100.0), (89.0, 127.0), (140.0, 95.0), (70.0, 70.0), (180.0, 130.0)]
 
@@ -36,7 +36,7 @@ def test_each_back_after_its_front() -> None:
     sides = [front(0), back(0), front(0), front(0), back(0), front(0)]
     pairs = paired(sides)
     assert [(pair.front, pair.back, pair.order) for pair in pairs] == [
-        (0, 1, Order.ALTERNATING), (3, 4, Order.ALTERNATING)
+        (0, 1, ScanOrder.ALTERNATING), (3, 4, ScanOrder.ALTERNATING)
     ]  # fmt: skip
     assert all(pair.sure for pair in pairs)
 
@@ -47,7 +47,7 @@ def test_all_backs_last() -> None:
     kept = [number for number in numbers if number != 3]
     sides = [*map(front, numbers), *map(back, kept)]
     assert found(sides) == [(number, 7 + at) for at, number in enumerate(kept)]
-    assert {pair.order for pair in paired(sides)} == {Order.LAST}
+    assert {pair.order for pair in paired(sides)} == {ScanOrder.LAST}
     assert [pair.sure for pair in paired(sides)] == [True, True, False, False, True, True]
 
 
@@ -55,7 +55,7 @@ def test_the_pile_turned_over() -> None:
     """The last front is the first back."""
     sides = [*map(front, range(7)), *map(back, reversed(range(7)))]
     assert found(sides) == [(6 - at, 7 + at) for at in range(7)]
-    assert {pair.order for pair in paired(sides)} == {Order.REVERSED}
+    assert {pair.order for pair in paired(sides)} == {ScanOrder.REVERSED}
 
 
 def test_all_of_one_size_is_not_sure() -> None:

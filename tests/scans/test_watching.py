@@ -7,7 +7,7 @@ from threading import Event, Thread
 
 from PIL import Image
 
-from kinphoto.scans.watching import SETTLED, Look, WatchedFolder, is_on_network, looks
+from kinphoto.scans.watching import SETTLED, FolderLook, WatchedFolder, is_on_network, looks
 
 
 class Clock:
@@ -25,7 +25,7 @@ def watched(folder: Path) -> tuple[WatchedFolder, Clock]:
     return WatchedFolder(str(folder), clock=clock), clock
 
 
-def complete(look: Look) -> list[str]:
+def complete(look: FolderLook) -> list[str]:
     return [Path(each.path).name for each in look.complete]
 
 
@@ -39,7 +39,7 @@ def test_a_file_is_waited_for_until_it_is_still(tmp_path: Path) -> None:
         assert (complete(look), look.writing) == ([], (str(scan),))
         clock.now += SETTLED + 0.1
     assert complete(folder.look()) == ["tin_0001.jpg"]
-    assert folder.look() == Look()
+    assert folder.look() == FolderLook()
     scan.write_bytes(bytes(20))
     folder.look()
     clock.now += SETTLED + 0.1
@@ -82,12 +82,12 @@ def test_a_folder_that_is_away(tmp_path: Path) -> None:
     clock.now += SETTLED + 0.1
     assert complete(folder.look()) == ["a.jpg", "b.jpg"]
     place.rename(tmp_path / "away")
-    assert folder.look() == Look(away=True)
+    assert folder.look() == FolderLook(away=True)
     place.mkdir()
-    assert folder.look() == Look(away=True)
+    assert folder.look() == FolderLook(away=True)
     place.rmdir()
     (tmp_path / "away").rename(place)
-    assert folder.look() == Look()
+    assert folder.look() == FolderLook()
 
 
 def test_it_wakes_up_by_itself_and_ends(tmp_path: Path) -> None:

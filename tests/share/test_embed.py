@@ -21,7 +21,7 @@ from kinphoto.share.facts import PersonFact, PictureFacts
 from kinphoto.share.xmp import packet
 
 FACTS = PictureFacts(identifier="K00042", size=(97, 61), people=(PersonFact("Ada", (0.1, 0.2, 0.3, 0.4)),))
-INSIDE = embed.Inside(packet(FACTS), 6, 300, "1931-06-12", "2019:03:02 10:00:00")
+INSIDE = embed.EmbeddedMetadata(packet(FACTS), 6, 300, "1931-06-12", "2019:03:02 10:00:00")
 COLOUR = Image.fromarray(np.random.default_rng(3).integers(0, 255, (61, 97, 3), dtype=np.uint8))
 
 
@@ -123,7 +123,7 @@ TIFFS = {
 @pytest.mark.parametrize("name", TIFFS)
 def test_a_tiff_keeps_every_pixel(name: str, tmp_path: Path) -> None:
     """Whatever its compression, depth, byte order and offsets; exiftool reads what was written and finds no fault."""
-    inside = embed.Inside(INSIDE.xmp, 1, 300, INSIDE.taken, INSIDE.digitized)
+    inside = embed.EmbeddedMetadata(INSIDE.xmp, 1, 300, INSIDE.taken, INSIDE.digitized)
     made = embed.joined(TIFFS[name], embed.tiff(TIFFS[name], inside))
     assert same_pixels(TIFFS[name], made)
     found = fields(made, tmp_path / "a.tif")

@@ -17,7 +17,7 @@ import pytest
 
 from kinphoto.errors import ArchiveError
 from kinphoto.store import atomic
-from kinphoto.store.atomic import atomic_write, remove, remove_parts
+from kinphoto.store.atomic import atomic_write, new_folder, remove, remove_parts
 
 PROBLEM = "the list cannot be written"
 
@@ -223,3 +223,21 @@ def test_what_cannot_even_be_looked_for_is_left_alone(tmp_path: Path) -> None:
     assert beside.read_text() == "kept"
     remove(beside)
     assert names(tmp_path) == []
+
+
+def test_a_folder_is_there_when_it_is_whole(tmp_path: Path) -> None:
+    """It never takes the place of one that has its name already, and what was begun is gone when something fails."""
+    (tmp_path / "package").mkdir()
+    with new_folder(tmp_path, "package", "the package cannot be written") as made:
+        made.part.mkdir()
+        (made.part / "list.txt").write_text("all")
+        assert not (tmp_path / "package-2").exists()
+    assert made.path == tmp_path / "package-2"
+    assert (made.path / "list.txt").read_text() == "all"
+    with (  # noqa: PT012
+        pytest.raises(ArchiveError, match="the package cannot be written"),
+        new_folder(tmp_path, "package", "the package cannot be written") as failed,
+    ):
+        failed.part.mkdir()
+        (failed.part / "no such folder" / "list.txt").write_text("all")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["package", "package-2"]

@@ -8,7 +8,7 @@ import numpy as np
 from PIL import Image
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.cutting import PrintOutline
+from kinphoto.archive.collection.bed_outlines import PrintOutline
 from kinphoto.web.app import make_app
 
 from .client import Client

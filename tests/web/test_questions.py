@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from urllib.parse import parse_qs, urlsplit
 
 from kinphoto.archive import Archive
-from kinphoto.archive.asking.questions import Asked
+from kinphoto.archive.asking.questions import AskedQuestion
 
 from .conftest import Browser
 
@@ -20,7 +20,7 @@ def cards(page: str) -> list[str]:
     return [html.unescape(text) for text in re.findall(r'<article class="card question".*?<h2>(.*?)</h2>', page, re.S)]
 
 
-def as_shown(questions: Sequence[Asked]) -> list[str]:
+def as_shown(questions: Sequence[AskedQuestion]) -> list[str]:
     """Their words; beside the only photograph that one is about, "this photograph" stands for its code."""
     return [
         q.text.replace(f" ({q.photographs[0]})", "").replace(q.photographs[0], "this photograph")
@@ -30,12 +30,12 @@ def as_shown(questions: Sequence[Asked]) -> list[str]:
     ]
 
 
-def first(archive: Archive, kind: str) -> Asked:
+def first(archive: Archive, kind: str) -> AskedQuestion:
     """The best question of a kind."""
     return next(q for q in archive.asking.kept_questions().questions if q.kind == kind)
 
 
-def fields(q: Asked, **more: str) -> dict[str, str | list[str]]:
+def fields(q: AskedQuestion, **more: str) -> dict[str, str | list[str]]:
     """What the form of a question sends."""
     given: dict[str, str | list[str]] = {"kind": q.kind, "photograph": list(q.photographs), "next": JUDITH, **more}
     return given | {"by": "Judith Quillern", "region": q.region or q.appearance or ""}

@@ -10,7 +10,7 @@ from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.tonight import Tonight
-from kinphoto.archive.collection.watching import Happening, Seen
+from kinphoto.archive.collection.watching import WatchEvent, WatchEventKind
 from kinphoto.web.app import make_app
 from kinphoto.web.scanner import Scanner
 
@@ -95,17 +95,17 @@ def test_what_is_wrong_is_large_and_sounds_although_something_good_followed(tmp_
     scanner = Scanner(Archive.create(tmp_path / "archive"), lambda: None)
     count = Tonight(0, 0, None)
 
-    def seen(what: Happening, photograph: str | None = None, *notes: str) -> Seen:
-        return Seen(what, what, "", photograph, notes, "", count)
+    def seen(what: WatchEventKind, photograph: str | None = None, *notes: str) -> WatchEvent:
+        return WatchEvent(what, what, "", photograph, notes, "", count)
 
-    scanner._take(seen(Happening.SCAN, "K00001", "blurred"))
-    scanner._take(seen(Happening.SCAN, "K00002"))
+    scanner._take(seen(WatchEventKind.SCAN, "K00001", "blurred"))
+    scanner._take(seen(WatchEventKind.SCAN, "K00002"))
     assert [each.good for each in scanner.since(0)] == [True, False]
     assert [each.good for each in scanner.since(1)] == [True]
     assert scanner.trouble is None
-    scanner._take(seen(Happening.AWAY))
+    scanner._take(seen(WatchEventKind.AWAY))
     assert scanner.trouble is not None
-    scanner._take(seen(Happening.GONE))
-    assert scanner.trouble.what is Happening.AWAY
-    scanner._take(seen(Happening.BACK))
+    scanner._take(seen(WatchEventKind.GONE))
+    assert scanner.trouble.what is WatchEventKind.AWAY
+    scanner._take(seen(WatchEventKind.BACK))
     assert scanner.trouble is None

@@ -25,7 +25,7 @@ from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.name_search import understood, without_address
 from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
 from kinphoto.archive.dates.estimates import as_estimate
-from kinphoto.archive.faces.likeness import MENTIONED, Likeness, likenesses, phrase
+from kinphoto.archive.faces.likeness import MENTIONED, FaceLikeness, likenesses, phrase
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.kinship import phrases
 from kinphoto.archive.people.people import find
@@ -262,7 +262,7 @@ def _offered(
     around: NearbyPeople,
     taken: Taken | None,
     letters: str,
-    alike: dict[int, Likeness],
+    alike: dict[int, FaceLikeness],
 ) -> Iterator[Offer]:
     """The people at these places, with all that is shown of them."""
     ids = [int(people_index.ids[place]) for place in places]
@@ -279,7 +279,9 @@ def _offered(
         )
 
 
-def likeness_words(connection: Connection, ids: list[int], alike: dict[int, Likeness]) -> dict[int, tuple[str, ...]]:
+def likeness_words(
+    connection: Connection, ids: list[int], alike: dict[int, FaceLikeness]
+) -> dict[int, tuple[str, ...]]:
     """What a likeness says for each of these people, in words; nothing for most."""
     p = t.person.c
     told = [id_ for id_ in ids if id_ in alike and alike[id_].weight >= MENTIONED]

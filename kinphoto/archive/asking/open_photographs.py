@@ -19,7 +19,7 @@ MOST = 40
 """Photographs that are offered one after the other."""
 
 
-class Want(StrEnum):
+class MissingFact(StrEnum):
     """What a photograph wants."""
 
     NAMES = "names"
@@ -37,7 +37,7 @@ class OpenPhotograph:
     """A photograph and what it wants; `box` is the name of the container it is in, "" for none."""
 
     view: PhotographView
-    want: Want
+    want: MissingFact
     box: str
 
 
@@ -45,7 +45,7 @@ def open_photographs(connection: Connection, most: int = MOST, *, for_anybody: b
     """At most so many photographs with a picture, those nearest to being complete first: a face or two without a name,
     then those in which nobody is named, then those without a date, then any. None that nobody asked for should be shown
     (`shown_unasked`). With `for_anybody` those that anybody may see, which want nothing of them."""
-    chosen: dict[int, Want] = {}
+    chosen: dict[int, MissingFact] = {}
     for want, ids in _in_turn(connection, 3 * most, for_anybody):
         fitting = shown_unasked(connection, [id_ for id_ in ids if id_ not in chosen])
         chosen.update((id_, want) for id_ in ids if id_ in fitting)
@@ -60,12 +60,12 @@ def open_photographs(connection: Connection, most: int = MOST, *, for_anybody: b
     return [OpenPhotograph(one, wants[one.card.code], called.get(one.card.code, "")) for one in found]
 
 
-def _in_turn(connection: Connection, most: int, for_anybody: bool) -> Sequence[tuple[Want, list[int]]]:
+def _in_turn(connection: Connection, most: int, for_anybody: bool) -> Sequence[tuple[MissingFact, list[int]]]:
     a, p, e = t.appearance.c, t.photograph.c, t.estimate.c
     public = public_view(connection, for_anybody)
     every = select(p.id).select_from(t.photograph).outerjoin(t.estimate, e.photograph_id == p.id).where(p.page == 0)
     every = every.where(*photographs_shown(connection, p.id, public)).order_by(p.container_id, p.position, p.id)
-    any_ = Want.NOTHING, list(connection.scalars(every.limit(most)))
+    any_ = MissingFact.NOTHING, list(connection.scalars(every.limit(most)))
     if public is not None:
         return [any_]
     here = and_(a.denied == 0, a.withdrawn == 0)
@@ -75,8 +75,8 @@ def _in_turn(connection: Connection, most: int, for_anybody: bool) -> Sequence[t
     )  # fmt: skip
     some = exists().where(a.photograph_id == p.id, a.person_id.is_(None), here)
     return [
-        (Want.NAMES, list(connection.scalars(nameless.limit(most)))),
-        (Want.ANYBODY, list(connection.scalars(every.where(lacks(Missing.NAMES), ~some).limit(most)))),
-        (Want.DATE, list(connection.scalars(every.where(lacks(Missing.DATE)).limit(most)))),
+        (MissingFact.NAMES, list(connection.scalars(nameless.limit(most)))),
+        (MissingFact.ANYBODY, list(connection.scalars(every.where(lacks(Missing.NAMES), ~some).limit(most)))),
+        (MissingFact.DATE, list(connection.scalars(every.where(lacks(Missing.DATE)).limit(most)))),
         any_,
     ]

@@ -53,7 +53,7 @@ MOST_SHOWN = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedQuestion:
     """A question in words."""
 
     key: Annotated[str, "names the question as long as it is the same one"]
@@ -83,10 +83,10 @@ class QuestionList:
     informant: Annotated[str | None, "who they are for; null for anybody"]
     known: Annotated[bool, "true when their person in the tree is known, so that only what they could know is asked"]
     living: Annotated[bool, "true unless they are known to have died"]
-    questions: tuple[Asked, ...]
+    questions: tuple[AskedQuestion, ...]
 
 
-_KEPT: WeakKeyDictionary[Engine, tuple[int | None, tuple[Asked, ...]]] = WeakKeyDictionary()
+_KEPT: WeakKeyDictionary[Engine, tuple[int | None, tuple[AskedQuestion, ...]]] = WeakKeyDictionary()
 """For each open archive: after which change everything was last dated, and the questions worked out then."""
 
 
@@ -122,7 +122,7 @@ def are_current(connection: Connection) -> bool:
     return found is not None and found[0] == freshness(connection).as_of
 
 
-def everything(connection: Connection, people_index: PeopleIndex) -> tuple[Asked, ...]:
+def everything(connection: Connection, people_index: PeopleIndex) -> tuple[AskedQuestion, ...]:
     """Everything worth asking anybody, most useful first."""
     from kinphoto.reason.advice import question as reasoned
 
@@ -136,7 +136,7 @@ def everything(connection: Connection, people_index: PeopleIndex) -> tuple[Asked
     return tuple(_Wording(connection, evidence, rows, found[:KEPT]).asked())
 
 
-def still_open(connection: Connection, asked: Sequence[Asked]) -> tuple[Asked, ...]:
+def still_open(connection: Connection, asked: Sequence[AskedQuestion]) -> tuple[AskedQuestion, ...]:
     """The questions that nobody has answered since they were worked out."""
     s, a, p, o = t.statement.c, t.appearance.c, t.photograph.c, t.photograph.alias()
     stands = s.withdrawn == 0
@@ -152,7 +152,7 @@ def still_open(connection: Connection, asked: Sequence[Asked]) -> tuple[Asked, .
         for row in connection.execute(ties.join(o, o.c.id == s.other_id).where(stands, s.kind.in_(RELATION_KINDS)))
     }
 
-    def is_open(one: Asked) -> bool:
+    def is_open(one: AskedQuestion) -> bool:
         appearance = int(one.appearance[1:]) if one.appearance else 0
         return {
             "age": appearance in named and appearance not in aged,
@@ -256,7 +256,7 @@ class _Wording:
         nothing = Span()
         self._knew = cache(lambda *pair: can_have_known(*(self.lives.get(one, nothing) for one in pair)))
 
-    def asked(self) -> list[Asked]:
+    def asked(self) -> list[AskedQuestion]:
         """The questions in words, most useful first, those about the order of pictures last.
 
         Where nobody in a photograph is named yet, that comes before when it was taken: more people know, and a name is
@@ -269,14 +269,14 @@ class _Wording:
                 asked[at] = replace(q, bits=max(q.bits, when.get(q.photographs[0], 0.0)))
         return sorted(asked, key=lambda q: (q.kind == "order", -q.bits, q.photographs, q.kind != "who"))
 
-    def _asked(self) -> Iterator[Asked]:
+    def _asked(self) -> Iterator[AskedQuestion]:
         for q in self.found:
             photographs = q.photographs[:MOST_SHOWN]
             key = "-".join((str(q.kind), *(q.photographs if q.kind not in ("birth", "death") else q.people),
                             *((q.appearance,) if q.appearance else ())))  # fmt: skip
             informants = self._who_could_know(q)
             nobody_left = bool(self.informants) and not informants
-            yield Asked(
+            yield AskedQuestion(
                 key, str(q.kind), self._text(q), photographs, q.people, tuple(self.say.name(p) for p in q.people),
                 q.bits * (NOBODY_LEFT if nobody_left else 1), informants, q.appearance,
                 self.regions.get(q.appearance or ""), self._reason(q),

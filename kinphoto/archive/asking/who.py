@@ -21,7 +21,7 @@ from kinphoto.archive.dates import one_photograph
 from kinphoto.archive.dates.estimates import find_dated
 from kinphoto.archive.dates.evidence import gather_reached
 from kinphoto.archive.dates.neighbourhood import reach_people
-from kinphoto.archive.faces.likeness import Likeness, likenesses
+from kinphoto.archive.faces.likeness import FaceLikeness, likenesses
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.people_index import PeopleIndex, kept_people
 from kinphoto.archive.statements.recorded_faces import faces
@@ -137,7 +137,7 @@ def shortlist(
     beside: NearbyPeople,
     taken: Taken,
     age: tuple[float, float] | None = None,
-    alike: dict[int, Likeness] | None = None,
+    alike: dict[int, FaceLikeness] | None = None,
 ) -> dict[int, float]:
     """The weights of the people (row ids) around a face who are likeliest to have been there; of everybody who can have
     been, where nobody is near."""
@@ -173,7 +173,7 @@ def _suggested(
     beside: NearbyPeople,
     taken: Taken,
     most: int,
-    alike: dict[int, Likeness],
+    alike: dict[int, FaceLikeness],
 ) -> Iterator[Suggestion]:
     shown = [g for g in guesses.guesses[:most] if g.probability >= SHOWN]
     p = t.person.c

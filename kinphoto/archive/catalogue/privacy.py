@@ -55,7 +55,7 @@ class Reason(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class Withholding:
     """Why a photograph is held back, from whose side (row ids): who in it has not agreed, or the other photograph."""
 
     reason: Reason
@@ -88,7 +88,7 @@ class View:
     people: frozenset[int]
     words: frozenset[int]
     long_ago: frozenset[int]
-    held: dict[int, Held] = field(default_factory=dict)
+    held: dict[int, Withholding] = field(default_factory=dict)
     stories: frozenset[int] = frozenset()
     """Stories that may go: of nobody living unasked, with their tellers' consent, and gone through by the keeper."""
     held_stories: dict[int, StoryReason] = field(default_factory=dict)
@@ -155,7 +155,7 @@ def view(connection: Connection, audience: str, today: int | None = None) -> Vie
 
 
 def _stories_held(
-    connection: Connection, held: dict[int, Held], allowed: Agreed, people: frozenset[int], *, at_home: bool
+    connection: Connection, held: dict[int, Withholding], allowed: Agreed, people: frozenset[int], *, at_home: bool
 ) -> dict[int, StoryReason]:
     """The stories that may not go, and why. Free words can tell of anybody, and a voice is somebody's own: so a story
     goes to others than the household only when its teller agreed and the keeper has gone through all of it."""
@@ -186,7 +186,7 @@ def _stories_held(
 
 def held_back(
     connection: Connection, ids: Collection[int], audience: str, today: int | None = None, allowed: Agreed | None = None
-) -> dict[int, Held]:
+) -> dict[int, Withholding]:
     """Those of these photographs that may not go to an audience, and why."""
     if allowed is None:
         allowed = agreed(connection, audience)
@@ -194,19 +194,19 @@ def held_back(
     everything = set(ids).union(showing, *showing.values())
     p = t.photograph.c
     private = select(p.id).where(p.private == 1)
-    held = {row[0]: Held(Reason.PRIVATE) for row in rows_of(connection, private, p.id, everything)}
+    held = {row[0]: Withholding(Reason.PRIVATE) for row in rows_of(connection, private, p.id, everything)}
     if audience != HOUSEHOLD:
         held = _of_the_living(connection, everything - held.keys(), allowed, today) | held
     reached = list(held)
     for id_ in reached:  # grows while it is gone through
         for other in showing.get(id_, ()):
             if other not in held:
-                held[other] = Held(Reason.SAME_PICTURE, other=id_)
+                held[other] = Withholding(Reason.SAME_PICTURE, other=id_)
                 reached.append(other)
     return {id_: why for id_, why in held.items() if id_ in ids}
 
 
-def _of_the_living(connection: Connection, ids: set[int], allowed: Agreed, today: int | None) -> dict[int, Held]:
+def _of_the_living(connection: Connection, ids: set[int], allowed: Agreed, today: int | None) -> dict[int, Withholding]:
     """Those that are held back for who is in them, or may be."""
     a = t.appearance.c
     there: dict[int, set[int | None]] = defaultdict(set)
@@ -222,9 +222,9 @@ def _of_the_living(connection: Connection, ids: set[int], allowed: Agreed, today
     held = {}
     for id_ in ids:
         if people := frozenset(who for who in there[id_] if who in living and who is not None):
-            held[id_] = Held(Reason.LIVING, people)
+            held[id_] = Withholding(Reason.LIVING, people)
         elif id_ in unknown:
-            held[id_] = Held(Reason.FACE if there[id_] else Reason.NOBODY)
+            held[id_] = Withholding(Reason.FACE if there[id_] else Reason.NOBODY)
     return held
 
 

@@ -15,8 +15,8 @@ from sqlalchemy import Connection, RowMapping
 from kinphoto.archive.catalogue.finding import find_scan
 from kinphoto.archive.collection.captured import captured, corners_on, print_size
 from kinphoto.archive.collection.images import shown_size
+from kinphoto.archive.collection.kept_measures import kept_measures
 from kinphoto.archive.collection.same_print import laid_over, small_picture
-from kinphoto.archive.collection.scan_checks import kept_measures
 from kinphoto.phrases import listed
 from kinphoto.scans.checks.limits import BY_KIND
 from kinphoto.scans.checks.measures import Measures
@@ -31,7 +31,7 @@ _MUCH_MORE = 4.0
 """The same from which on a flaw of the other kind counts less: twice the detail along each side."""
 
 
-class Compared(NamedTuple):
+class ComparedAspect(NamedTuple):
     """One thing in which two scans are compared."""
 
     what: Annotated[str, "what is compared"]
@@ -45,7 +45,7 @@ class BetterScan(NamedTuple):
 
     row: RowMapping
     why: str
-    compared: tuple[Compared, ...]
+    compared: tuple[ComparedAspect, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class Comparison:
     other: Annotated[str, "that of the second"]
     better: Annotated[str, "the path of the better one; empty where they hardly differ"]
     why: Annotated[str, "why it is better, in words"]
-    compared: Annotated[tuple[Compared, ...], "in what they were compared"]
+    compared: Annotated[tuple[ComparedAspect, ...], "in what they were compared"]
     same: Annotated[bool | None, "whether they show the same picture; null where one cannot be looked at"] = None
 
 
@@ -170,7 +170,7 @@ def _without(kinds: set[str]) -> list[str]:
     return words + (["it was not taken from aside"] if "perspective" in kinds else [])
 
 
-def _compared(one: _Shown, other: _Shown) -> list[Compared]:
+def _compared(one: _Shown, other: _Shown) -> list[ComparedAspect]:
     along = [max(each.size) for each in (one, other)]
     found = [_row("pixels along the print", along, [f"{each:,}" for each in along], more=True)]
     blurs = [one.blur, other.blur]
@@ -203,11 +203,11 @@ def _compared(one: _Shown, other: _Shown) -> list[Compared]:
 
 def _row(
     what: str, values: list[float | None] | list[float] | list[int], words: list[str], *, more: bool = False
-) -> Compared:
+) -> ComparedAspect:
     first, second = values
     if first is None or second is None or first == second:
-        return Compared(what, words[0], words[1], "")
+        return ComparedAspect(what, words[0], words[1], "")
     large, small = max(first, second), min(first, second)
     if small > 0 and large / small < _MORE**0.5:
-        return Compared(what, words[0], words[1], "")
-    return Compared(what, words[0], words[1], "one" if (first > second) is more else "other")
+        return ComparedAspect(what, words[0], words[1], "")
+    return ComparedAspect(what, words[0], words[1], "one" if (first > second) is more else "other")

@@ -19,7 +19,7 @@ from kinphoto.store.among import among
 
 
 @dataclass(frozen=True, slots=True)
-class Care:
+class CareAdvice:
     """A kind of original that needs care: the words it is recognised by, and what to do."""
 
     kind: str
@@ -35,39 +35,39 @@ def _words(*beginnings: str) -> re.Pattern[str]:
 
 
 CARE = (
-    Care(
+    CareAdvice(
         "film", _words("nitrate", "nitrat", "negativ", "film", "celluloid", "zelluloid"),
         "Film from before about 1950 may be nitrate, which can catch fire by itself: do not scan it, and ask a film "
         "archive or the fire service. Nothing that is measured here can tell that a film is safe.", at_home=False,
     ),
-    Care(
+    CareAdvice(
         "vinegar", _words("vinegar", "acetate", "acetat", "essig"),
         "Film that smells of vinegar is decaying: keep it apart, cool and dry, and do not scan it in a closed room.",
         at_home=False,
     ),
-    Care(
+    CareAdvice(
         "glass", _words("glass", "glas", "lantern slide", "autochrome", "dry plate"),
         "Glass plates: two hands, emulsion side up, never under pressure. A cracked one is not scanned at home.",
         at_home=False,
     ),
-    Care(
+    CareAdvice(
         "case", _words("case", "casing", "daguerreotyp", "ambrotyp", "etui"),
         "In a case: leave it in, and photograph it through its glass.", at_home=False,
     ),
-    Care(
+    CareAdvice(
         "mould", _words("mould", "mold", "mildew", "musty", "fungus", "schimm"),
         "Mould: keep it apart in paper, do not wipe it, and ask a conservator before anything else is done.",
         at_home=False,
     ),
-    Care(
+    CareAdvice(
         "stuck", _words("album", "stuck", "glued", "pasted", "scrapbook", "mounted", "eingeklebt", "verklebt"),
         "Stuck in an album: scan or photograph the whole page first, and never peel.",
     ),
-    Care(
+    CareAdvice(
         "curled", _words("curl", "roll", "gerollt", "gewellt"),
         "Curled: do not press it flat. Photograph it as it lies, or ask a conservator to relax it.",
     ),
-    Care(
+    CareAdvice(
         "brittle", _words("brittle", "flak", "torn", "crack", "crumbl", "loose emulsion"),
         "Torn or brittle: carry it on a sheet of paper, and no sheet feeder.",
     ),
@@ -85,7 +85,7 @@ BEFORE = (
 """What is said before the first print, whatever is in the box."""
 
 
-def needed(texts: Iterable[str]) -> tuple[Care, ...]:
+def needed(texts: Iterable[str]) -> tuple[CareAdvice, ...]:
     """The care that some words call for."""
     said = "\n".join(texts)
     return tuple(each for each in CARE if each.words.search(said))

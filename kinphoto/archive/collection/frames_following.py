@@ -59,8 +59,8 @@ def move_frames(work: Work, regions: list[int], before: Scan, now: Scan) -> int 
     if registration is None:
         return None
     rows = work.connection.execute(select(t.region).where(t.region.c.id.in_(regions))).mappings().all()
-    sizes = shown_size(before), shown_size(now)
-    fresh = {row["id"]: moved_region(registration, box(row), *sizes) for row in rows}
+    size = shown_size(now)
+    fresh = {row["id"]: moved_region(registration, box(row), size) for row in rows}
     changed = [row for row in rows if max(abs(a - b) for a, b in zip(box(row), fresh[row["id"]], strict=True)) > _SAME]
     work.rewrite(t.region, [{"id": row["id"], **dict(zip(SIDES, fresh[row["id"]], strict=True))} for row in changed])
     return len(changed)
@@ -73,8 +73,8 @@ def registration_of(work: Work, before: Scan, now: Scan) -> Registration | None:
     return None if one is None or other is None else laid_over(one, other)
 
 
-def moved_region(registration: Registration, region: Region, before: Size, now: Size) -> Region:
-    """Where a region of the first scan is on the second, whose sizes in pixels these are: upright again, and not larger
+def moved_region(registration: Registration, region: Region, now: Size) -> Region:
+    """Where a region of the first scan is on the second, whose size in pixels is `now`: upright again, and not larger
     because the picture is tilted."""
     left, top, width, height = region
     x, y = left + width / 2, top + height / 2

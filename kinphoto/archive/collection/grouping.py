@@ -11,7 +11,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, RowMapping
 
-from kinphoto.archive.collection.scan_checks import kept_measures
+from kinphoto.archive.collection.kept_measures import kept_measures
 from kinphoto.gedcom import wording
 from kinphoto.scans.checks.measures import Measures, is_grey
 from kinphoto.scans.checks.resolution import MM_PER_INCH

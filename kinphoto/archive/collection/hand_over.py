@@ -14,7 +14,7 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.collection import arranging
 from kinphoto.archive.collection.care import CARE, needed
 from kinphoto.archive.collection.numbers import gap_words, names
-from kinphoto.archive.collection.progress import BoxProgress, Lent, boxes_scanned, lent
+from kinphoto.archive.collection.progress import BoxProgress, LentContainer, boxes_scanned, lent
 from kinphoto.archive.collection.scan_checks import found
 from kinphoto.gedcom import wording
 from kinphoto.phrases import counted, listed, opening
@@ -82,7 +82,7 @@ class HandOver:
 
     container: Annotated[str, "the container; empty for all"]
     boxes: tuple[BoxProgress, ...]
-    to_return: Annotated[tuple[Lent, ...], "what was lent and is still here"]
+    to_return: Annotated[tuple[LentContainer, ...], "what was lent and is still here"]
     gaps: tuple[HandOverGap, ...]
     again: tuple[ScanAgain, ...]
     unchecked: Annotated[int, "scans of it that were not checked yet, so that nobody knows"]
@@ -162,7 +162,7 @@ def _not_at_home(connection: Connection, places: dict[str, str]) -> Iterator[Not
     yield from (NotAtHome(kind, _NOT_AT_HOME[kind], tuple(dict.fromkeys(codes))) for kind, codes in kinds.items())
 
 
-def _by_words(boxes: Sequence[BoxProgress], here: Sequence[Lent]) -> Iterator[NotAtHome]:
+def _by_words(boxes: Sequence[BoxProgress], here: Sequence[LentContainer]) -> Iterator[NotAtHome]:
     """What the names of boxes and the register of what was lent speak of."""
     said: dict[str, list[str]] = {box.container: [box.container] for box in boxes if box.container}
     for each in here:

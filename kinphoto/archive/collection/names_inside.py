@@ -13,7 +13,7 @@ from typing import Annotated, Any, NamedTuple
 from sqlalchemy import Connection, Engine, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import row_of
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.person_cards import Named
@@ -40,7 +40,7 @@ class NameInside:
     ]
 
 
-class Refused(NamedTuple):
+class NotRecorded(NamedTuple):
     """A photograph of which something in its file was not recorded."""
 
     photograph: Annotated[str, "the code of a photograph of which something was not recorded"]
@@ -54,7 +54,7 @@ class NamesTaken:
     name: Annotated[str, "the name in the files"]
     person: Annotated[Named, "whom it means"]
     photographs: Annotated[tuple[str, ...], "codes of the photographs on which they are named now"]
-    refused: tuple[Refused, ...]
+    refused: tuple[NotRecorded, ...]
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"]
 
 
@@ -93,7 +93,7 @@ def take_names(engine: Engine, name: str, person: str) -> NamesTaken:
             try:
                 is_new = link(recorder, said).changed
             except KinphotoError as problem:
-                refused.append(Refused(row.code, problem.what))
+                refused.append(NotRecorded(row.code, problem.what))
                 _settle(Recorder(work), row)
                 continue
             recorder.write()

@@ -26,7 +26,7 @@ from kinphoto.archive.catalogue.containers import within
 from kinphoto.archive.catalogue.finding import find_container, scans_of
 from kinphoto.archive.catalogue.regions import Region, box
 from kinphoto.archive.collection import joining, replacing
-from kinphoto.archive.collection.better import Compared, better_scan
+from kinphoto.archive.collection.better import ComparedAspect, better_scan
 from kinphoto.archive.collection.frames_following import moved_region
 from kinphoto.archive.collection.images import shown_size
 from kinphoto.archive.collection.photograph_page import ScanShown, scanned
@@ -42,7 +42,7 @@ from kinphoto.scans.checks.outline import outline as print_outline
 from kinphoto.scans.checks.resolution import MM_PER_INCH
 from kinphoto.scans.likeness import side_by_name, tone
 from kinphoto.scans.numbering import natural_key
-from kinphoto.scans.pairing import Order, Pair, Side, outline, paired, same_size
+from kinphoto.scans.pairing import Pair, ScanOrder, Side, outline, paired, same_size
 from kinphoto.scans.registration import Registration
 from kinphoto.scans.thumbnails import FOLDER, thumbnail_path
 from kinphoto.scans.workers import cores
@@ -93,7 +93,7 @@ class Proposal:
     why: Annotated[str, "the reason, in words"]
     better: Annotated[str, "path of the one of a `rescan` that is to stand in front; otherwise empty"] = ""
     faces: Annotated[tuple[Region, ...], "where framed faces will be on that one: left, top, width, height"] = ()
-    compared: Annotated[tuple[Compared, ...], "of a `rescan`: in what the two were compared"] = ()
+    compared: Annotated[tuple[ComparedAspect, ...], "of a `rescan`: in what the two were compared"] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,9 +296,9 @@ def _by_name(
 
 def _reason(pair: Pair) -> str:
     where = {
-        Order.ALTERNATING: "it follows its front",
-        Order.LAST: "the backs were scanned last, in the same order",
-        Order.REVERSED: "the backs were scanned last, from the bottom of the pile",
+        ScanOrder.ALTERNATING: "it follows its front",
+        ScanOrder.LAST: "the backs were scanned last, in the same order",
+        ScanOrder.REVERSED: "the backs were scanned last, from the bottom of the pile",
     }[pair.order]
     looks = [
         *(["of the same size"] if pair.same_size else ["of another size"] if pair.same_size is False else []),
@@ -385,7 +385,7 @@ def _faces_on(
     return tuple(
         box(row)
         if row["photograph_id"] == better["photograph_id"]
-        else moved_region(to_better, box(row), shown_size(worse), shown_size(better))
+        else moved_region(to_better, box(row), shown_size(better))
         for row in connection.execute(query.order_by(r.id)).mappings()
     )
 

@@ -21,7 +21,7 @@ from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.store import tables as t
 
 
-class InIt(NamedTuple):
+class PersonInPhotograph(NamedTuple):
     """Somebody in a photograph."""
 
     id: Annotated[str, "somebody named in it"]
@@ -44,7 +44,7 @@ class PhotographCard:
     recto: Annotated[ScanShown | None, INTERNAL]
     scans: Annotated[tuple[str, ...], "paths of its scans, the front first"]
     has_back: Annotated[bool, INTERNAL]
-    people: tuple[InIt, ...]
+    people: tuple[PersonInPhotograph, ...]
     nameless: Annotated[int, "how many faces in it have no name"]
     estimate: Annotated[Estimate | None, INLINE]
 
@@ -127,7 +127,7 @@ def _scans(
 
 def _who(
     connection: Connection, ids: set[int], public: Public | None
-) -> tuple[dict[int, tuple[InIt, ...]], dict[int, int]]:
+) -> tuple[dict[int, tuple[PersonInPhotograph, ...]], dict[int, int]]:
     """Who is in each photograph, and how many faces have no name."""
     a, p = t.appearance.c, t.person.c
     query = (
@@ -158,6 +158,6 @@ def _who(
         rivals = with_rivals((region, None if who is None else identity.of(who)) for _, region, _, who, *_ in names)
         doubted.update((photograph_id, code) for photograph_id, region, _, _, code, _ in names if region in rivals)
     return {
-        id_: tuple(InIt(code, name, (id_, code) in doubted) for code, name in people.items())
+        id_: tuple(PersonInPhotograph(code, name, (id_, code) in doubted) for code, name in people.items())
         for id_, people in named.items()
     }, nameless

@@ -38,7 +38,7 @@ _MOST = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Lent:
+class LentContainer:
     """Whose a container is, where somebody lent it."""
 
     container: Annotated[str, "the container it is kept in here"]
@@ -112,7 +112,7 @@ class Progress:
         tuple[MonthScanned, ...], "the months from the first scan, two years back at most, to the likely end, three on"
     ]
     boxes: tuple[BoxProgress, ...]
-    lent: Annotated[tuple[Lent, ...], "what somebody lent, the newest first"]
+    lent: Annotated[tuple[LentContainer, ...], "what somebody lent, the newest first"]
     encouragement: Annotated[str, "one friendly sentence"]
 
 
@@ -137,7 +137,7 @@ def progress(connection: Connection, today: date | None = None) -> Progress:
     return Progress(
         so_far, total, left, len(recent), pace, evenings_left, ends,
         tuple(_months(per_evening, today, left or 0, end)), boxes, lent(connection),
-        _encouragement(so_far, total, left, per_evening, today),
+        _encouragement(so_far, total, left, per_evening),
     )  # fmt: skip
 
 
@@ -177,7 +177,7 @@ def expect(work: Work, container: str | int, prints: int | None) -> Arranged:
 
 def lend(
     work: Work, container: str, by: str, came: date | None = None, condition: str = "", holds: str = ""
-) -> tuple[Lent, ...]:
+) -> tuple[LentContainer, ...]:
     """Note that somebody lent what is in a container, which is made if it is not there. Raises AmbiguousError,
     InvalidValueError when nobody is named."""
     if not by.strip():
@@ -192,7 +192,7 @@ def lend(
     return lent(work.connection)
 
 
-def give_back(work: Work, container: str, on: date | None = None) -> tuple[Lent, ...]:
+def give_back(work: Work, container: str, on: date | None = None) -> tuple[LentContainer, ...]:
     """Note that what was lent in a container went back. Raises NotFoundError when nothing of it is here."""
     box = find_container(work.connection, container)
     name = container.strip() if box is None else str(box["name"])
@@ -213,13 +213,13 @@ def give_back(work: Work, container: str, on: date | None = None) -> tuple[Lent,
     return lent(work.connection)
 
 
-def lent(connection: Connection) -> tuple[Lent, ...]:
+def lent(connection: Connection) -> tuple[LentContainer, ...]:
     """What somebody lent, the newest first."""
     e, c = t.envelope.c, t.container.c
     query = select(t.envelope, c.name).outerjoin(t.container, c.id == e.container_id)
     query = query.order_by(e.came.desc(), e.id.desc())
     return tuple(
-        Lent(
+        LentContainer(
             row["name"] or "",
             row["lender"],
             date.fromordinal(row["came"]),
@@ -293,7 +293,7 @@ def _month(day: date) -> int:
     return day.year * 12 + day.month - 1
 
 
-def _encouragement(so_far: Tonight, total: int, left: int | None, evenings: Counter[date], today: date) -> str:
+def _encouragement(so_far: Tonight, total: int, left: int | None, evenings: Counter[date]) -> str:
     """One friendly sentence about what was done."""
     if so_far.quota and so_far.photographs >= so_far.quota:
         return f"{so_far.photographs} tonight: that is what you meant to do. Well done."

@@ -18,7 +18,7 @@ from sqlalchemy import Connection, Engine, func, select
 
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.settings import keep_setting, setting
-from kinphoto.archive.collection.names_inside import THE_FILE, Refused
+from kinphoto.archive.collection.names_inside import THE_FILE, NotRecorded
 from kinphoto.archive.statements.appearances import Link, link
 from kinphoto.archive.statements.claims import NewClaim, state
 from kinphoto.archive.statements.recorder import Recorder
@@ -44,7 +44,7 @@ class InsideTaken:
     names: Annotated[int, "how many people are named in them, each to be identified"]
     texts: Annotated[int, "how many titles, captions and descriptions"]
     dates: Annotated[int, "how many dates"]
-    refused: tuple[Refused, ...]
+    refused: tuple[NotRecorded, ...]
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"]
 
     @property
@@ -91,14 +91,14 @@ def _take(
         newest = connection.scalar(select(func.max(t.scan.c.id))) or 0
         found = _read(connection, photographs, progress)
         known = _known(connection, found)
-    done, refused, texts, dates, names = dict[str, None](), list[Refused](), 0, 0, 0
+    done, refused, texts, dates, names = dict[str, None](), list[NotRecorded](), 0, 0, 0
     with working(engine, "") as work:
         recorder = Recorder(work, many=len(found) > 50)
         for one in (each for code, said in found.items() for each in _each(code, said, known.get(code, _Said()))):
             try:
                 is_new = link(recorder, one).changed if isinstance(one, Link) else state(recorder, one).changed
             except KinphotoError as problem:
-                refused.append(Refused(one.photograph, problem.what))
+                refused.append(NotRecorded(one.photograph, problem.what))
                 continue
             if is_new:
                 done[one.photograph] = None

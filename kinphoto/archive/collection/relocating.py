@@ -15,8 +15,9 @@ from typing import Annotated
 
 from sqlalchemy import Engine
 
-from kinphoto.archive.collection import scanning
-from kinphoto.archive.collection.scanning import FiledScan, Move
+from kinphoto.archive.collection.known_files import KnownFile, is_gone, known_files
+from kinphoto.archive.collection.scanning import settle_moves
+from kinphoto.archive.collection.scans_added import FiledScan, Move, filed_scans
 from kinphoto.documents import Key
 from kinphoto.errors import InvalidValueError
 from kinphoto.scans.thumbnails import FOLDER, TILES
@@ -64,8 +65,8 @@ def find_again(engine: Engine, places: Sequence[Path | str] = (), progress: Prog
     One line of the log. Raises NotFoundError for a place that is not there, InvalidValueError where none is given and
     nothing near is left.
     """
-    known = scanning.known_files(engine)
-    gone = {path: file for path, file in known.items() if scanning.is_gone(path)}
+    known = known_files(engine)
+    gone = {path: file for path, file in known.items() if is_gone(path)}
     if not gone:
         return FoundAgain(0, (), (), (), (), ())
     searched = [str(place) for place in places] or _near(gone)
@@ -76,7 +77,7 @@ def find_again(engine: Engine, places: Sequence[Path | str] = (), progress: Prog
     sizes, names = {file.size for file in gone.values()}, {Path(path).name for path in gone}
     alike = [each for each in files if each.size in sizes]
     alike.sort(key=lambda each: Path(each.path).name not in names)  # of several copies the one that kept its name
-    moved, unread = scanning.settle_moves(engine, searched, alike, progress)
+    moved, unread = settle_moves(engine, searched, alike, progress)
     return _told(engine, gone, files, moved, searched, (*refused, *unread))
 
 
@@ -94,7 +95,7 @@ def _near(gone: Mapping[str, object]) -> list[str]:
 
 def _told(
     engine: Engine,
-    gone: Mapping[str, scanning.KnownFile],
+    gone: Mapping[str, KnownFile],
     files: Sequence[FoundFile],
     moved: Sequence[Move],
     searched: Sequence[str],
@@ -103,7 +104,7 @@ def _told(
     found = {move.old for move in moved}
     ids = [scan.id for file in gone.values() for scan in file.scans if scan.path not in found]
     with reading(engine) as connection:
-        missing: list[FiledScan] = scanning.filed(connection, ids)
+        missing: list[FiledScan] = filed_scans(connection, ids)
     namesakes = {Path(each.path).name: each.path for each in reversed(files)}
     folders = Counter((str(Path(move.old).parent), str(Path(move.new).parent)) for move in moved)
     return FoundAgain(

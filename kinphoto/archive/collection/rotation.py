@@ -19,7 +19,7 @@ from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_photograph, find_scan
 from kinphoto.archive.catalogue.regions import SIDES, box
 from kinphoto.archive.catalogue.vocabulary import TURNS
-from kinphoto.archive.collection.cutting import turn_outlines
+from kinphoto.archive.collection.bed_outlines import turn_outlines
 from kinphoto.archive.collection.images import front_of
 from kinphoto.errors import InvalidValueError
 from kinphoto.scans.upright import MIRROR, POSITIVE, mirrored_on, turned_on, turned_region

@@ -1,33 +1,32 @@
-"""Checking scans: what was measured on each file is kept under its bytes; what follows from it is worked out when
-asked.
+"""Checking scans: what follows from what was measured (`kept_measures.py`) is worked out when asked.
 
-So a file that has not changed is read once, and a floor that somebody sets, or what is found out about the print,
-counts at once. A finding that somebody accepted stays quiet.
+So a floor that somebody sets, or what is found out about the print, counts at once. A finding that somebody accepted
+stays quiet.
 """
 
 from __future__ import annotations
 
-import json
 import os
 import time
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import nullcontext
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Annotated, Any
 
-from sqlalchemy import Connection, Engine, RowMapping, delete, insert, select, update
+from sqlalchemy import Connection, Engine, RowMapping, select
 
 from kinphoto.archive.catalogue.finding import find_container, find_scan, find_scans
 from kinphoto.archive.catalogue.vocabulary import nearest
 from kinphoto.archive.collection.captured import captured, print_size
 from kinphoto.archive.collection.images import shown_size, source_of
+from kinphoto.archive.collection.kept_measures import compare_specks, keep, known_hashes, read_measures
+from kinphoto.archive.collection.resolution_floors import floors_set
 from kinphoto.documents import INTERNAL
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.scans import thumbnails, upright
 from kinphoto.scans.checks.findings import findings, largest_good_print
-from kinphoto.scans.checks.glass import shared_marks
-from kinphoto.scans.checks.limits import BY_KIND, FLOORS, Limit, Weight
+from kinphoto.scans.checks.limits import BY_KIND, Limit, Weight
 from kinphoto.scans.checks.measures import VERSION, Measures
 from kinphoto.scans.checks.originals import Original
 from kinphoto.scans.pages import file_path
@@ -37,14 +36,11 @@ from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.opening import folder_of
 from kinphoto.store.roots import below as below_folder
-from kinphoto.store.session import Work, deriving, reading
+from kinphoto.store.session import Work, reading
 
 Progress = Callable[[int, int], None]
 
 _BATCH_SECONDS = 0.5
-_NEIGHBOURS = 40
-"""Scans of one size and device, one after the other, whose specks and hairs are compared: about an evening's."""
-_SAME_GLASS = round(BY_KIND["dust"].limit)
 _FILM = frozenset(("slide-35mm", "colour-slide", "autochrome", "nitrate-negative", "safety-negative", "glass-negative"))
 _COLOURED = frozenset(
     "salted-paper albumen collodion-printing-out gelatin-printing-out cyanotype autochrome colour-slide chromogenic "
@@ -118,17 +114,6 @@ class AcceptedFinding:
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
 
 
-@dataclass(frozen=True, slots=True)
-class ResolutionFloor:
-    """The minimum resolution for one kind of original."""
-
-    original: Annotated[str, "the kind of original, for `kinphoto scans floor`"]
-    title: Annotated[str, "the same in words"]
-    ppi: Annotated[float, "the least pixels per inch"]
-    source: Annotated[str, "where that comes from"]
-    usual: Annotated[float, "what it is unless somebody sets it"]
-
-
 # Measuring -----------------------------------------------------------------------------------------------------
 
 
@@ -143,7 +128,7 @@ def check(
     """
     with reading(engine) as connection:
         rows = _meant(connection, what)
-        known = set() if again else _known(connection)
+        known = set() if again else known_hashes(connection)
     wanted = list({row["sha256"]: row for row in rows if row["sha256"] not in known}.values())
     unreadable = _measure(engine, wanted, progress or (lambda _done, _total: None), workers) if wanted else []
     with reading(engine) as connection:
@@ -193,11 +178,6 @@ def _ids(connection: Connection, text: str) -> list[int]:
         return list(connection.scalars(inside.where(s.superseded == 0)))
 
 
-def _known(connection: Connection) -> set[str]:
-    c = t.scan_check.c
-    return set(connection.scalars(select(c.sha256).where(c.version == VERSION)))
-
-
 def _measure(
     engine: Engine, rows: Sequence[RowMapping], progress: Progress, given: Workers | None = None
 ) -> list[Refused]:
@@ -221,54 +201,8 @@ def _measure(
                 progress(number, len(rows))
         finally:
             keep(engine, batch)
-    _compare_specks(engine, rows)
+    compare_specks(engine, rows)
     return unreadable
-
-
-def keep(engine: Engine, measured: Sequence[tuple[str, Mapping[str, Any]]]) -> None:
-    """Keep what was measured (the fields of `Measures`) of scans with these SHA-256."""
-    if not measured:
-        return
-    rows = [
-        {"sha256": sha256, "version": VERSION, "shared": 0, "specks": json.dumps(fields["specks"]),
-         "measures": json.dumps({name: value for name, value in fields.items() if name != "specks"})}
-        for sha256, fields in dict(measured).items()
-    ]  # fmt: skip
-    with deriving(engine) as connection:
-        connection.execute(delete(t.scan_check).where(t.scan_check.c.sha256.in_([row["sha256"] for row in rows])))
-        connection.execute(insert(t.scan_check), rows)
-
-
-def compare_specks_of(engine: Engine, paths: Sequence[str]) -> None:
-    """Compare the specks and hairs on new scans at these paths with those on scans like them."""
-    s = t.scan.c
-    with reading(engine) as connection:
-        query = select(s.width, s.height, s.device).distinct().where(among(connection, s.path, set(paths)))
-        rows = list(connection.execute(query).mappings())
-    _compare_specks(engine, rows)
-
-
-def _compare_specks(engine: Engine, rows: Sequence[RowMapping]) -> None:
-    """For the scans of the same sizes and devices as these: how many specks and hairs lie at the same place in
-    several of them."""
-    s, c = t.scan.c, t.scan_check.c
-    for width, height, device in {(row["width"], row["height"], row["device"]) for row in rows}:
-        alike = (
-            select(c.sha256, c.specks, c.shared)
-            .join(t.scan, s.sha256 == c.sha256)
-            .where(s.width == width, s.height == height, s.device.is_(None) if device is None else s.device == device)
-            .order_by(s.id)
-        )
-        with deriving(engine) as connection:
-            found = list({row.sha256: row for row in connection.execute(alike)}.values())
-            for start in range(0, len(found), _NEIGHBOURS):
-                group = found[start : start + _NEIGHBOURS]
-                if len(group) < _SAME_GLASS and start:
-                    group = found[-_NEIGHBOURS:]
-                marks = [json.loads(row.specks) for row in group]
-                for row, shared in zip(group, shared_marks(marks, _SAME_GLASS, max(width, height)), strict=True):
-                    if shared != row.shared:
-                        connection.execute(update(t.scan_check).where(c.sha256 == row.sha256).values(shared=shared))
 
 
 # What follows --------------------------------------------------------------------------------------------------
@@ -296,7 +230,7 @@ def checked_scans(connection: Connection, rows: Sequence[RowMapping]) -> Iterato
     kept = {row.sha256: row for row in connection.execute(query)}
     accepted = _accepted(connection, [row["id"] for row in rows])
     originals = _originals(connection, {row["photograph_id"] for row in rows})
-    floors = _floors(connection)
+    floors = floors_set(connection)
     for row in rows:
         entry = kept.get(row["sha256"])
         if entry is not None:
@@ -305,24 +239,6 @@ def checked_scans(connection: Connection, rows: Sequence[RowMapping]) -> Iterato
             capture = captured(row, measured)
             original = Original("page" if row["album_page"] else kind, coloured, floors, capture)
             yield _checked(row, measured, original, entry.shared, accepted.get(row["id"], {}))
-
-
-def read_measures(text: str) -> Measures:
-    """What was kept of a scan, without its specks."""
-    known = {field.name for field in fields(Measures)}
-    given = {name: _tuples(value) for name, value in json.loads(text).items() if name in known}
-    return Measures(**given, specks=())
-
-
-def kept_measures(connection: Connection, hashes: Sequence[str]) -> dict[str, Measures]:
-    """What was measured on scans with these SHA-256, of those that were."""
-    c = t.scan_check.c
-    query = select(c.sha256, c.measures).where(c.version == VERSION, among(connection, c.sha256, set(hashes)))
-    return {row.sha256: read_measures(row.measures) for row in connection.execute(query)}
-
-
-def _tuples(value: Any) -> Any:
-    return tuple(map(_tuples, value)) if isinstance(value, list) else value
 
 
 def _checked(
@@ -400,10 +316,6 @@ def _originals(connection: Connection, photographs: set[int]) -> dict[int, tuple
     }
 
 
-def _floors(connection: Connection) -> dict[str, float]:
-    return {row.original: row.ppi for row in connection.execute(select(t.resolution_floor))}
-
-
 # What a person decides -----------------------------------------------------------------------------------------
 
 
@@ -446,40 +358,3 @@ def _limit(kind: str) -> Limit:
             remedy=f"Did you mean {' or '.join(near)}?" if near else f"There are: {', '.join(BY_KIND)}.",
         )
     return found
-
-
-def floors(connection: Connection) -> tuple[ResolutionFloor, ...]:
-    """The minimum resolution for each kind of original."""
-    own = _floors(connection)
-    return tuple(
-        ResolutionFloor(
-            each.original, each.title, own.get(each.original, each.ppi),
-            "set here" if each.original in own else each.source, each.ppi,
-        )
-        for each in FLOORS
-    )  # fmt: skip
-
-
-def set_floor(work: Work, original: str, ppi: float | None) -> tuple[ResolutionFloor, ...]:
-    """Set the minimum resolution for a kind of original; None for the usual one. Raises InvalidValueError."""
-    known = {floor.original: floor for floor in FLOORS}
-    floor = known.get(original.strip().casefold())
-    if floor is None:
-        raise InvalidValueError(
-            f"'{shown(original)}' is not a kind of original", remedy=f"There are: {', '.join(known)}."
-        )
-    if ppi is not None and not 50 <= ppi <= 20_000:
-        raise InvalidValueError(f"{ppi:g} ppi is not a resolution a scan can have", remedy="Give one from 50 to 20000.")
-    r = t.resolution_floor.c
-    row = work.connection.execute(select(t.resolution_floor).where(r.original == floor.original)).mappings().first()
-    if ppi is None:
-        if row is not None:
-            work.delete(t.resolution_floor, [row["id"]])
-            work.what = f"set the minimum resolution of {floor.title} back to {floor.ppi:g} ppi"
-    elif row is None:
-        work.insert_one(t.resolution_floor, original=floor.original, ppi=ppi)
-    elif row["ppi"] != ppi:
-        work.update(t.resolution_floor, [row["id"]], ppi=ppi)
-    if ppi is not None:
-        work.what = f"set the minimum resolution of {floor.title} to {ppi:g} ppi"
-    return floors(work.connection)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kinphoto.archive.collection.scanning import FiledScan, PagedFile, ScansAdded, code_ranges
+from kinphoto.archive.collection.scans_added import FiledScan, PagedFile, ScansAdded, code_ranges
 from kinphoto.phrases import counted
 
 

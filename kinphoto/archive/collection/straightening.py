@@ -19,7 +19,7 @@ from kinphoto.archive.catalogue.finding import find_scan
 from kinphoto.archive.catalogue.regions import SIDES, box
 from kinphoto.archive.collection.captured import NO, REFUSED, YES, found_corners, is_capture
 from kinphoto.archive.collection.images import filed_size, front_of, source_of
-from kinphoto.archive.collection.scan_checks import kept_measures
+from kinphoto.archive.collection.kept_measures import kept_measures
 from kinphoto.documents import INTERNAL
 from kinphoto.errors import InvalidValueError
 from kinphoto.phrases import counted

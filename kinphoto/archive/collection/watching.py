@@ -23,7 +23,8 @@ from sqlalchemy import Connection, Engine, select
 from kinphoto.archive.catalogue.finding import find_container
 from kinphoto.archive.collection import scan_checks
 from kinphoto.archive.collection.numbers import Numbers, box_names, checked_theme, name_after, was_renamed
-from kinphoto.archive.collection.scanning import FiledScan, ScansAdded, add_scans
+from kinphoto.archive.collection.scanning import add_scans
+from kinphoto.archive.collection.scans_added import FiledScan, ScansAdded
 from kinphoto.archive.collection.tonight import Tonight, tonight
 from kinphoto.documents import INLINE
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
@@ -32,7 +33,7 @@ from kinphoto.scans.numbering import NumberedName, numbered, slips, theme_of
 from kinphoto.scans.pages import file_path
 from kinphoto.scans.thumbnails import FOLDER, TILES
 from kinphoto.scans.walk import FoundFile, shown
-from kinphoto.scans.watching import Look, WatchedFolder, looks
+from kinphoto.scans.watching import FolderLook, WatchedFolder, looks
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
@@ -45,7 +46,7 @@ RETRY = 5.0
 """Seconds until a full disk is tried again."""
 
 
-class Happening(StrEnum):
+class WatchEventKind(StrEnum):
     """What kinds of things are said while a folder is watched."""
 
     STARTED = "started"
@@ -61,11 +62,11 @@ class Happening(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class WatchEvent:
     """One thing that happened while a folder was watched."""
 
     what: Annotated[
-        Happening,
+        WatchEventKind,
         "`started`, `scan` (a new one), `copy` (of one the archive has), `unreadable`, `gone` (a file), `away` and "
         "`back` (the folder), `stuck` and `caught-up` (as on a full disk), `stopped`",
     ]
@@ -79,13 +80,17 @@ class Seen:
     @property
     def good(self) -> bool:
         """Whether nothing has to be done about it."""
-        return not self.notes and self.what not in (Happening.UNREADABLE, Happening.AWAY, Happening.STUCK)
+        return not self.notes and self.what not in (
+            WatchEventKind.UNREADABLE,
+            WatchEventKind.AWAY,
+            WatchEventKind.STUCK,
+        )
 
 
 def watch(
     engine: Engine,
     folder: Path | str,
-    tell: Callable[[Seen], None],
+    tell: Callable[[WatchEvent], None],
     stop: Event,
     *,
     container: str | None = None,
@@ -107,7 +112,7 @@ def watch(
 
 class _Watching:
     def __init__(
-        self, engine: Engine, folder: str, tell: Callable[[Seen], None], stop: Event, container: str | None,
+        self, engine: Engine, folder: str, tell: Callable[[WatchEvent], None], stop: Event, container: str | None,
         theme: str | None,
     ) -> None:  # fmt: skip
         self._engine, self._folder, self._tell, self._stop = engine, folder, tell, stop
@@ -126,31 +131,31 @@ class _Watching:
     def run(self, network: bool | None) -> int:
         with Workers(folder_of(self._engine) / FOLDER, 1) as workers:
             workers.start()  # before the first scan comes
-            self._say(Happening.STARTED, f"Watching {self._folder}.", self._folder)
+            self._say(WatchEventKind.STARTED, f"Watching {self._folder}.", self._folder)
             for look in looks(self._watched, self._stop, network):
                 self._take(look)
                 if self._waiting and time.monotonic() >= self._retry_at:
                     self._index(workers)
-        self._say(Happening.STOPPED, f"{counted(self._added, 'scan')} added while watching.", self._folder)
+        self._say(WatchEventKind.STOPPED, f"{counted(self._added, 'scan')} added while watching.", self._folder)
         return self._added
 
-    def _take(self, look: Look) -> None:
+    def _take(self, look: FolderLook) -> None:
         """Say what is new about the folder and its files, and note which are to be indexed."""
         if look.away != self._away:
             self._away = look.away
             if look.away:
                 words = "The folder is not there any more. Is its disk connected? Waiting for it."
-                self._say(Happening.AWAY, words, self._folder)
+                self._say(WatchEventKind.AWAY, words, self._folder)
             else:
-                self._say(Happening.BACK, "The folder is there again.", self._folder)
+                self._say(WatchEventKind.BACK, "The folder is there again.", self._folder)
         for each in look.refused:
-            self._say(Happening.UNREADABLE, f"{Path(each.path).name}: {each.why}.", each.path)
+            self._say(WatchEventKind.UNREADABLE, f"{Path(each.path).name}: {each.why}.", each.path)
         for path in look.gone:
             known = self._waiting.pop(path, None) is not None or path in self._unreadable
             self._unreadable.pop(path, None)
             if not self._renamed(path):
                 when = " before it was read" if known else ""
-                self._say(Happening.GONE, f"{Path(path).name} is gone{when}.", path)
+                self._say(WatchEventKind.GONE, f"{Path(path).name} is gone{when}.", path)
         self._waiting |= {each.path: each for each in look.complete}
 
     def _renamed(self, path: str) -> bool:
@@ -170,7 +175,9 @@ class _Watching:
             if not self._stuck:
                 self._stuck = True
                 self._say(
-                    Happening.STUCK, f"{opening(problem.what)}. {problem.remedy} Nothing is lost; trying again.", ""
+                    WatchEventKind.STUCK,
+                    f"{opening(problem.what)}. {problem.remedy} Nothing is lost; trying again.",
+                    "",
                 )
             return
         except KinphotoError:  # one of them is gone again: the next look says which
@@ -179,7 +186,7 @@ class _Watching:
         self._waiting.clear()
         if self._stuck:
             self._stuck = False
-            self._say(Happening.CAUGHT_UP, "It works again, and everything is caught up with.", self._folder)
+            self._say(WatchEventKind.CAUGHT_UP, "It works again, and everything is caught up with.", self._folder)
         if done.new and not several:
             with suppress(KinphotoError):  # one that is gone again, or damaged: the next look says so
                 scan_checks.check(self._engine, [each.path for each in done.new], workers=workers)
@@ -189,20 +196,20 @@ class _Watching:
         self._added += len(done.new)
         if several and len(done.new) > 3:
             words = f"{counted(len(done.new), 'scan')} were there already and are added: {done.codes}."
-            self._say(Happening.SCAN, words, self._folder, done.new[-1].photograph)
+            self._say(WatchEventKind.SCAN, words, self._folder, done.new[-1].photograph)
         else:
             for each in done.new:
-                self._say(Happening.SCAN, *self._new(each))
+                self._say(WatchEventKind.SCAN, *self._new(each))
         for each in done.changed:
             words = f"{Path(each.path).name} has changed and is read again."
-            self._say(Happening.SCAN, words, each.path, each.photograph)
+            self._say(WatchEventKind.SCAN, words, each.path, each.photograph)
         for path, original in done.duplicates:
             name = Path(path).name
             words = f"{name} is the same file as {Path(original).name}."
-            self._say(Happening.COPY, words, path, None, (words,))
+            self._say(WatchEventKind.COPY, words, path, None, (words,))
         for one in done.left_out:
             words = f"{Path(one.path).name} was removed earlier, so it is not added again."
-            self._say(Happening.COPY, words, one.path)
+            self._say(WatchEventKind.COPY, words, one.path)
         for refused in done.unreadable:
             since = self._unreadable.setdefault(refused.path, time.monotonic())
             if time.monotonic() - since < PATIENCE:
@@ -210,7 +217,7 @@ class _Watching:
             elif since >= 0:
                 self._unreadable[refused.path] = -1.0
                 words = f"{Path(refused.path).name} cannot be used: {refused.why}."
-                self._say(Happening.UNREADABLE, words, refused.path)
+                self._say(WatchEventKind.UNREADABLE, words, refused.path)
 
     def _new(self, each: FiledScan) -> tuple[str, str, str, tuple[str, ...]]:
         """The sentence about a new scan, its path, its photograph, and what to look at."""
@@ -225,12 +232,12 @@ class _Watching:
         return f"{Path(each.path).name} is {each.photograph}.", each.path, each.photograph, notes
 
     def _say(
-        self, what: Happening, words: str, path: str, photograph: str | None = None, notes: tuple[str, ...] = ()
+        self, what: WatchEventKind, words: str, path: str, photograph: str | None = None, notes: tuple[str, ...] = ()
     ) -> None:
         with reading(self._engine) as connection:
             so_far = tonight(connection)
             following = name_after(Numbers(connection, self._theme), self._theme) if self._theme else ""
-        self._tell(Seen(what, words, path, photograph, notes, following, so_far))
+        self._tell(WatchEvent(what, words, path, photograph, notes, following, so_far))
 
 
 def findings(connection: Connection, scan: FiledScan) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from typing import Annotated
 from sqlalchemy import Connection, Engine
 
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.phrases import counted, listed
+from kinphoto.phrases import counted
 from kinphoto.scans.walk import is_text, shown
 from kinphoto.store.root_rows import below, holds, read_roots, set_paths
 from kinphoto.store.roots import Root, Roots
@@ -66,21 +66,6 @@ def move_folder(engine: Engine, old: Path | str, new: Path | str) -> list[ScanFo
     with deriving(engine) as connection:
         set_paths(connection, targets)
     return [replace(row, before=moved[id_]) for id_, row in rows.items() if row.files]
-
-
-def missing_words(folders: Sequence[ScanFolder]) -> str:
-    """That scans are not where they were, and what to do; empty when all are there."""
-    away = [folder for folder in folders if folder.found < folder.files]
-    if not away:
-        return ""
-    count = sum(folder.files - folder.found for folder in away)
-    places = listed([folder.path for folder in away[:3]])
-    are, them, they = ("is", "it", "it should be") if count == 1 else ("are", "them", "they should be")
-    more = f" and {len(away) - 3} more folders" if len(away) > 3 else ""
-    return (
-        f"{counted(count, 'scan')} {are} not where {they}, in {places}{more}. If the disk is not plugged in, "
-        f"plug it in. If you moved {them}: kinphoto scans where OLD-FOLDER NEW-FOLDER."
-    )
 
 
 def _looked_at(connection: Connection, root: Root, folder: str) -> ScanFolder:

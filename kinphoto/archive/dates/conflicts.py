@@ -12,7 +12,7 @@ from sqlalchemy import Connection, and_, or_, select
 from kinphoto.archive.catalogue.freshness import freshness, kept_entry
 from kinphoto.archive.dates.estimates import read_stories
 from kinphoto.archive.statements.withdrawing import TABLES, Withdrawn, standing, withdraw_all
-from kinphoto.archive.words.conflict_stories import Misplaced, Story, StoryBook
+from kinphoto.archive.words.conflict_stories import ConflictStory, Misplaced, StoryBook
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.model import evidence as ev
 from kinphoto.store import tables as t
@@ -90,14 +90,14 @@ def has_to_be_found_again(connection: Connection, conflict: str, way: Sequence[s
     return _find(connection, conflict) is None
 
 
-def _find(connection: Connection, conflict: str) -> Story | None:
+def _find(connection: Connection, conflict: str) -> ConflictStory | None:
     """The conflict with this id, if nothing it rests on was changed since it was found."""
     plain = conflict.strip().upper()
     story = next((each for each in read_stories(connection).stories if each.id == plain), None)
     return story if story is not None and (freshness(connection).fresh or _untouched(connection, story)) else None
 
 
-def _untouched(connection: Connection, story: Story) -> bool:
+def _untouched(connection: Connection, story: ConflictStory) -> bool:
     """Whether nothing that changed since the conflicts were found concerns this one.
 
     The statements of a conflict cannot all be true, whatever else is recorded. So it is enough that none of them was
@@ -116,7 +116,7 @@ def _untouched(connection: Connection, story: Story) -> bool:
     return connection.scalar(select(r.id).where(since, or_(at_large, *rows)).limit(1)) is None
 
 
-def _fitting(story: Story, way: Sequence[str]) -> tuple[str, ...]:
+def _fitting(story: ConflictStory, way: Sequence[str]) -> tuple[str, ...]:
     """The statements of the way meant, given by their ids or by the letter of the way."""
     wanted = {each.strip().upper() for each in way}
     for letter, known_way in zip(ascii_uppercase, story.ways, strict=False):

@@ -11,9 +11,10 @@ from typing import Annotated
 
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.gedcom.wording import month
-from kinphoto.reason.dating import date_without
+from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate, Estimate, State
+from kinphoto.reason.model.focus import focus
 from kinphoto.reason.model.span import year_of
 
 NOTABLE = 200
@@ -57,7 +58,8 @@ class WhatIf:
         """The estimate without these statements (and what rests on them)."""
         left_out = frozenset(statements)
         if left_out not in self._made:
-            self._made[left_out] = date_without(self.evidence, self.code, left_out, self.births).estimate
+            found = date_locally(self._near.without(left_out), [self.code], births=self.births)
+            self._made[left_out] = found.dated_exposures[self.code].estimate
         return self._made[left_out]
 
     def moves(self, *statements: str) -> int:
@@ -65,6 +67,11 @@ class WhatIf:
         other = self.without(*statements)
         then, now = other.shown_range, self.present.shown_range
         return abs(then[0] - now[0]) + abs(then[1] - now[1])
+
+    @cached_property
+    def _near(self) -> ev.Evidence:
+        """The part of the evidence that can bear on the photograph."""
+        return focus(self.evidence, self.code)
 
     @cached_property
     def supported(self) -> set[int]:

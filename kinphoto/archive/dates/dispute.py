@@ -17,7 +17,7 @@ from kinphoto.archive.dates.conflicts import conflicts
 from kinphoto.archive.dates.estimates import estimates
 from kinphoto.archive.dates.moves import Moved
 from kinphoto.archive.dates.one_photograph import near
-from kinphoto.archive.words.conflict_stories import StatementInWords, Story
+from kinphoto.archive.words.conflict_stories import ConflictStory, StatementInWords
 from kinphoto.archive.words.ways_out import Way
 from kinphoto.store import tables as t
 
@@ -53,7 +53,7 @@ class WayShown:
 class Dispute:
     """A conflict with what is in dispute and its ways out; `following` is the next conflict that is left."""
 
-    story: Story
+    story: ConflictStory
     exhibits: tuple[Exhibit, ...]
     ways: tuple[WayShown, ...]
     following: str | None
@@ -72,7 +72,7 @@ def dispute(connection: Connection, conflict: str) -> Dispute | None:
     return Dispute(story, _exhibits(connection, story), _ways(connection, story, stories), following, len(stories) - 1)
 
 
-def _ways(connection: Connection, story: Story, stories: Sequence[Story]) -> tuple[WayShown, ...]:
+def _ways(connection: Connection, story: ConflictStory, stories: Sequence[ConflictStory]) -> tuple[WayShown, ...]:
     p = t.photograph.c
     wanted = story.photographs[:MOST]
     ids = {row.code: row.id for row in connection.execute(select(p.code, p.id).where(p.code.in_(wanted), p.page == 0))}
@@ -90,12 +90,12 @@ def _ways(connection: Connection, story: Story, stories: Sequence[Story]) -> tup
     return tuple(shown)
 
 
-def _goes(story: Story, way: Way) -> bool:
+def _goes(story: ConflictStory, way: Way) -> bool:
     """Whether a conflict is none any more once this way is taken: it cannot do without any of its statements."""
     return any(statement.id in way.statements for statement in story.statements)
 
 
-def _exhibits(connection: Connection, story: Story) -> tuple[Exhibit, ...]:
+def _exhibits(connection: Connection, story: ConflictStory) -> tuple[Exhibit, ...]:
     """What the statements are about, each once, in the order of the statements."""
     found: dict[tuple[object, ...], Exhibit] = {}
     for statement in story.statements:

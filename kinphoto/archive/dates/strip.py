@@ -22,7 +22,7 @@ from kinphoto.archive.dates.contributions import WhatIf, far_that_matter, is_own
 from kinphoto.archive.dates.estimates import estimates, find_dated, read_stories
 from kinphoto.archive.dates.one_photograph import Neighbourhood, near
 from kinphoto.archive.dates.whole import reading_whole
-from kinphoto.archive.words.conflict_stories import Story, story_of
+from kinphoto.archive.words.conflict_stories import ConflictStory, story_of
 from kinphoto.archive.words.dates import from_collection, when
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.gedcom.wording import day
@@ -76,7 +76,7 @@ class Strip:
     after: Shade
     curve: Points
     bars: tuple[Bar, ...]
-    conflicts: tuple[Story, ...]
+    conflicts: tuple[ConflictStory, ...]
     off: tuple[str, ...]
     current: bool
 
@@ -107,9 +107,7 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
         far = _far(connection, around)
         people = tuple(p for known in (around.gathered, *far) for p in known.people)
         namesakes = named_apart(connection, {p.id for p in people})
-        cut_off = current and not around.complete and whole is None and not left_out
-        as_kept = estimates(connection, [found]) if cut_off else {}
-        alone = estimates(connection, [found]).get(found) if whole is None and not left_out else None
+        kept = estimates(connection, [found]).get(found) if whole is None and not left_out else None
     aside = {s: c for c in conflicts for s in c.aside}
     statements = (*(s for known in (around.gathered, *far) for s in known.statements), *around.withdrawn)
     say = Sentences(ev.Evidence(people, (), statements), namesakes)
@@ -117,11 +115,11 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
     estimate = around.estimate(local_inference, around.code, left_out)
     drawn = [*_bars(bars, estimate, around.births, withouts=withouts)]
     posterior = local_inference.dated_exposures[around.code].posterior
-    if found in as_kept and as_kept[found].estimate != estimate:  # what is kept was concluded from more than is near
-        estimate, posterior = as_kept[found].estimate, None
-    if alone is not None and estimate.state is State.OPEN:  # told by the whole collection, which is not at hand
-        kept = alone.estimate
-        estimate = replace(estimate, collection_from=kept.collection_from, collection_to=kept.collection_to)
+    if kept is not None and current and not around.complete and kept.estimate != estimate:
+        estimate, posterior = kept.estimate, None  # which was concluded from more than is near
+    if kept is not None and estimate.state is State.OPEN:  # told by the whole collection, which is not at hand
+        told = kept.estimate
+        estimate = replace(estimate, collection_from=told.collection_from, collection_to=told.collection_to)
     axis = _axis(estimate, posterior, local_inference, drawn)
     shown = {bar.id for bar in drawn}
     return Strip(

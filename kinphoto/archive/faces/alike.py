@@ -17,9 +17,9 @@ from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import with_id
 from kinphoto.archive.catalogue.regions import Region
-from kinphoto.archive.faces.compared import Compared, ComparedFace, compared
+from kinphoto.archive.faces.compared import ComparedFace, ComparedFaces, compared
 from kinphoto.archive.faces.likeness import years_between
-from kinphoto.archive.faces.siblings import Near, near_in_age
+from kinphoto.archive.faces.siblings import SiblingAge, near_in_age
 from kinphoto.documents import INTERNAL
 from kinphoto.faces.likeness import how_much_counts
 from kinphoto.phrases import counted
@@ -124,9 +124,9 @@ def alike(connection: Connection) -> LooksAlike:
 class _Showing:
     """What is needed to show people beside faces."""
 
-    everybody: Compared
+    everybody: ComparedFaces
     rows: dict[int, RowMapping]
-    beside: dict[int, list[Near]]
+    beside: dict[int, list[SiblingAge]]
 
     def person_and_siblings(
         self, who: int | None, places: Sequence[int]
@@ -163,7 +163,7 @@ class _Showing:
         )  # fmt: skip
 
 
-def _most_like(everybody: Compared, group: Sequence[int]) -> int | None:
+def _most_like(everybody: ComparedFaces, group: Sequence[int]) -> int | None:
     """The named person whose face is the likest to these, where it is alike enough to be laid together with them and
     nobody said it is somebody else."""
     taken = {everybody.faces[at].photograph_id for at in group}
@@ -183,7 +183,7 @@ def _shown(face: ComparedFace) -> FaceAlike:
     return FaceAlike(face.code, face.key, None if face.day is None else year_of(int(face.day)), face.box)
 
 
-def _groups(everybody: Compared) -> list[list[int]]:
+def _groups(everybody: ComparedFaces) -> list[list[int]]:
     """The likest two first; groups grow together while they are alike on average and of different photographs."""
     faces = everybody.faces
     open_ = [at for at, face in enumerate(faces) if face.person is None and not face.settled]
@@ -206,14 +206,14 @@ def _groups(everybody: Compared) -> list[list[int]]:
     return sorted((sorted(group) for group in groups.values()), key=lambda group: (-len(group), group))
 
 
-def _laid_apart(everybody: Compared, mine: Sequence[int], theirs: Sequence[int]) -> bool:
+def _laid_apart(everybody: ComparedFaces, mine: Sequence[int], theirs: Sequence[int]) -> bool:
     """Whether somebody said of two of them that they are two people."""
     return bool(everybody.said.pairs) and any(
         everybody.said.parts(everybody.faces[one].id, everybody.faces[other].id) for one in mine for other in theirs
     )
 
 
-def _pairs(everybody: Compared, places: Sequence[int]) -> list[tuple[int, int]]:
+def _pairs(everybody: ComparedFaces, places: Sequence[int]) -> list[tuple[int, int]]:
     """Every two of these that are alike, the likest first."""
     numbers, found = everybody.numbers[list(places)], []
     for start in range(0, len(places), _CHUNK):
@@ -224,7 +224,7 @@ def _pairs(everybody: Compared, places: Sequence[int]) -> list[tuple[int, int]]:
     return [(one, other) for _, one, other in sorted(found, reverse=True)]
 
 
-def _doubtful(everybody: Compared) -> Iterator[tuple[int, list[int]]]:
+def _doubtful(everybody: ComparedFaces) -> Iterator[tuple[int, list[int]]]:
     """The place of each face that is unlike the others of that name, and the places of these."""
     of_person: dict[int, list[int]] = defaultdict(list)
     for at in everybody.named.tolist():

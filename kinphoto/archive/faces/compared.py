@@ -26,8 +26,9 @@ from kinphoto.archive.catalogue.lives import LONGEST, Life, lives
 from kinphoto.archive.catalogue.names import last_change
 from kinphoto.archive.catalogue.regions import Region
 from kinphoto.archive.catalogue.settings import setting
+from kinphoto.archive.faces.decisions import FaceDecisions, said_apart
 from kinphoto.archive.faces.kept import (
-    Front,
+    FramedScan,
     KeptFace,
     faces_of,
     fronts,
@@ -36,8 +37,7 @@ from kinphoto.archive.faces.kept import (
     refused_of,
     regions_of,
 )
-from kinphoto.archive.faces.permitted import PEOPLE, Barred, allowed_on, barred, named_in
-from kinphoto.archive.faces.said import Apart, said_apart
+from kinphoto.archive.faces.permitted import PEOPLE, BarredPeople, allowed_on, barred, named_in
 from kinphoto.gedcom.calendars import years_later
 from kinphoto.store import face_file
 from kinphoto.store import tables as t
@@ -75,14 +75,14 @@ class ComparedFace:
 
 
 @dataclass(frozen=True)
-class Compared:
+class ComparedFaces:
     """Every described face with its description, in the same order; when the named people were born; and what was said
     of faces that look alike or unlike."""
 
     faces: tuple[ComparedFace, ...]
     numbers: NDArray[np.float32]
     born: dict[int, float] = field(default_factory=dict)
-    said: Apart = field(default_factory=Apart)
+    said: FaceDecisions = field(default_factory=FaceDecisions)
 
     @cached_property
     def named(self) -> NDArray[np.int64]:
@@ -108,7 +108,7 @@ class Compared:
         return found
 
 
-def compared(connection: Connection) -> Compared:
+def compared(connection: Connection) -> ComparedFaces:
     """The described faces as they are now."""
     engine = connection.engine
     if not face_file.is_there(folder_of(engine)):
@@ -122,7 +122,7 @@ def compared(connection: Connection) -> Compared:
 class _Placed(NamedTuple):
     """The faces of one photograph and what is recorded on it."""
 
-    front: Front
+    front: FramedScan
     faces: list[KeptFace]
     regions: dict[int, int]
     here: list[tuple[int | None, int]]
@@ -136,7 +136,7 @@ class _Dated(NamedTuple):
     long_ago: bool
 
 
-_NOBODY = Compared((), np.zeros((0, 128), dtype=np.float32))
+_NOBODY = ComparedFaces((), np.zeros((0, 128), dtype=np.float32))
 _UNDATED = _Dated(None, False)
 
 
@@ -157,21 +157,21 @@ class _Memory:
         self._estimates: dict[int, Any] = {}
         self._long_ago = 0
         self._dated: dict[int, _Dated] = {}
-        self._barred = Barred()
+        self._barred = BarredPeople()
         self._named: set[int] = set()
         self._identity = Identity({})
         self._born: dict[int, float] = {}
-        self._apart = Apart()
+        self._apart = FaceDecisions()
         self._made: dict[int, tuple[_Dated, list[ComparedFace]]] = {}
         self._whole = _NOBODY
 
-    def brought_up_to_date(self, connection: Connection) -> Compared:
+    def brought_up_to_date(self, connection: Connection) -> ComparedFaces:
         """Read again what has changed."""
         now, kept = stamp(connection).entry, (setting(connection, AS_OF), setting(connection, SINCE), date.today())
         mark = face_file.revision(folder_of(connection.engine))
         if (mark, now, kept) == (self._file, self._entry, self._kept):
             return self._whole
-        fresh = self._read_file(connection, mark) if mark != self._file else set()
+        fresh = self._read_file(connection) if mark != self._file else set()
         people = self._people if now == self._entry else last_change(connection, PEOPLE)
         if now != self._entry:
             changed = None if self._entry < 0 or now < self._entry else _changed(connection, self._entry)
@@ -191,14 +191,14 @@ class _Memory:
         self._date(connection, kept)
         touched = [self._placed[id_] for sha256 in fresh for id_ in self._at.get(sha256, ())]
         self._know_people(connection, people, touched)
-        said = last_change(connection, Apart.TABLES) if now != self._entry else self._said
+        said = last_change(connection, FaceDecisions.TABLES) if now != self._entry else self._said
         if said != self._said or fresh:
             self._apart = said_apart(connection, self._found)
         self._file, self._entry, self._said = mark, now, said
         self._whole = self._put_together()
         return self._whole
 
-    def _read_file(self, connection: Connection, mark: tuple[int, int, bytes]) -> set[str]:
+    def _read_file(self, connection: Connection) -> set[str]:
         """Read the descriptions that have come and forget those that have gone; the scans on which they are."""
         with face_file.reading(folder_of(connection.engine)) as file:
             switch = file.execute("SELECT living, compare FROM switch").fetchone()
@@ -269,7 +269,7 @@ class _Memory:
     def _know_people(self, connection: Connection, mark: int, touched: Collection[_Placed]) -> None:
         """When the people who are named were born, and whose faces may not be compared."""
         if mark != self._people or self._living != self._barred.living_allowed:
-            self._named, self._born, self._barred, self._made = set(), {}, Barred(), {}
+            self._named, self._born, self._barred, self._made = set(), {}, BarredPeople(), {}
             touched = self._placed.values()
         new = {who for placed in touched for _, who in placed.here} - self._named
         if new or mark != self._people or self._living != self._barred.living_allowed:
@@ -280,7 +280,7 @@ class _Memory:
             self._named |= new
             self._people = mark
 
-    def _put_together(self) -> Compared:
+    def _put_together(self) -> ComparedFaces:
         if not self._on:
             return _NOBODY
         faces: list[ComparedFace] = []
@@ -290,7 +290,7 @@ class _Memory:
                 made = self._made[id_] = dated, self._faces(placed, dated)
             faces += made[1]
         numbers = self._matrix[[self._rows[face.id] for face in faces]] if faces else _NOBODY.numbers
-        return Compared(tuple(faces), numbers, self._born, self._apart)
+        return ComparedFaces(tuple(faces), numbers, self._born, self._apart)
 
     def _faces(self, placed: _Placed, dated: _Dated) -> list[ComparedFace]:
         front, allowed = placed.front, allowed_on(placed, self._barred, long_ago=dated.long_ago)

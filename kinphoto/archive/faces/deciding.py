@@ -13,8 +13,8 @@ from kinphoto.archive.catalogue.codes import with_id
 from kinphoto.archive.catalogue.finding import is_row_id
 from kinphoto.archive.collection.images import FacePicture, picture_of
 from kinphoto.archive.faces.compared import ComparedFace, compared
+from kinphoto.archive.faces.decisions import columns
 from kinphoto.archive.faces.kept import faces_of, fronts
-from kinphoto.archive.faces.said import columns
 from kinphoto.archive.statements.appearances import Link, Linked, link_all
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import counted, listed
@@ -27,7 +27,7 @@ _KEY = re.compile(r"[FR][0-9]{1,15}")
 
 
 @dataclass(frozen=True, slots=True)
-class LaidApart:
+class FacesLaidApart:
     """Faces that are not of one person, or whose name is right."""
 
     faces: Annotated[tuple[str, ...], "the faces, `F12` or `R3`"]
@@ -52,7 +52,7 @@ def name_together(work: Work, person: str, faces: Sequence[str], *, by: str | No
     return link_all(work, links)
 
 
-def lay_apart(work: Work, faces: Sequence[str], others: Sequence[str] = ()) -> LaidApart:
+def lay_apart(work: Work, faces: Sequence[str], others: Sequence[str] = ()) -> FacesLaidApart:
     """These faces are not of the person that the others are: they are laid side by side no more. Without others: the
     name that a face has is right, however unlike it looks.
 
@@ -67,7 +67,7 @@ def lay_apart(work: Work, faces: Sequence[str], others: Sequence[str] = ()) -> L
         _part(work, [places[key] for key in one_side], [places[key] for key in other_side])
     else:
         _confirm(work, [places[key] for key in one_side])
-    return LaidApart(tuple(one_side), tuple(other_side), work.id)
+    return FacesLaidApart(tuple(one_side), tuple(other_side), work.id)
 
 
 def _part(work: Work, ones: Sequence[ComparedFace], others: Sequence[ComparedFace]) -> None:

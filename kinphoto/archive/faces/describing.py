@@ -15,7 +15,16 @@ import numpy as np
 from sqlalchemy import Connection, Engine, RowMapping, select
 
 from kinphoto.archive.catalogue.regions import Region, box
-from kinphoto.archive.faces.kept import Front, KeptFace, faces_of, fronts, keep_drawn, matched, picture_of, regions_of
+from kinphoto.archive.faces.kept import (
+    FramedScan,
+    KeptFace,
+    faces_of,
+    fronts,
+    keep_drawn,
+    matched,
+    picture_of,
+    regions_of,
+)
 from kinphoto.archive.faces.permitted import frames_that_may_be_compared, may_be_compared
 from kinphoto.errors import UnreadableFileError
 from kinphoto.scans.workers import Workers
@@ -26,7 +35,7 @@ from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
 
 
-def describe(engine: Engine, meant: Sequence[Front], stop: Event, workers: Workers) -> int:
+def describe(engine: Engine, meant: Sequence[FramedScan], stop: Event, workers: Workers) -> int:
     """Describe the faces on these fronts that may be compared and are not described yet, and erase what may no longer
     be; how many were described."""
     folder = folder_of(engine)
@@ -53,7 +62,7 @@ def describe(engine: Engine, meant: Sequence[Front], stop: Event, workers: Worke
 
 
 def _describe_found(
-    engine: Engine, meant: Sequence[Front], found: dict[str, list[KeptFace]], missing: dict[int, Any],
+    engine: Engine, meant: Sequence[FramedScan], found: dict[str, list[KeptFace]], missing: dict[int, Any],
     paths: dict[str, tuple[str, int, bool]], stop: Event, workers: Workers,
 ) -> int:  # fmt: skip
     wanted: dict[str, list[int]] = {}
@@ -75,7 +84,7 @@ def _describe_found(
 
 
 def _describe_drawn(
-    engine: Engine, by_hand: Sequence[tuple[Front, list[Region]]], stop: Event, workers: Workers
+    engine: Engine, by_hand: Sequence[tuple[FramedScan, list[Region]]], stop: Event, workers: Workers
 ) -> int:
     requests = [(*picture_of(front.scan), regions, front.upright) for front, regions in by_hand]
     count = 0
@@ -95,7 +104,7 @@ def _packed(numbers: Sequence[float]) -> bytes:
     return np.array(numbers, dtype="<f4").tobytes()
 
 
-def _drawn(connection: Connection, there: Sequence[Front], found: dict[str, list[KeptFace]]) -> set[int]:
+def _drawn(connection: Connection, there: Sequence[FramedScan], found: dict[str, list[KeptFace]]) -> set[int]:
     """The faces that were described because a person framed them, and whose frames are still there."""
     with_drawn = [front for front in there if any(face.drawn for face in found.get(front.sha256, ()))]
     framed = regions_of(connection, {front.photograph_id for front in with_drawn})
@@ -105,12 +114,12 @@ def _drawn(connection: Connection, there: Sequence[Front], found: dict[str, list
 
 
 def _missed(
-    connection: Connection, meant: Sequence[Front], found: dict[str, list[KeptFace]], *, living: bool
-) -> list[tuple[Front, list[Region]]]:
+    connection: Connection, meant: Sequence[FramedScan], found: dict[str, list[KeptFace]], *, living: bool
+) -> list[tuple[FramedScan, list[Region]]]:
     """The frames on these fronts that people drew where nothing was found, and that may be compared, on the scan."""
     there = {front.sha256: front for front in meant}.values()
     framed = regions_of(connection, {front.photograph_id for front in there})
-    missed: list[tuple[Front, list[RowMapping]]] = []
+    missed: list[tuple[FramedScan, list[RowMapping]]] = []
     for front in there:
         rows = framed.get(front.photograph_id, [])
         taken = set(matched(front, found.get(front.sha256, ()), rows).values())

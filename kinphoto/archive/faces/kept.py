@@ -42,7 +42,7 @@ class KeptFace:
 
 
 @dataclass(frozen=True, slots=True)
-class Front:
+class FramedScan:
     """The scan of a photograph that regions are drawn on."""
 
     photograph_id: int
@@ -90,7 +90,7 @@ def picture_of(scan: RowMapping) -> tuple[str, int, bool]:
     return file_path(scan["path"], scan["page"]), scan["page"], bool(scan["turn"] & POSITIVE)
 
 
-def fronts(connection: Connection, photographs: Collection[int] | None = None) -> list[Front]:
+def fronts(connection: Connection, photographs: Collection[int] | None = None) -> list[FramedScan]:
     """The fronts of these photographs, or of all. Album pages are among them as long as none of their photographs is in
     the archive by itself, where its people are named."""
     s, p, parts = t.scan.c, t.photograph.c, t.statement.alias().c
@@ -103,13 +103,13 @@ def fronts(connection: Connection, photographs: Collection[int] | None = None) -
     )
     if photographs is not None:
         query = query.where(among(connection, p.id, set(photographs)))
-    found: dict[int, Front] = {}
+    found: dict[int, FramedScan] = {}
     for row in connection.execute(query).mappings():
-        found.setdefault(row["photograph_id"], Front(row["photograph_id"], row["code"], row))
+        found.setdefault(row["photograph_id"], FramedScan(row["photograph_id"], row["code"], row))
     return list(found.values())
 
 
-def details(connection: Connection, there: Collection[Front]) -> list[tuple[Front, RowMapping]]:
+def details(connection: Connection, there: Collection[FramedScan]) -> list[tuple[FramedScan, RowMapping]]:
     """The details that were scanned of these fronts, each with its front."""
     s, by_id = t.scan.c, {front.photograph_id: front for front in there}
     query = (
@@ -193,7 +193,7 @@ def refused_of(connection: Connection, scans: Collection[str]) -> dict[str, list
     return found
 
 
-def matched(front: Front, faces: Iterable[KeptFace], regions: Sequence[RowMapping]) -> dict[int, int]:
+def matched(front: FramedScan, faces: Iterable[KeptFace], regions: Sequence[RowMapping]) -> dict[int, int]:
     """The region (row id) of each face that has one, by the face's id: of several frames the best."""
     found: dict[int, int] = {}
     taken: set[int] = set()

@@ -14,7 +14,7 @@ import numpy as np
 from sqlalchemy import Connection, RowMapping
 
 from kinphoto.archive.catalogue.regions import overlap
-from kinphoto.archive.faces.compared import Compared, compared
+from kinphoto.archive.faces.compared import ComparedFaces, compared
 from kinphoto.archive.faces.kept import of_one_face
 from kinphoto.faces.likeness import weights
 from kinphoto.reason.model.span import DAYS_PER_YEAR
@@ -27,14 +27,14 @@ MENTIONED = 0.3
 
 
 @dataclass(frozen=True, slots=True)
-class Likeness:
+class FaceLikeness:
     """How much a likeness speaks for somebody, and the photograph of theirs that is the likest."""
 
     weight: float
     photograph: str
 
 
-def likenesses(connection: Connection, photograph: RowMapping, region: str | None) -> dict[int, Likeness]:
+def likenesses(connection: Connection, photograph: RowMapping, region: str | None) -> dict[int, FaceLikeness]:
     """Whom the face at `region` (an id, or left,top,width,height) of a photograph is like, or unlike, by row id; nobody
     while it is off, or where no face was found."""
     everybody = compared(connection)
@@ -46,13 +46,13 @@ def likenesses(connection: Connection, photograph: RowMapping, region: str | Non
     worth = weights(everybody.numbers[named] @ everybody.numbers[at], *years_between(everybody, at, named))
     order = np.argsort(worth, kind="stable")  # the likest of each comes last, and stays
     best = dict(zip(people[order].tolist(), order.tolist(), strict=True))
-    found = {who: Likeness(float(worth[place]), everybody.faces[named[place]].code) for who, place in best.items()}
+    found = {who: FaceLikeness(float(worth[place]), everybody.faces[named[place]].code) for who, place in best.items()}
     for who in parted(everybody, at):
         found.pop(who, None)
     return found
 
 
-def parted(everybody: Compared, at: int) -> set[int]:
+def parted(everybody: ComparedFaces, at: int) -> set[int]:
     """The people whose face somebody said is not of the person at this place."""
     if not everybody.said.pairs:
         return set()
@@ -65,7 +65,7 @@ def parted(everybody: Compared, at: int) -> set[int]:
 
 
 def years_between(
-    everybody: Compared, at: int, others: Sequence[int] | NDArray[np.int64]
+    everybody: ComparedFaces, at: int, others: Sequence[int] | NDArray[np.int64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """The years between a face and each of some named others, and how old whoever is named was on the earlier picture;
     nan where that is not known."""
@@ -74,7 +74,7 @@ def years_between(
     return np.abs(days - mine) / DAYS_PER_YEAR, (np.minimum(days, mine) - born) / DAYS_PER_YEAR
 
 
-def _place(everybody: Compared, photograph_id: int, region: str | None) -> int | None:
+def _place(everybody: ComparedFaces, photograph_id: int, region: str | None) -> int | None:
     """The place of the face that is at a region."""
     if not region:
         return None
@@ -91,7 +91,7 @@ def _place(everybody: Compared, photograph_id: int, region: str | None) -> int |
     return max(fitting)[1] if fitting else None
 
 
-def phrase(found: Likeness | None, sex: str) -> str:
+def phrase(found: FaceLikeness | None, sex: str) -> str:
     """ "looks like her in K00012"; "" where it hardly speaks for them."""
     if found is None or found.weight < MENTIONED:
         return ""

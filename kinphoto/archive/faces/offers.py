@@ -14,7 +14,7 @@ from sqlalchemy import Connection
 
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.regions import SIDES, Region, box
-from kinphoto.archive.faces.kept import Front, KeptFace, faces_of, fronts, of_one_face, refused_of, regions_of
+from kinphoto.archive.faces.kept import FramedScan, KeptFace, faces_of, fronts, of_one_face, refused_of, regions_of
 from kinphoto.archive.statements.appearances import Link, link_all
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import counted
@@ -90,7 +90,7 @@ def offers(connection: Connection, what: Sequence[str] = ()) -> tuple[Photograph
 
 
 def _open(
-    front: Front, faces: Sequence[KeptFace], framed: Sequence[Region], refused: Sequence[Region]
+    front: FramedScan, faces: Sequence[KeptFace], framed: Sequence[Region], refused: Sequence[Region]
 ) -> list[KeptFace]:
     return [
         face

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.privacy import taken_long_ago
-from kinphoto.archive.faces.kept import Front, KeptFace, matched, regions_of
+from kinphoto.archive.faces.kept import FramedScan, KeptFace, matched, regions_of
 from kinphoto.reason.model.evidence import Role
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -26,7 +26,7 @@ PEOPLE = ("person", "event", "family", "partner", "parent_link", "uncompared_per
 
 
 @dataclass(frozen=True, slots=True)
-class Barred:
+class BarredPeople:
     """People whose faces may not be compared: who was left out, and who may be living, unless that is allowed."""
 
     left_out: frozenset[int] = frozenset()
@@ -53,15 +53,15 @@ class _Photograph:
     here: Sequence[tuple[int | None, int]]
 
 
-def barred(connection: Connection, people: Collection[int], *, living: bool) -> Barred:
+def barred(connection: Connection, people: Collection[int], *, living: bool) -> BarredPeople:
     """Who of these people may not be compared; nobody for being alive where the `living` are allowed."""
     identity = read_identity(connection)
     out = {identity.of(id_) for id_ in connection.scalars(select(t.uncompared_person.c.person_id))}
     alive = frozenset() if living else frozenset(may_be_living(connection, people))
-    return Barred(frozenset(out), alive, living)
+    return BarredPeople(frozenset(out), alive, living)
 
 
-def allowed_on(photograph: OnPhotograph, barred: Barred, *, long_ago: bool) -> set[int]:
+def allowed_on(photograph: OnPhotograph, barred: BarredPeople, *, long_ago: bool) -> set[int]:
     """The ids of the faces of a photograph that may be compared with others; `long_ago`: nobody in it can be living."""
     unplaced = any(region is None and who in barred.left_out for region, who in photograph.here)
     of_nobody = (long_ago or barred.living_allowed) and not unplaced
@@ -75,7 +75,7 @@ def allowed_on(photograph: OnPhotograph, barred: Barred, *, long_ago: bool) -> s
 
 
 def may_be_compared(
-    connection: Connection, there: Sequence[Front], found: dict[str, list[KeptFace]], *, living: bool
+    connection: Connection, there: Sequence[FramedScan], found: dict[str, list[KeptFace]], *, living: bool
 ) -> set[int]:
     """The ids of the faces on these fronts that may be compared with others."""
     there = [front for front in there if found.get(front.sha256)]

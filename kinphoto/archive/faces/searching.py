@@ -18,7 +18,7 @@ from sqlalchemy import Connection, Engine, RowMapping, select
 from kinphoto.archive.catalogue.finding import find_container, find_photograph
 from kinphoto.archive.faces.describing import describe
 from kinphoto.archive.faces.kept import (
-    Front,
+    FramedScan,
     Looked,
     details,
     faces_of,
@@ -106,7 +106,7 @@ def find(
     )  # fmt: skip
 
 
-def _meant(connection: Connection, what: Sequence[str]) -> list[Front]:
+def _meant(connection: Connection, what: Sequence[str]) -> list[FramedScan]:
     if not what:
         return fronts(connection)
     ids: dict[int, None] = {}
@@ -123,7 +123,7 @@ def _meant(connection: Connection, what: Sequence[str]) -> list[Front]:
 
 
 def _search_details(
-    engine: Engine, close: Sequence[tuple[Front, RowMapping]], workers: Workers, stop: Event,
+    engine: Engine, close: Sequence[tuple[FramedScan, RowMapping]], workers: Workers, stop: Event,
     report: Callable[[int], None],
 ) -> list[Refused]:  # fmt: skip
     """Search these details and keep their faces on their fronts; those that cannot be read."""

@@ -20,14 +20,14 @@ NEAR = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class Near:
+class SiblingAge:
     """A brother or sister (row id), and how many years older they are; None where a birth is not known."""
 
     id: int
     years: float | None
 
 
-def near_in_age(connection: Connection, people: Collection[int]) -> dict[int, list[Near]]:
+def near_in_age(connection: Connection, people: Collection[int]) -> dict[int, list[SiblingAge]]:
     """The brothers and sisters (children of a parent of theirs) of each of these people, the oldest first; those born
     many years before or after are left out."""
     identity, k = read_identity(connection), t.parent_link.c
@@ -45,9 +45,9 @@ def near_in_age(connection: Connection, people: Collection[int]) -> dict[int, li
     lived = lives(connection, {*people, *(one for ones in beside.values() for one in ones)}, identity)
     born = {who: birth_of(life) for who, life in lived.items()}
 
-    def near(who: int, other: int) -> Near:
+    def near(who: int, other: int) -> SiblingAge:
         mine, that = born[who], born[other]
-        return Near(other, None if mine is None or that is None else (mine - that) / DAYS_PER_YEAR)
+        return SiblingAge(other, None if mine is None or that is None else (mine - that) / DAYS_PER_YEAR)
 
     found = {who: [near(who, other) for other in others] for who, others in beside.items()}
     return {

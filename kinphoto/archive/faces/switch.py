@@ -9,7 +9,7 @@ from typing import Annotated
 from sqlalchemy import Connection, Engine, func, select
 
 from kinphoto.archive.catalogue.codes import row_of, with_id
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.faces.kept import details, faces_of, fronts, looked_at, matched, regions_of, searched
 from kinphoto.errors import InvalidValueError
@@ -46,7 +46,7 @@ class FacesErased:
 
 
 @dataclass(frozen=True, slots=True)
-class LeftOut:
+class PersonLeftOut:
     """Somebody whose faces are not compared, or are again."""
 
     person: Annotated[str, "the person's id"]
@@ -111,7 +111,7 @@ def turn_off(engine: Engine) -> FacesErased:
         return FacesErased(erased, connection.scalar(select(func.count()).select_from(t.refused_frame)) or 0)
 
 
-def leave_out(work: Work, person: str, *, take_back: bool = False) -> LeftOut:
+def leave_out(work: Work, person: str, *, take_back: bool = False) -> PersonLeftOut:
     """Erase the descriptions of somebody's faces, and make none again; or no longer so. Raises NotFoundError,
     AmbiguousError."""
     row = find_person(work.connection, person)
@@ -129,7 +129,7 @@ def leave_out(work: Work, person: str, *, take_back: bool = False) -> LeftOut:
         work.what = f"left faces of {with_id(row)} out of comparing"
     if not take_back:
         erased = _erase_faces_of(work.connection, row["id"])
-    return LeftOut(row["code"], row["name"], not take_back, erased, work.id)
+    return PersonLeftOut(row["code"], row["name"], not take_back, erased, work.id)
 
 
 def _erase_faces_of(connection: Connection, person_id: int) -> int:

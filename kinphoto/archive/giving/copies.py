@@ -24,7 +24,8 @@ from sqlalchemy import Connection, Engine
 
 from kinphoto.archive.catalogue.containers import folders
 from kinphoto.archive.dates.estimates import refresh
-from kinphoto.archive.giving.selection import Gift, Given, GivenScan, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.given import Given, GivenScan
+from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, refuse_empty
 from kinphoto.archive.giving.wording import facts, orientation_of
 from kinphoto.errors import InvalidValueError, KinphotoError, UnreadableFileError
 from kinphoto.scans.copying import several_at_once
@@ -32,12 +33,12 @@ from kinphoto.scans.fixity import sha256_at
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.parts import Upright, shown
 from kinphoto.share import embed, xmp
-from kinphoto.share.folder import GiftFolder, Spliced
+from kinphoto.share.folder import GiftFolder, SplicedFile
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
 
 Progress = Callable[[int, int], None]
-_Make = Callable[[embed.Inside], bytes | Spliced]
+_Make = Callable[[embed.EmbeddedMetadata], bytes | SplicedFile]
 
 INSIDE, BESIDE, ALONE = "inside", "beside", "alone"
 """Where the metadata go: into the copies; into sidecars beside them; into sidecars without any pictures."""
@@ -76,7 +77,7 @@ class CopiesWritten:
 
 
 @dataclass(frozen=True, slots=True)
-class Manner:
+class CopyOptions:
     """How to give copies: where metadata go, the longest edge in pixels (None for full size), the EXIF fields of the
     scans to keep, by name."""
 
@@ -90,17 +91,17 @@ def write_copies(
     folder: Path | str,
     audience: str,
     wanted: Wanted = Wanted(),
-    manner: Manner = Manner(),
+    options: CopyOptions = CopyOptions(),
     *,
     write: bool = False,
     progress: Progress | None = None,
 ) -> CopiesWritten:
     """Write copies for an audience into a folder of their own; without `write` only say what would go.
 
-    Raises NotFoundError, AmbiguousError, InvalidValueError for an unusable manner or folder, or where nothing may go,
+    Raises NotFoundError, AmbiguousError, InvalidValueError for unusable options or folder, or where nothing may go,
     and ArchiveError for a folder with other things in it or a disk without room.
     """
-    keep = _checked(manner)
+    keep = _checked(options)
     refresh(engine)
     with reading(engine) as connection:
         found = gift(connection, audience, wanted)
@@ -108,7 +109,7 @@ def write_copies(
     if not write:
         return CopiesWritten(found.report, str(inside.folder), False)
     refuse_empty(found)
-    work = _Copying(inside, manner, keep)
+    work = _Copying(inside, options, keep)
     plan = list(_plan(found))
     inside.refuse_without_room({work.names(scan, stem)[0]: work.least(scan) for _, scan, stem in plan})
     inside.begin([name for given, scan, stem in plan for name in work.names(scan, stem)])
@@ -128,17 +129,17 @@ def kept_away(connection: Connection) -> list[Path]:
     return [folder_of(connection.engine), *(Path(each) for each in folders(connection))]
 
 
-def _checked(manner: Manner) -> frozenset[int]:
-    if manner.where not in (INSIDE, BESIDE, ALONE):
+def _checked(options: CopyOptions) -> frozenset[int]:
+    if options.where not in (INSIDE, BESIDE, ALONE):
         raise InvalidValueError(
-            f"'{manner.where}' is not a place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
+            f"'{options.where}' is not a place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
         )
-    if manner.edge is not None and not 200 <= manner.edge <= 20_000:
+    if options.edge is not None and not 200 <= options.edge <= 20_000:
         raise InvalidValueError(
-            f"{manner.edge} pixels is not a usable size", remedy="Give between 200 and 20000, such as --edge 2048."
+            f"{options.edge} pixels is not a usable size", remedy="Give between 200 and 20000, such as --edge 2048."
         )
     try:
-        return frozenset(embed.field_numbers(manner.keep))
+        return frozenset(embed.field_numbers(options.keep))
     except KeyError as problem:
         raise InvalidValueError(
             f"'{problem.args[0]}' is not an EXIF field that can be kept",
@@ -162,7 +163,7 @@ class _Copying:
     """One run of copying into a folder."""
 
     folder: GiftFolder
-    manner: Manner
+    options: CopyOptions
     keep: frozenset[int]
     converted: list[str] = field(default_factory=list)
     sidecars: list[str] = field(default_factory=list)
@@ -172,11 +173,11 @@ class _Copying:
     def _room(self, scan: GivenScan) -> int:
         """How many bytes a packet may have: what a JPEG holds in one segment, where it goes inside one."""
         is_jpeg = self._is_converted(scan) or scan.file_type == FileType.JPEG
-        return embed.MOST_XMP if is_jpeg and self.manner.where == INSIDE else sys.maxsize
+        return embed.MOST_XMP if is_jpeg and self.options.where == INSIDE else sys.maxsize
 
     def least(self, scan: GivenScan) -> int:
         """The bytes that a copy will have at least: those of its scan, unless the picture is made anew or not given."""
-        return 0 if self.manner.where == ALONE or self._is_converted(scan) else scan.picture_end or scan.bytes
+        return 0 if self.options.where == ALONE or self._is_converted(scan) else scan.picture_end or scan.bytes
 
     def names(self, scan: GivenScan, stem: str) -> tuple[str, str]:
         """The picture, and the sidecar that it may have."""
@@ -187,7 +188,7 @@ class _Copying:
         """Give one scan; what cannot be read is noted."""
         name, beside = self.names(scan, stem)
         try:
-            if self.manner.where == ALONE:
+            if self.options.where == ALONE:
                 self._sidecar(given, scan, beside)
             elif self._is_converted(scan):
                 self._anew(given, scan, name, beside)
@@ -204,17 +205,17 @@ class _Copying:
         """Whether the picture has to be made anew: smaller, or out of a file that holds more than it."""
         kind = FileType(scan.file_type)
         together = scan.page and kind is not FileType.TIFF
-        return self.manner.where != ALONE and bool(self.manner.edge or kind not in _SUFFIX or together)
+        return self.options.where != ALONE and bool(self.options.edge or kind not in _SUFFIX or together)
 
     def _anew(self, given: Given, scan: GivenScan, name: str, beside: str) -> None:
-        edge = self.manner.edge or max(scan.size)
+        edge = self.options.edge or max(scan.size)
         size = fitted(scan.upright, edge)
         said = facts(given, scan, 1, size)
         packet, shortened = xmp.packet_within(said, self._room(scan))
         if shortened:
             self.shortened.append(given.code)
-        inside = embed.Inside(packet, 1, None, said.taken, said.digitized)
-        if not self.manner.edge:
+        inside = embed.EmbeddedMetadata(packet, 1, None, said.taken, said.digitized)
+        if not self.options.edge:
             self.converted.append(given.code)
         self._put(scan, name, beside, inside, lambda inside: _drawn(scan, edge, inside), given.code)
 
@@ -224,19 +225,21 @@ class _Copying:
         packet, shortened = xmp.packet_within(said, self._room(scan))
         if shortened:
             self.shortened.append(given.code)
-        inside = embed.Inside(packet, orientation, scan.ppi, said.taken, said.digitized, self.keep)
+        inside = embed.EmbeddedMetadata(packet, orientation, scan.ppi, said.taken, said.digitized, self.keep)
         self._put(scan, name, beside, inside, partial(_copied, scan), given.code)
 
-    def _put(self, scan: GivenScan, name: str, beside: str, inside: embed.Inside, make: _Make, code: str) -> None:
+    def _put(
+        self, scan: GivenScan, name: str, beside: str, inside: embed.EmbeddedMetadata, make: _Make, code: str
+    ) -> None:
         """Write the picture with what is to be said inside it, where that is wanted and the file can hold it."""
         kind = FileType.JPEG if name.endswith(".jpg") else FileType(scan.file_type)
-        alone = self.manner.where == BESIDE or kind in (FileType.PNG, FileType.WEBP)
+        alone = self.options.where == BESIDE or kind in (FileType.PNG, FileType.WEBP)
         said = b"" if alone else inside.xmp
         key = key_of(
-            scan.sha256, *scan.corners, inside.xmp, inside.orientation, sorted(self.keep), self.manner.where,
-            self.manner.edge,
+            scan.sha256, *scan.corners, inside.xmp, inside.orientation, sorted(self.keep), self.options.where,
+            self.options.edge,
         )  # fmt: skip
-        mute = embed.Inside(said, inside.orientation, inside.ppi, inside.taken, inside.digitized, inside.keep)
+        mute = embed.EmbeddedMetadata(said, inside.orientation, inside.ppi, inside.taken, inside.digitized, inside.keep)
         try:
             self.folder.put(name, key, lambda: make(mute))
         except embed.CannotEmbedError as problem:
@@ -252,7 +255,7 @@ class _Copying:
         self.sidecars.append(given.code)
 
 
-def _copied(scan: GivenScan, inside: embed.Inside) -> bytes | Spliced:
+def _copied(scan: GivenScan, inside: embed.EmbeddedMetadata) -> bytes | SplicedFile:
     """The picture as its file has it with this inside, or with nothing where such a file can hold nothing."""
     kind, file = FileType(scan.file_type), _opened(scan)
     try:
@@ -261,8 +264,8 @@ def _copied(scan: GivenScan, inside: embed.Inside) -> bytes | Spliced:
             with file:
                 return embed.png(data) if kind is FileType.PNG else embed.webp(data)
         if kind is FileType.JPEG:
-            return Spliced(file, embed.jpeg(data, inside, scan.picture_end))
-        return Spliced(file, embed.tiff(data, inside, scan.page))
+            return SplicedFile(file, embed.jpeg(data, inside, scan.picture_end))
+        return SplicedFile(file, embed.tiff(data, inside, scan.page))
     except BaseException:
         file.close()
         raise
@@ -306,7 +309,7 @@ def made_anew(scan: GivenScan, edge: int) -> tuple[bytes, tuple[int, int]]:
     return out.getvalue(), whole.size
 
 
-def _drawn(scan: GivenScan, edge: int, inside: embed.Inside) -> bytes:
+def _drawn(scan: GivenScan, edge: int, inside: embed.EmbeddedMetadata) -> bytes:
     data, _ = made_anew(scan, edge)
     return embed.joined(data, embed.jpeg(data, inside))
 

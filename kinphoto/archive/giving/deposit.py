@@ -16,7 +16,6 @@ the archive is in it, nor its history, and no name of its folder.
 from __future__ import annotations
 
 import csv
-import hashlib
 import json
 import os
 import re
@@ -32,14 +31,15 @@ from kinphoto.archive.catalogue.consents import HOUSEHOLD, PUBLIC
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import kept_away, write_copies
-from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, of_studios, refuse_empty
 from kinphoto.archive.giving.site import write_site
-from kinphoto.archive.keeping.package import DATA, DEPOSIT, seal
-from kinphoto.errors import ArchiveError, ChangedMeanwhileError, InvalidValueError
+from kinphoto.archive.keeping.bag import Bag
+from kinphoto.archive.keeping.package import DEPOSIT
+from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
 from kinphoto.gedcom.wording import month
 from kinphoto.phrases import counted
 from kinphoto.share.folder import LIST
-from kinphoto.store.atomic import free_name, remove, remove_parts
+from kinphoto.store.atomic import new_folder
 from kinphoto.store.session import reading
 
 Progress = Callable[[int, int], None]
@@ -78,6 +78,7 @@ def make_deposit(
     refresh(engine)
     with reading(engine) as connection:
         found = gift(connection, audience, wanted)
+        studio = frozenset[str]() if rights_asked else of_studios(connection, found)
         for folder in (Path(os.path.realpath(each)) for each in kept_away(connection)):
             if place == folder or folder in place.parents:
                 raise InvalidValueError(
@@ -87,46 +88,28 @@ def make_deposit(
     if not write:
         return DepositMade(found.report, str(place), False)
     refuse_empty(found)
-    studio = () if rights_asked else _studio(found)
     if studio:
         raise InvalidValueError(
             f"{counted(len(studio), 'photograph')} of a photographer or studio have no rights recorded "
-            f"({', '.join(studio[:4])})",
+            f"({', '.join(sorted(studio)[:4])})",
             remedy="Ask who holds the copyright, record it with describe --rights, or add --rights-asked.",
         )
-    part = place / f".kinphoto-{os.getpid()}-deposit.part"
-    try:
-        place.mkdir(parents=True, exist_ok=True)
-        remove_parts(place)
-        done = _fill(engine, part, found, wanted, progress or (lambda _done, _total: None), at)
-        final = free_name(place, f"photographs for {_plain(found.report.audience)} {at:%Y-%m-%d}")
-        os.sync()
-        part.rename(final)
-        os.sync()
-    except OSError as problem:
-        raise ArchiveError(
-            f"the package cannot be written ({problem.strerror or problem})", where=str(place),
-            remedy="Check that the disk is plugged in, has room and may be written to.",
-        ) from problem  # fmt: skip
-    finally:
-        remove(part)
-    return DepositMade(found.report, str(final), True, *done)
-
-
-def _studio(found: Gift) -> tuple[str, ...]:
-    return () if found.view.at_home else tuple(one.code for one in found.photographs if one.maker and not one.rights)
+    name = f"photographs for {_plain(found.report.audience)} {at:%Y-%m-%d}"
+    with new_folder(place, name, "the package cannot be written") as made:
+        bag, unusable = _filled(engine, made.part, found, wanted, progress or (lambda _done, _total: None), at)
+    return DepositMade(found.report, str(made.path), True, len(bag.sums), bag.bytes, unusable)
 
 
 def _plain(audience: str) -> str:
     return re.sub(r"[^\w-]+", " ", audience).strip() or "relatives"
 
 
-def _fill(
-    engine: Engine, bag: Path, found: Gift, wanted: Wanted, report: Progress, at: datetime
-) -> tuple[int, int, tuple[str, ...]]:
-    """Everything, the manifests last: how many files and bytes, and whose scans cannot be read."""
-    data, audience = bag / DATA, found.report.audience
-    data.mkdir(parents=True)
+def _filled(
+    engine: Engine, folder: Path, found: Gift, wanted: Wanted, report: Progress, at: datetime
+) -> tuple[Bag, tuple[str, ...]]:
+    """Everything, the manifests last; and whose scans cannot be read."""
+    bag, audience = Bag(folder), found.report.audience
+    data = bag.data
     copies = write_copies(
         engine, data / "copies", audience, wanted, write=True,
         progress=lambda done, total: report(done, 2 * total),
@@ -145,19 +128,13 @@ def _fill(
     (data / "READ ME FIRST.txt").write_text(_words(found, at), encoding="utf-8")
     head = {"for": audience, "made": at.isoformat(timespec="seconds")}
     (data / DEPOSIT).write_text(json.dumps(head, ensure_ascii=False) + "\n", encoding="utf-8")
-    sums = {path.relative_to(bag).as_posix(): _sum(path) for path in sorted(data.rglob("*")) if path.is_file()}
-    size = sum((bag / name).stat().st_size for name in sums)
-    seal(
-        bag, sums, size, at,
-        f"Photographs of a family for {_to(audience)}: only what may go to them. No archive can be made of it.",
-    )  # fmt: skip
-    bad = {one.photograph for one in (*copies.unusable, *site.unusable)}
-    return len(sums), size, tuple(sorted(bad))
-
-
-def _sum(path: Path) -> str:
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
+    for path in sorted(data.rglob("*")):
+        if path.is_file():
+            bag.add_written(path)
+    bag.seal(
+        at, f"Photographs of a family for {_to(audience)}: only what may go to them. No archive can be made of it."
+    )
+    return bag, tuple(sorted({one.photograph for one in (*copies.unusable, *site.unusable)}))
 
 
 def _tables(folder: Path, found: Gift) -> None:

@@ -20,7 +20,8 @@ from sqlalchemy import Connection, Engine, select
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import Unusable, kept_away, key_of, opened_scan
-from kinphoto.archive.giving.selection import Given, Region, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.given import Given, Region
+from kinphoto.archive.giving.selection import Report, Wanted, gift, refuse_empty
 from kinphoto.errors import InvalidValueError, UnreadableFileError
 from kinphoto.scans.checks.resolution import MM_PER_INCH
 from kinphoto.scans.upright import POSITIVE, shown_size

@@ -21,7 +21,8 @@ from kinphoto.archive.asking import questions
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import kept_away, made_anew
-from kinphoto.archive.giving.selection import Gift, Given, Region, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.given import Given, Region
+from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, refuse_empty
 from kinphoto.errors import ArchiveError, InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.phrases import listed
 from kinphoto.share import paper
@@ -186,10 +187,10 @@ def _faces(connection: Connection, ids: list[int], found: Gift) -> dict[int, lis
     return {id_: sorted(each) for id_, each in faces.items()}
 
 
-def _sheet(one: Given, faces: list[tuple[Region, str]]) -> paper.Sheet:
+def _sheet(one: Given, faces: list[tuple[Region, str]]) -> paper.SheetPage:
     numbered = tuple(paper.SheetFace(number, region, name) for number, (region, name) in enumerate(faces, 1))
     picture, size = made_anew(one.front, _EDGE)
-    return paper.Sheet(one.code, one.title, picture, size, numbered, tuple(_questions(one, numbered)))
+    return paper.SheetPage(one.code, one.title, picture, size, numbered, tuple(_questions(one, numbered)))
 
 
 def _questions(one: Given, faces: tuple[paper.SheetFace, ...]) -> Iterator[str]:
@@ -205,7 +206,7 @@ def _questions(one: Given, faces: tuple[paper.SheetFace, ...]) -> Iterator[str]:
     yield "What do you remember of it?"
 
 
-def _answers(pages: list[paper.Sheet], whom: str) -> str:
+def _answers(pages: list[paper.SheetPage], whom: str) -> str:
     """A line for each face without a name, to be filled in and read with `link --from`."""
     out = io.StringIO(newline="")
     writer = csv.writer(out)

@@ -1,7 +1,7 @@
 """A site on a stick: pages and pictures in a folder, made of what may go to an audience and of nothing else.
 
-Everybody it names has a page when they are in a picture that goes. Relatives are named where they may be, and whoever
-may not is not there at all: neither a name nor a count tells of them. A second run writes only what changed.
+Everybody it names has a page when they are in a picture that goes (`people_on_site.py`). A second run writes only
+what changed.
 """
 
 from __future__ import annotations
@@ -15,20 +15,16 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Annotated, Any, NamedTuple
 
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Engine
 
-from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.identity import read_identity
-from kinphoto.archive.catalogue.lives import lives, rows_of
-from kinphoto.archive.catalogue.privacy import View
-from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import Unusable, fitted, kept_away, key_of, made_anew
-from kinphoto.archive.giving.selection import Gift, Given, GivenScan, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.given import Given, GivenScan
+from kinphoto.archive.giving.people_on_site import PeopleOnSite, PersonOnPage
+from kinphoto.archive.giving.selection import Gift, Report, Wanted, gift, of_studios, refuse_empty
 from kinphoto.archive.giving.stories import GivenStory, given_recording
 from kinphoto.archive.giving.wording import facts
 from kinphoto.errors import UnreadableFileError
-from kinphoto.gedcom.wording import words as date_words
 from kinphoto.phrases import listed, opening
 from kinphoto.scans.copying import several_at_once
 from kinphoto.scans.picture import THUMBNAIL_EDGE
@@ -36,9 +32,8 @@ from kinphoto.scans.tiles import small_path
 from kinphoto.scans.upright import ScanFile
 from kinphoto.share import embed, pages, xmp
 from kinphoto.share.facts import PictureFacts
-from kinphoto.share.folder import GiftFolder, Spliced
+from kinphoto.share.folder import GiftFolder, SplicedFile
 from kinphoto.sounds.kinds import SUFFIXES
-from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
 
@@ -83,15 +78,6 @@ class _Card(NamedTuple):
     height: int
 
 
-class _Who(NamedTuple):
-    """Somebody named on a page; `page` tells whether they have one."""
-
-    id: str
-    name: str
-    years: str
-    page: bool
-
-
 class _File(NamedTuple):
     """A file with what it is made from, and how."""
 
@@ -129,9 +115,9 @@ def write_site(
     with reading(engine) as connection:
         found = gift(connection, audience, wanted)
         inside = GiftFolder(Path(folder), "a site", found.report.audience, kept_away(connection))
-        studio = frozenset() if found.view.at_home or rights_asked else _studio(connection, found)
+        studio = frozenset[str]() if rights_asked else of_studios(connection, found)
         photographs = sorted((one for one in found.photographs if one.code not in studio), key=_order)
-        people = _People(connection, found.view, photographs)
+        people = PeopleOnSite(connection, found.view, photographs)
     if not write:
         return SiteWritten(found.report, str(inside.folder), False, tuple(sorted(studio)))
     refuse_empty(found)
@@ -145,111 +131,15 @@ def write_site(
     )  # fmt: skip
 
 
-def _studio(connection: Connection, found: Gift) -> frozenset[str]:
-    """Photographs that somebody else may hold the copyright of: a maker is recorded, and nothing about the rights."""
-    p = t.photograph.c
-    codes = {one.id: one.code for one in found.photographs}
-    query = select(p.id).where(p.maker != "", p.rights == "")
-    return frozenset(codes[row.id] for row in rows_of(connection, query, p.id, codes))
-
-
 def _order(one: Given) -> tuple[bool, int, str]:
     return one.year is None, one.year or 0, one.code
-
-
-_PARENTS, _PARTNERS, _CHILDREN = "Parents", "Partners", "Children"
-"""The headings of a family."""
-
-_EVENTS = {
-    "BIRT": "Born",
-    "CHR": "Christened",
-    "BAPM": "Christened",
-    "DEAT": "Died",
-    "BURI": "Buried",
-    "CREM": "Cremated",
-}
-
-
-class _People:
-    """Everybody who is in the pictures and may be named, with their lives and those of their relatives who may be."""
-
-    def __init__(self, connection: Connection, seen: View, photographs: Collection[Given]) -> None:
-        p = t.person.c
-        self.pictures: dict[str, list[Given]] = defaultdict(list)
-        for one in photographs:
-            for code in dict.fromkeys(name.id for name in one.names if name.id):
-                self.pictures[code].append(one)
-        identity = read_identity(connection)
-        rows = connection.execute(select(p.id, p.code, p.name)).all()
-        self._codes = {row.id: row.code for row in rows if row.id in seen.people}
-        self._names = {row.code: row.name or row.code for row in rows}
-        self._nameable = frozenset(self._codes.values())
-        ids = {row.id for row in rows if row.code in self.pictures}
-        self._family = self._ties(connection, ids, seen.people)
-        near = ids | {other for family in self._family.values() for _, other in family}
-        self._years = {self._codes[id_]: life.years for id_, life in lives(connection, near, identity).items()}
-        self._ids = {code: id_ for id_, code in self._codes.items() if code in self.pictures}
-        self._events = self._lives(connection, ids)
-
-    def _ties(
-        self, connection: Connection, ids: set[int], nameable: frozenset[int]
-    ) -> dict[int, list[tuple[str, int]]]:
-        """The parents, partners and children of each who may be named."""
-        k, m = t.parent_link.c, t.partner.c
-        found: dict[int, list[tuple[str, int]]] = defaultdict(list)
-        for heading, own, other in ((_PARENTS, k.child_id, k.parent_id), (_CHILDREN, k.parent_id, k.child_id)):
-            for row in rows_of(connection, select(own, other).where(k.withdrawn == 0).order_by(k.id), own, ids):
-                if row[1] in nameable:
-                    found[row[0]].append((heading, row[1]))
-        couples = {row.family_id for row in rows_of(connection, select(m.family_id), m.person_id, ids)}
-        partners: dict[int, list[int]] = defaultdict(list)
-        for row in rows_of(connection, select(m.family_id, m.person_id).order_by(m.id), m.family_id, couples):
-            partners[row.family_id].append(row.person_id)
-        for pair in partners.values():
-            for one in pair:
-                found[one] += [(_PARTNERS, other) for other in pair if other != one and other in nameable]
-        return found
-
-    def _lives(self, connection: Connection, ids: set[int]) -> dict[int, list[str]]:
-        e = t.event.c
-        query = select(t.event).where(e.tag.in_(_EVENTS), e.withdrawn == 0, e.position == 0).order_by(e.first, e.id)
-        found: dict[int, list[str]] = defaultdict(list)
-        for row in rows_of(connection, query, e.person_id, ids):
-            date = date_words(dated(row._mapping)) if row.first is not None or row.last is not None else ""
-            said = ", ".join(filter(None, (date, row.place)))
-            if said:
-                found[row.person_id].append(f"{_EVENTS[row.tag]} {said}")
-        return found
-
-    def knows(self, code: str) -> bool:
-        """Whether somebody may be named at all."""
-        return code in self._nameable
-
-    def who(self, code: str, name: str = "", years: str = "") -> _Who:
-        """Somebody as they are named on a page."""
-        return _Who(code, name or self._names[code], years or self._years.get(code, ""), code in self.pictures)
-
-    def everybody(self) -> list[_Who]:
-        """Those with a page, in the order of their names."""
-        return sorted((self.who(code) for code in self.pictures), key=lambda one: (fold(one.name), one.id))
-
-    def events(self, code: str) -> list[str]:
-        """The events of a life, in words."""
-        return self._events.get(self._ids[code], [])
-
-    def family(self, code: str) -> list[tuple[str, list[_Who]]]:
-        """Parents, partners and children who may be named."""
-        groups: dict[str, dict[str, None]] = {_PARENTS: {}, _PARTNERS: {}, _CHILDREN: {}}
-        for heading, other in self._family.get(self._ids[code], ()):
-            groups[heading][self._codes[other]] = None
-        return [(heading, [self.who(one) for one in codes]) for heading, codes in groups.items() if codes]
 
 
 class _Making:
     """One run of writing a site."""
 
     def __init__(
-        self, folder: GiftFolder, photographs: list[Given], people: _People, title: str, archive: Path, gift: Gift
+        self, folder: GiftFolder, photographs: list[Given], people: PeopleOnSite, title: str, archive: Path, gift: Gift
     ) -> None:
         self._folder, self._photographs, self._people, self._archive = folder, photographs, people, archive
         self._told = [one for one in photographs if one.note or one.said]
@@ -321,7 +211,7 @@ class _Making:
             if path is None:
                 return ""
             name = f"sounds/{one.id}{path.suffix}"
-            self._folder.put(name, key, lambda: Spliced(path.open("rb", buffering=0), [range(size)]))
+            self._folder.put(name, key, lambda: SplicedFile(path.open("rb", buffering=0), [range(size)]))
             return name
 
     def _shown_stories(self, photograph: str = "", person: str = "") -> list[dict[str, Any]]:
@@ -440,10 +330,10 @@ class _Making:
 
     def _photo(self, one: Given) -> dict[str, Any]:
         width, height = fitted(one.front.upright, EDGE)
-        seen: dict[str, _Who] = {}
+        seen: dict[str, PersonOnPage] = {}
         for place, name in enumerate(one.names):
             key = name.id or f"living {place}"
-            seen.setdefault(key, self._people.who(name.id) if name.id else _Who("", name.name, "", False))
+            seen.setdefault(key, self._people.who(name.id) if name.id else PersonOnPage("", name.name, "", False))
         alt = listed(one.who) or ("An album page" if one.page else one.label)
         others = []
         for stem, scan in _scans(one)[1:]:
@@ -520,7 +410,7 @@ def _picture(one: Given, scan: GivenScan) -> bytes:
     data, size = made_anew(scan, EDGE)
     said = facts(one, scan, 1, size)
     packet, _ = xmp.packet_within(said, embed.MOST_XMP)
-    inside = embed.Inside(packet, 1, None, said.taken, said.digitized)
+    inside = embed.EmbeddedMetadata(packet, 1, None, said.taken, said.digitized)
     return embed.joined(data, embed.jpeg(data, inside))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kinphoto.archive.giving.selection import Given, GivenScan, Region
+from kinphoto.archive.giving.given import Given, GivenScan, Region
 from kinphoto.phrases import listed, opening
 from kinphoto.scans.upright import as_filed_region, stored_region, turned, turned_region
 from kinphoto.share.facts import PersonFact, PictureFacts

@@ -33,7 +33,7 @@ from kinphoto.archive.keeping.notes import BACKUP, DAILY, read_note, write_note
 from kinphoto.errors import ArchiveError, InvalidValueError, UnreadableFileError
 from kinphoto.scans.copying import copy_hashed, disk_of, free_space, read_back, several_at_once
 from kinphoto.scans.fixity import sha256_at
-from kinphoto.store.atomic import free_name, remove, remove_parts
+from kinphoto.store.atomic import new_folder, remove
 from kinphoto.store.opening import DATABASE, connect, database_url, folder_of
 from kinphoto.store.root_rows import read_roots
 from kinphoto.store.roots import roots_of
@@ -100,10 +100,9 @@ def back_up(
     at, report = now or datetime.now(UTC), progress or (lambda _done, _total: None)
     with reading(engine) as connection:
         place = _target(connection, target)
-    part = place / f".kinphoto-{os.getpid()}-backup.part"
-    try:
-        place.mkdir(parents=True, exist_ok=True)
-        remove_parts(place)
+    remedy = "Check that the disk is plugged in, has room and may be written to. Earlier backups are unharmed."
+    with new_folder(place, at.strftime("%Y-%m-%dT%H%M%SZ"), "the backup cannot be written", remedy) as made:
+        part = made.part
         part.mkdir()
         (place / POOL).mkdir(exist_ok=True)
         copy_database(engine, part / DATABASE)
@@ -117,18 +116,7 @@ def back_up(
         _note_contents(engine, part, place, entries, at)
         os.sync()
         entries = _read_back(place / POOL, entries)
-        final = free_name(place, at.strftime("%Y-%m-%dT%H%M%SZ"))
-        part.rename(final)
-        os.sync()
-    except OSError as problem:
-        raise ArchiveError(
-            f"the backup cannot be written ({problem.strerror or problem})",
-            where=str(place),
-            remedy="Check that the disk is plugged in, has room and may be written to. Earlier backups are unharmed.",
-        ) from problem
-    finally:
-        remove(part)
-    done = _result(final, at, entries, same=disk_of(place) == disk_of(folder_of(engine)))
+    done = _result(made.path, at, entries, same=disk_of(place) == disk_of(folder_of(engine)))
     done = _with_dropped(done, place, at.date())
     note = {
         "target": str(place), "at": at.isoformat(timespec="seconds"), "folder": done.folder, "scans": done.scans,

@@ -19,11 +19,13 @@ from typing import Annotated, Any, NamedTuple
 
 from sqlalchemy import Connection, Engine, Text, case, delete, func, insert, select, type_coerce
 
-from kinphoto.archive.collection.scanning import FiledScan, add_scans
+from kinphoto.archive.collection.scanning import add_scans
+from kinphoto.archive.collection.scans_added import FiledScan
 from kinphoto.archive.keeping.backup import POOL, pool_path
+from kinphoto.archive.keeping.bag import DATA
 from kinphoto.archive.keeping.contents import FORMER, KeptFile, recording_files, scan_files
 from kinphoto.archive.keeping.notes import BACKUP, PACKAGE, read_note
-from kinphoto.archive.keeping.package import DATA, INDEX
+from kinphoto.archive.keeping.package import INDEX
 from kinphoto.scans.copying import read_back, several_at_once
 from kinphoto.scans.pages import file_path
 from kinphoto.store import tables as t

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from kinphoto.archive.catalogue.settings import keep_setting, setting
 
-BACKUP, DAILY, PACKAGE, FIXITY = "keep_backup", "keep_daily", "keep_package", "keep_fixity"
+BACKUP, DAILY, PACKAGE = "keep_backup", "keep_daily", "keep_package"
 
 
 def read_note(connection: Connection, key: str) -> dict[str, Any] | None:

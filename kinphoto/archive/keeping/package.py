@@ -19,29 +19,25 @@ be dying, and never replaces another.
 
 from __future__ import annotations
 
-import csv
 import gzip
 import hashlib
-import json
 import os
-import re
 import shutil
-import unicodedata
-import zlib
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, NamedTuple
 
-from sqlalchemy import Connection, Engine, Table, select
+from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.stories import read_stories
 from kinphoto.archive.keeping import package_pages
 from kinphoto.archive.keeping.backup import listing
+from kinphoto.archive.keeping.bag import Bag, names_for_any_disk
 from kinphoto.archive.keeping.contents import ARCHIVE, KeptFile, own_files, scan_files
-from kinphoto.archive.keeping.dictionary import column_words, table_words
 from kinphoto.archive.keeping.notes import PACKAGE, write_note
+from kinphoto.archive.keeping.package_tables import write_tables
 from kinphoto.archive.keeping.restoring import new_places
 from kinphoto.archive.tree.copies import FOLDER as TREES
 from kinphoto.errors import ArchiveError, InvalidValueError
@@ -50,20 +46,18 @@ from kinphoto.phrases import counted, listed
 from kinphoto.scans.copying import copy_hashed, free_space, several_at_once
 from kinphoto.sounds.copying import lossless
 from kinphoto.store import tables as t
-from kinphoto.store.atomic import free_name, remove, remove_parts
+from kinphoto.store.atomic import new_folder
 from kinphoto.store.opening import folder_of
 from kinphoto.store.root_rows import read_roots
-from kinphoto.store.roots import as_stored
 from kinphoto.store.session import deriving, reading
 from kinphoto.version import __version__
 
 Progress = Callable[[int, int], None]
-DATA, INDEX, TABLES, FAILING = "data", "package.json", "tables", "failing"
+INDEX, FAILING = "package.json", "failing"
 LOSSLESS = "sounds as FLAC"
 DEPOSIT = "deposit.json"
 """In a package for an audience (`giving/deposit.py`), of which no archive can be made."""
 _BLOCK = 1 << 16
-_PAGE_SIZE = 500  # rows of a table in memory
 
 
 class Packed(NamedTuple):
@@ -99,32 +93,18 @@ def make_package(
     """
     at, report = now or datetime.now(UTC), progress or (lambda _done, _total: None)
     place = Path(os.path.realpath(target))
-    part = place / f".kinphoto-{os.getpid()}-package.part"
-    try:
-        with reading(engine) as connection:
-            _refuse_inside(connection, place)
-            place.mkdir(parents=True, exist_ok=True)
-            remove_parts(place)
-            writer = _Writer(connection, part, at)
+    with reading(engine) as connection:
+        _refuse_inside(connection, place)
+        name = f"{Path(os.path.realpath(folder_of(engine))).name}-{at:%Y-%m-%d}"
+        with new_folder(place, name, "the package cannot be written") as made:
+            writer = _Writer(connection, made.part, at)
             writer.write(report)
-        final = free_name(place, f"{Path(os.path.realpath(folder_of(engine))).name}-{at:%Y-%m-%d}")
-        os.sync()
-        part.rename(final)
-        os.sync()
-    except OSError as problem:
-        raise ArchiveError(
-            f"the package cannot be written ({problem.strerror or problem})",
-            where=str(place),
-            remedy="Check that the disk is plugged in, has room and may be written to.",
-        ) from problem
-    finally:
-        remove(part)
     done = PackageMade(
-        folder=str(final),
+        folder=str(made.path),
         at=at.isoformat(timespec="seconds"),
         scans=sum(each.file.is_scan and bool(each.path) for each in writer.packed),
-        files=len(writer.sums),
-        bytes=writer.bytes,
+        files=len(writer.bag.sums),
+        bytes=writer.bag.bytes,
         failing=[f"{each.file.source}: {each.problem}" for each in writer.failing if each.path],
         missing=[each.file.source for each in writer.packed if each.file.is_scan and not each.path],
     )
@@ -147,12 +127,10 @@ def _refuse_inside(connection: Connection, place: Path) -> None:
 class _Writer:
     """Writes one package from one view of the rows."""
 
-    def __init__(self, connection: Connection, bag: Path, at: datetime) -> None:
-        self._connection, self._bag, self._data, self._at = connection, bag, bag / DATA, at
+    def __init__(self, connection: Connection, folder: Path, at: datetime) -> None:
+        self._connection, self._at = connection, at
         self._folder = folder_of(connection.engine)
-        self.sums: dict[str, str] = {}
-        """SHA-256 of everything below `data`, by its path from the bag."""
-        self.bytes = 0
+        self.bag = Bag(folder)
         self.packed: list[Packed] = []
         self._without_copy: list[str] = []
 
@@ -163,7 +141,6 @@ class _Writer:
 
     def write(self, report: Progress) -> None:
         """Everything, the manifest last."""
-        self._data.mkdir(parents=True)
         scans = scan_files(self._connection)
         files = [*scans, *own_files(self._folder, {each.source for each in scans})]
         self._refuse_without_room(files)
@@ -171,29 +148,33 @@ class _Writer:
         for _, packed in several_at_once(lambda each: self._pack(*each), list(zip(files, places, strict=True))):
             self.packed.append(packed)
             if packed.path:
-                self._sum(packed.path, packed.sha256, packed.size)
+                self.bag.add(packed.path, packed.sha256, packed.size)
             report(len(self.packed), len(files))
         self.packed.sort(key=lambda each: (each.file.root, each.file.path))
         self._stand_apart()
         self._lossless()
         self._trees()
-        self._tables()
+        write_tables(self._connection, self.bag)
         self._index()
         where = {each.file.source: each.path for each in self.packed if each.path}
         for path, content in package_pages.pages(self._connection, where, self._words(), self._notices()):
             if isinstance(content, Path):
-                self._copy(content, path)
+                self.bag.copy(content, path)
             else:
-                self._text(path, content)
-        self._text("READ ME FIRST.txt", self._words())
-        self._seal()
+                self.bag.text(path, content)
+        self.bag.text("READ ME FIRST.txt", self._words())
+        self.bag.seal(
+            self._at,
+            "A family's photographs, whole: scans, tree, and everything recorded about them. It includes living "
+            "people.",
+        )
 
     def _refuse_without_room(self, files: Sequence[KeptFile]) -> None:
         needed = int(1.05 * sum(each.size for each in files))
-        if needed > (free := free_space(self._bag)):
+        if needed > (free := free_space(self.bag.folder)):
             raise ArchiveError(
                 f"the package needs {needed / 1e9:.1f} GB, and the disk has {free / 1e9:.1f} GB free",
-                where=str(self._bag.parent),
+                where=str(self.bag.folder.parent),
                 remedy="Make room, or name a folder on a larger disk.",
             )
 
@@ -215,13 +196,13 @@ class _Writer:
                 root = PurePosixPath(below[each.root])
                 path = PurePosixPath("scans", "in the archive", each.path) if str(root) == "." else root / each.path
             found.append(str(path))
-        return _names_for_any_disk(found)
+        return names_for_any_disk(found)
 
     def _pack(self, file: KeptFile, path: str) -> Packed:
         """Copy one file; of one that cannot be read whole, what can be."""
-        to = self._data / path
+        to = self.bag.data / path
         try:
-            sha256, size = copy_hashed(file.source, self._data, lambda _: to)
+            sha256, size = copy_hashed(file.source, self.bag.data, lambda _: to)
         except FileNotFoundError:
             return Packed(file, "", "", 0, "it is not where it should be")
         except OSError as problem:
@@ -233,7 +214,7 @@ class _Writer:
 
     def _salvage(self, file: KeptFile, path: str, problem: OSError) -> Packed:
         """Copy a file of which parts cannot be read, with zeros in their place."""
-        to, found, lost = self._data / path, hashlib.sha256(), 0
+        to, found, lost = self.bag.data / path, hashlib.sha256(), 0
         to.parent.mkdir(parents=True, exist_ok=True)
         try:
             with Path(file.source).open("rb", buffering=0) as original, to.open("wb") as copy:
@@ -263,8 +244,8 @@ class _Writer:
             lines += [each.path or each.file.source, f"    {each.problem}"]
             lines += [f"    SHA-256 when it was added: {each.file.sha256}", ""]
             if each.path:
-                self._copy(self._data / each.path, f"{FAILING}/{each.path}")
-        self._text(f"{FAILING}/LIST.txt", "\n".join(lines))
+                self.bag.copy(self.bag.data / each.path, f"{FAILING}/{each.path}")
+        self.bag.text(f"{FAILING}/LIST.txt", "\n".join(lines))
 
     def _lossless(self) -> None:
         """Of each recording a copy in FLAC, which every program of the future can decode from its open description, as
@@ -273,14 +254,14 @@ class _Writer:
             sound = one.recording
             if sound is None or sound.missing or sound.kind == "FLAC":
                 continue
-            to = self._data / LOSSLESS / f"{one.id}.flac"
+            to = self.bag.data / LOSSLESS / f"{one.id}.flac"
             to.parent.mkdir(exist_ok=True)
             try:
                 made = lossless(Path(sound.path), sound.kind, to)
             except OSError:
                 made = False
             if made:
-                self._summed(to)
+                self.bag.add_written(to)
             else:
                 to.unlink(missing_ok=True)
                 self._without_copy.append(one.id)
@@ -294,48 +275,12 @@ class _Writer:
             packed = self._folder / TREES / f"{sha256}.ged.gz"
             if not packed.exists():
                 continue
-            (name,) = _names_for_any_disk([f"tree/{number:02} {Path(path).stem}.ged"])
-            to = self._data / name
+            (name,) = names_for_any_disk([f"tree/{number:02} {Path(path).stem}.ged"])
+            to = self.bag.data / name
             to.parent.mkdir(exist_ok=True)
             with gzip.open(packed) as source, to.open("wb") as file:
                 shutil.copyfileobj(source, file)
-            self._summed(to)
-
-    def _tables(self) -> None:
-        (self._data / TABLES).mkdir()
-        words = ["What the tables hold. Each is here as CSV and as JSON, with the same rows.", ""]
-        described: dict[str, Any] = {}
-        for table in t.metadata.sorted_tables:
-            count = self._table(table)
-            words += [f"{table.name}: {table_words(table)} {counted(count, 'row')}."]
-            columns = {column.name: column_words(column) for column in table.c}
-            words += [*(f"    {name:<16} {what}" for name, what in columns.items()), ""]
-            described[table.name] = {"is": table_words(table), "rows": count, "columns": columns}
-        self._text(f"{TABLES}/WHAT THE COLUMNS MEAN.txt", "\n".join(words))
-        self._text(f"{TABLES}/columns.json", json.dumps(described, ensure_ascii=False, indent=1))
-
-    def _table(self, table: Table) -> int:
-        """Write one table twice; how many rows it has."""
-        names = [column.name for column in table.c]
-        keys = list(table.primary_key) or list(table.c)
-        query = select(*map(as_stored, table.c)).order_by(*keys)
-        base, count = self._data / TABLES / table.name, 0
-        with (
-            base.with_suffix(".csv").open("w", encoding="utf-8", newline="") as plain,
-            base.with_suffix(".json").open("w", encoding="utf-8") as exact,
-        ):
-            rows = csv.writer(plain)
-            rows.writerow(names)
-            exact.write("[")
-            for found in self._connection.execution_options(yield_per=_PAGE_SIZE).execute(query):
-                row = {name: _readable(value) for name, value in zip(names, found, strict=True)}
-                exact.write(("," if count else "") + "\n" + json.dumps(row, ensure_ascii=False))
-                rows.writerow(json.dumps(v, ensure_ascii=False) if isinstance(v, list) else v for v in row.values())
-                count += 1
-            exact.write("\n]\n")
-        self._summed(base.with_suffix(".csv"))
-        self._summed(base.with_suffix(".json"))
-        return count
+            self.bag.add_written(to)
 
     def _index(self) -> None:
         head = {
@@ -353,7 +298,7 @@ class _Writer:
             }
             for each in self.packed
         ]  # fmt: skip
-        self._text(INDEX, listing(head, files))
+        self.bag.text(INDEX, listing(head, files))
 
     def _notices(self) -> list[str]:
         return [f"{each.path or each.file.source}: {each.problem}" for each in self.failing]
@@ -381,90 +326,6 @@ class _Writer:
             people=people, failing=failing, alone=alone, lossless=LOSSLESS,
         )  # fmt: skip
 
-    def _text(self, path: str, text: str) -> None:
-        to = self._data / path
-        to.parent.mkdir(parents=True, exist_ok=True)
-        data = text.encode()
-        to.write_bytes(data)
-        self._sum(path, hashlib.sha256(data).hexdigest(), len(data))
-
-    def _copy(self, source: Path, path: str) -> None:
-        to = self._data / path
-        self._sum(path, *copy_hashed(source, self._data, lambda _: to))
-
-    def _summed(self, path: Path) -> None:
-        with path.open("rb") as file:
-            digest = hashlib.file_digest(file, "sha256").hexdigest()
-        self._sum(path.relative_to(self._data).as_posix(), digest, path.stat().st_size)
-
-    def _sum(self, path: str, sha256: str, size: int) -> None:
-        self.sums[f"{DATA}/{path}"] = sha256
-        self.bytes += size
-
-    def _seal(self) -> None:
-        seal(
-            self._bag, self.sums, self.bytes, self._at,
-            "A family's photographs, whole: scans, tree, and everything recorded about them. It includes living "
-            "people.",
-        )  # fmt: skip
-
-
-def seal(bag: Path, sums: Mapping[str, str], size: int, at: datetime, description: str) -> None:
-    """The tag files of BagIt (RFC 8493, 2.1 and 2.2): the manifest of the payload (`sums` by paths from the bag, of
-    `size` bytes), then that of the others."""
-    tags = {
-        "bagit.txt": "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
-        "bag-info.txt": (
-            f"Bagging-Date: {at:%Y-%m-%d}\n"
-            f"Bag-Software-Agent: kinphoto {__version__}\n"
-            f"External-Description: {description}\n"
-            f"Payload-Oxum: {size}.{len(sums)}\n"
-        ),
-        "manifest-sha256.txt": _manifest(sums),
-    }
-    found = {}
-    for name, text in tags.items():
-        data = text.encode()
-        (bag / name).write_bytes(data)
-        found[name] = hashlib.sha256(data).hexdigest()
-    (bag / "tagmanifest-sha256.txt").write_text(_manifest(found), encoding="utf-8", newline="\n")
-
-
-_NOT_EVERYWHERE = re.compile(r'[\x00-\x1f\x7f<>:"\\|?*%]|[. ]+(?=/|$)')
-"""What names on some disks (exFAT, NTFS) cannot hold, and the `%` that bags encode and not every program decodes."""
-
-
-def _names_for_any_disk(paths: Sequence[str]) -> list[str]:
-    """Names that every disk can hold and tells apart, whatever it makes of capitals; package.json has the true ones."""
-    found: list[str] = []
-    taken: set[str] = set()
-    for path in paths:
-        plain = _NOT_EVERYWHERE.sub("_", unicodedata.normalize("NFC", path))
-        stem, dot, ending = plain.rpartition(".")
-        name, number = plain, 1
-        while name.casefold() in taken:
-            number += 1
-            name = f"{stem}-{number}{dot}{ending}" if dot and "/" not in ending else f"{plain}-{number}"
-        taken.add(name.casefold())
-        found.append(name)
-    return found
-
-
-def _manifest(sums: Mapping[str, str]) -> str:
-    """Lines of a manifest. Nothing in our names has to be encoded (RFC 8493, 2.1.3)."""
-    return "".join(f"{sums[path]}  {path}\n" for path in sorted(sums))
-
-
-def _readable(value: Any) -> Any:
-    """The rows that a change noted are packed in the database; here anybody can read them. Other bytes are in hex."""
-    if not isinstance(value, bytes):
-        return value
-    return json.loads(zlib.decompress(value)) if value.startswith(_ZLIB) else {"hex": value.hex()}
-
-
-_ZLIB = b"\x78"
-"""With what zlib's output begins (RFC 1950)."""
-
 
 def _is_of_the_source(path: str) -> bool:
     """Whether it is the file that cannot be read, not the package that cannot be written."""
@@ -475,15 +336,6 @@ def _is_of_the_source(path: str) -> bool:
     except OSError:
         return True
     return False
-
-
-def lines_of(path: Path) -> Iterator[dict[str, Any]]:
-    """The rows of a table in a package, one at a time."""
-    with path.open(encoding="utf-8") as file:
-        for line in file:
-            if line.startswith("{"):
-                row: dict[str, Any] = json.loads(line.rstrip().removesuffix(","))
-                yield row
 
 
 _ACCOUNT = """{name}

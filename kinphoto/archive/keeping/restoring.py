@@ -51,7 +51,7 @@ class Restored:
             yield f"DAMAGED in the {source}, put there as they are ({len(self.damaged)}):", self.damaged
 
 
-class Placed(NamedTuple):
+class RestoredFile(NamedTuple):
     """A file to be put into a new archive: where from, where to, which SHA-256 and time it has. An empty source: it is
     not to be had."""
 
@@ -80,7 +80,7 @@ def restore(
     stays = set() if all_scans else _in_place(roots, files, contents["archive"])
     places = new_places({id_: path for id_, path in roots.items() if id_ not in stays}, contents["archive"], to)
     placed = [
-        Placed(
+        RestoredFile(
             pool_path(pool, each["sha256"], each["path"]) if each["sha256"] else None,
             below(places.get(each["root"], to), each["path"]),
             each["sha256"],
@@ -103,7 +103,7 @@ def restore(
 
 
 def put(
-    database: Path, to: Path, placed: Sequence[Placed], places: Mapping[int, Path], progress: Progress | None
+    database: Path, to: Path, placed: Sequence[RestoredFile], places: Mapping[int, Path], progress: Progress | None
 ) -> tuple[list[str], list[str]]:
     """Put the files into a new archive's folder and the database last, so that there is an archive only when it is
     whole. Returns the files that are missing and those that are not what they should be.
@@ -132,11 +132,13 @@ def put(
     return missing, damaged
 
 
-def _copy_all(to: Path, placed: Sequence[Placed], report: Callable[[int, int], None]) -> tuple[list[str], list[str]]:
+def _copy_all(
+    to: Path, placed: Sequence[RestoredFile], report: Callable[[int, int], None]
+) -> tuple[list[str], list[str]]:
     missing, damaged = [], []
     to.mkdir(parents=True, exist_ok=True)
 
-    def copy(each: Placed) -> str | None:
+    def copy(each: RestoredFile) -> str | None:
         if each.source is None:
             return None
         try:

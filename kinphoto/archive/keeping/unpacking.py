@@ -18,9 +18,11 @@ from typing import Any
 from sqlalchemy import create_engine
 
 from kinphoto.archive.keeping.backup import Progress
+from kinphoto.archive.keeping.bag import DATA
 from kinphoto.archive.keeping.contents import ARCHIVE
-from kinphoto.archive.keeping.package import DATA, DEPOSIT, INDEX, TABLES, lines_of
-from kinphoto.archive.keeping.restoring import Placed, Restored, below, new_places, put, refuse_full
+from kinphoto.archive.keeping.package import DEPOSIT, INDEX
+from kinphoto.archive.keeping.package_tables import TABLES, lines_of
+from kinphoto.archive.keeping.restoring import Restored, RestoredFile, below, new_places, put, refuse_full
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.store import opening
@@ -47,7 +49,7 @@ def unpack(package: Path | str, folder: Path | str, progress: Progress | None = 
     roots = {int(id_): path for id_, path in index["roots"].items()}
     places = new_places(roots, index["archive"], to)
     placed = [
-        Placed(
+        RestoredFile(
             below(data, each["packed"]) if each["packed"] else None,
             below(places.get(each["root"], to), each["path"]),
             manifest.get(f"{DATA}/{each['packed']}", ""),

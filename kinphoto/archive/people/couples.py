@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from sqlalchemy import Connection, Row, func, select
 
-from kinphoto.archive.catalogue.finding import find_families
+from kinphoto.archive.catalogue.finding_events import find_families
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.documents import INLINE

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from kinphoto.archive.people.kinship import Kin, Path, Somebody
+from kinphoto.archive.people.kinship import KinPath, Kinship, Somebody
 from kinphoto.phrases import counted
 
 
-def sentences(found: Kin, called: Callable[[Somebody], str]) -> Iterator[str]:
+def sentences(found: Kinship, called: Callable[[Somebody], str]) -> Iterator[str]:
     """What each is to the other, or that nothing was found and where that may come from; `called` names a person."""
     one, other = found.one, found.other
     first, second = called(one), called(other)
@@ -29,7 +29,7 @@ def sentences(found: Kin, called: Callable[[Somebody], str]) -> Iterator[str]:
             yield f"{second} is {_whose(one)} {found.in_return}."
 
 
-def how(path: Path, called: Callable[[Somebody], str]) -> Iterator[str]:
+def how(path: KinPath, called: Callable[[Somebody], str]) -> Iterator[str]:
     """Through which people one relation leads, and how closely."""
     if path.through:
         yield f"through {' and '.join(map(called, path.through))}"
@@ -44,7 +44,7 @@ def how(path: Path, called: Callable[[Somebody], str]) -> Iterator[str]:
         yield "by marriage"
 
 
-def _generations(path: Path) -> Iterator[str]:
+def _generations(path: KinPath) -> Iterator[str]:
     """ "2 generations up", "1 down" """
     if path.up:
         yield counted(path.up, "generation up", "generations up")

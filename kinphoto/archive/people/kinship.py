@@ -15,7 +15,7 @@ from typing import Annotated
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import row_of
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.people.kin_paths import Kindred, KinRelation
@@ -40,7 +40,7 @@ class Somebody:
 
 
 @dataclass(frozen=True, slots=True)
-class Path:
+class KinPath:
     """One way in which two people are related."""
 
     words: Annotated[
@@ -98,7 +98,7 @@ class Path:
 
 
 @dataclass(frozen=True, slots=True)
-class Kin:
+class Kinship:
     """How two people are related, in words and each way. Of one and the same person the words say so, with no path."""
 
     one: Annotated[Somebody, Key("person"), "the first person"]
@@ -109,7 +109,7 @@ class Kin:
         "what the first is to the second, every relation found, the closest first; null when none was found",
     ]
     in_return: Annotated[str, OR_NULL, "what the second is to the first"]
-    paths: tuple[Path, ...]
+    paths: tuple[KinPath, ...]
     within: Annotated[
         int, "steps of kinship, on both sides together, to which a marriage in the middle was looked for"
     ] = NEAR
@@ -125,11 +125,11 @@ class Kin:
         return self.one.id == self.other.id
 
 
-def kin(connection: Connection, one: str, other: str) -> Kin:
+def kin(connection: Connection, one: str, other: str) -> Kinship:
     """How two people are related: what the first is to the second. Raises NotFoundError, AmbiguousError."""
     first, second = find_person(connection, one), find_person(connection, other)
     if first["id"] == second["id"]:
-        return Kin(_somebody(first), _somebody(second), "the same person", "the same person", ())
+        return Kinship(_somebody(first), _somebody(second), "the same person", "the same person", ())
     family = _Family(connection, [first["id"], second["id"]])
     relations = family.relations(second["id"], [first["id"]]).get(first["id"], [])
     persons = family.persons(relations)
@@ -137,7 +137,7 @@ def kin(connection: Connection, one: str, other: str) -> Kin:
     named = _named(connection, ancestors.union(*(relation.through for relation in relations)))
     turned = [relation.turned() for relation in relations]
     paths = tuple(_path(relation, persons, named) for relation in turned)
-    return Kin(_somebody(first), _somebody(second), together(relations, persons), together(turned, persons), paths)
+    return Kinship(_somebody(first), _somebody(second), together(relations, persons), together(turned, persons), paths)
 
 
 def kin_of(connection: Connection, person_id: int, others: Collection[int], whose: str | None = None) -> dict[int, str]:
@@ -246,11 +246,11 @@ def _of_the_nearest(connection: Connection, people: Collection[int], named: Sequ
     return {id_: said[identity.of(id_)] for id_ in people if identity.of(id_) in said}
 
 
-def _path(relation: KinRelation, persons: KinFacts, named: Mapping[int, Somebody]) -> Path:
+def _path(relation: KinRelation, persons: KinFacts, named: Mapping[int, Somebody]) -> KinPath:
     """A relation that begins with the first person, in words."""
     lines = [line for line in relation.lines if line.civil]
     line = lines[0] if len(lines) == 1 and len(relation.bonds) < 2 else None
-    return Path(
+    return KinPath(
         words=words(relation.turned(), persons),
         in_return=words(relation, persons),
         up=line.up if line else None,

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from sqlalchemy import Connection, RowMapping, func, select
 
 from kinphoto.archive.catalogue.codes import formerly, row_of, with_code, with_id
-from kinphoto.archive.catalogue.finding import find_person, life_words
+from kinphoto.archive.catalogue.finding_people import find_person, life_words
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import lives

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.errors import InvalidValueError

@@ -11,7 +11,7 @@ from typing import Annotated
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.codes import row_of, with_id
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.person_cards import Named
 from kinphoto.documents import INTERNAL

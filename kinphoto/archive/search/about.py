@@ -9,7 +9,8 @@ from typing import Annotated, NamedTuple
 
 from sqlalchemy import Connection, RowMapping
 
-from kinphoto.archive.catalogue.finding import find_person, find_photograph, is_code
+from kinphoto.archive.catalogue.finding import find_photograph, is_code
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.collection import arranging, container_pages, photograph_page
 from kinphoto.archive.collection.container_pages import ContainerPage
 from kinphoto.archive.collection.photograph_page import PhotographPage

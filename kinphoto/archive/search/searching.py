@@ -18,7 +18,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, and_, func, or_, select
 
 from kinphoto.archive.catalogue.containers import within
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.lives import lives, rows_of
 from kinphoto.archive.catalogue.names import kept_names

@@ -12,7 +12,7 @@ from typing import Annotated, Any, TypeVar
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.codes import with_code
-from kinphoto.archive.catalogue.finding import find_event
+from kinphoto.archive.catalogue.finding_events import find_event
 from kinphoto.archive.catalogue.recorded_dates import date_columns
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.catalogue.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain

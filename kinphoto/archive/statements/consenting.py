@@ -26,7 +26,8 @@ from kinphoto.archive.catalogue.consents import (
     story_digest,
     words_digest,
 )
-from kinphoto.archive.catalogue.finding import find_person, find_photograph
+from kinphoto.archive.catalogue.finding import find_photograph
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.living import may_be_living
@@ -89,7 +90,7 @@ class Consent:
         return f"{self.person.name} ({self.person.id}){branch}: {_WHAT[self.what]}"
 
 
-class Recorded(NamedTuple):
+class ConsentsRecorded(NamedTuple):
     """Consents or releases that were recorded or revoked in one change."""
 
     consents: Annotated[tuple[Consent, ...], "what holds now, or was revoked"]
@@ -160,7 +161,7 @@ def record_consent(
     what: str = EVERYTHING,
     branch: bool = False,
     note: str = "",
-) -> Recorded:
+) -> ConsentsRecorded:
     """Record what somebody agreed to: everything, pictures or nothing. It takes the place of an earlier answer.
 
     Raises NotFoundError, AmbiguousError, and InvalidValueError for an unusable day, no name of who asked, a branch of
@@ -187,7 +188,7 @@ def record_consent(
 
 def release(
     work: Work, photographs: Sequence[str], audience: str, *, what: str, looked_by: str, on: str = "", note: str = ""
-) -> Recorded:
+) -> ConsentsRecorded:
     """Record that the keeper looked through photographs: that those in them without a name may be shown, or that their
     words may go; or through stories, by their ids. Raises as `record_consent` does, and InvalidValueError for no
     photograph."""
@@ -213,7 +214,9 @@ def release(
     return recorded
 
 
-def record_telling(work: Work, story: str, audience: str, *, asked_by: str, on: str = "", note: str = "") -> Recorded:
+def record_telling(
+    work: Work, story: str, audience: str, *, asked_by: str, on: str = "", note: str = ""
+) -> ConsentsRecorded:
     """Record that the teller of a story agreed that it is told on to an audience. Raises as `record_consent` does."""
     to, row = _audience(work.connection, audience), find_story(work.connection, story)
     recorded = _record(work, to, [{"story_id": row["id"], "what": TELLING}], asked_by, on, note)
@@ -221,7 +224,7 @@ def record_telling(work: Work, story: str, audience: str, *, asked_by: str, on: 
     return recorded
 
 
-def revoke(work: Work, id_: str) -> Recorded:
+def revoke(work: Work, id_: str) -> ConsentsRecorded:
     """Revoke a consent or release by its id. Raises NotFoundError."""
     number = id_.strip().upper().removeprefix("C")
     c = t.consent.c
@@ -236,7 +239,7 @@ def revoke(work: Work, id_: str) -> Recorded:
         work.update(t.consent, [row["id"]], withdrawn=1)
     done = _shown(work.connection, [{**row, "withdrawn": 1}])
     work.what = f"revoked {done[0].id} for {done[0].audience} ({done[0].words})"
-    return Recorded(done, (), work.id)
+    return ConsentsRecorded(done, (), work.id)
 
 
 def mark_private(work: Work, photographs: Sequence[str], *, private: bool = True) -> Marked:
@@ -278,7 +281,9 @@ def _audience(connection: Connection, text: str) -> str:
     return name
 
 
-def _record(work: Work, audience: str, rows: list[dict[str, object]], asked_by: str, on: str, note: str) -> Recorded:
+def _record(
+    work: Work, audience: str, rows: list[dict[str, object]], asked_by: str, on: str, note: str
+) -> ConsentsRecorded:
     """Insert rows of one audience in place of those that answer the same question."""
     by = " ".join(asked_by.split())
     if not by:
@@ -297,7 +302,7 @@ def _record(work: Work, audience: str, rows: list[dict[str, object]], asked_by: 
         ],
     )  # fmt: skip
     new = work.connection.execute(select(t.consent).where(c.id.in_(list(ids))).order_by(c.id)).mappings().all()
-    return Recorded(_shown(work.connection, new), (), work.id)
+    return ConsentsRecorded(_shown(work.connection, new), (), work.id)
 
 
 def _question(row: RowMapping | dict[str, object]) -> tuple[object, ...]:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, Table, func, select
 
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.errors import InvalidValueError, NotFoundError

@@ -73,7 +73,7 @@ class NameOnFace:
 
 
 @dataclass(frozen=True, slots=True)
-class Face:
+class RecordedFace:
     """One face: `names` are those on it (rivals when there are several), `denied` those it is said not to be."""
 
     region: str
@@ -88,7 +88,7 @@ class PhotographFaces:
     `denied` those said to be nowhere in it."""
 
     photograph: str
-    faces: tuple[Face, ...]
+    faces: tuple[RecordedFace, ...]
     elsewhere: tuple[NameOnFace, ...]
     denied: tuple[NameOnFace, ...]
 
@@ -105,15 +105,17 @@ def faces(connection: Connection, photograph: str) -> PhotographFaces:
         (denied if is_denied else at)[region_id].append(names_on_faces)
     regions = connection.execute(select(t.region).where(t.region.c.photograph_id == row["id"])).mappings()
     shown = [
-        Face(f"R{r['id']}", box(r), tuple(at[r["id"]]), tuple(denied[r["id"]])) for r in regions if at.get(r["id"])
+        RecordedFace(f"R{r['id']}", box(r), tuple(at[r["id"]]), tuple(denied[r["id"]]))
+        for r in regions
+        if at.get(r["id"])
     ]
     return PhotographFaces(row["code"], tuple(in_reading_order(shown)), tuple(at[None]), tuple(denied[None]))
 
 
-def in_reading_order(found: Iterable[Face]) -> list[Face]:
+def in_reading_order(found: Iterable[RecordedFace]) -> list[RecordedFace]:
     """Row by row from the top, each from the left. A face whose middle is above the chin of the row's highest face
     stands in that row."""
-    rows: list[list[Face]] = []
+    rows: list[list[RecordedFace]] = []
     for face in sorted(found, key=_middle):
         chin = rows[-1][0].box[1] + rows[-1][0].box[3] if rows else -1.0
         if _middle(face) <= chin:
@@ -123,7 +125,7 @@ def in_reading_order(found: Iterable[Face]) -> list[Face]:
     return [face for row in rows for face in sorted(row, key=lambda face: (face.box[0], face.box[1]))]
 
 
-def _middle(face: Face) -> float:
+def _middle(face: RecordedFace) -> float:
     return face.box[1] + face.box[3] / 2
 
 

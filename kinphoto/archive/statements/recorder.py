@@ -18,7 +18,8 @@ from sqlalchemy import ColumnDefault, Connection, RowMapping, Table, select
 
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.containers import Containers
-from kinphoto.archive.catalogue.finding import find_person, find_photograph
+from kinphoto.archive.catalogue.finding import find_photograph
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.lives import Life, lives

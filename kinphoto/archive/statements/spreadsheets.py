@@ -72,7 +72,7 @@ class Applied:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class SheetKind:
     """A kind of spreadsheet: what one row does, and its columns."""
 
     name: str
@@ -108,7 +108,7 @@ def apply_spreadsheet(work: Work, kind: str, path: Path, keep_going: bool = Fals
     return Applied(applied, tuple(rejected), tuple(warnings + recorder.warnings), work.id)
 
 
-def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[int, Row, list[str]]]:
+def read_rows(path: Path, sheet: SheetKind, warnings: list[str]) -> Iterator[tuple[int, Row, list[str]]]:
     """The line each row begins on, its cells by column, and those beyond the last column; empty rows are left out.
 
     Raises UnreadableFileError when it is not CSV or lacks a column.
@@ -190,7 +190,7 @@ def _delimiter(text: str) -> tuple[str, int]:
     return max(",;\t", key=header.count), 0
 
 
-def _check_header(header: list[str], sheet: Sheet, where: str, warnings: list[str]) -> None:
+def _check_header(header: list[str], sheet: SheetKind, where: str, warnings: list[str]) -> None:
     counts, known = Counter(name for name in header if name), (*sheet.required, *sheet.optional)
     if counts.total() > MOST_COLUMNS:
         raise UnreadableFileError(
@@ -288,16 +288,16 @@ def _made(kind: str) -> Callable[[Recorder, Row], object]:
     return lambda recorder, row: made(recorder, row["photo"], kind, row["name"], row.get("trust"), row.get("informant"))
 
 
-LINKS = Sheet(
+LINKS = SheetKind(
     "links",
     ("photo", "person"),
     tuple("left top width height age_from age_to age_basis role trust informant why not unseen".split()),
     _link,
 )
-STATEMENTS = Sheet("statements", ("photo", "kind"), ("date", "text", "trust", "informant"), _state)
-RELATIONS = Sheet("relations", ("photo", "relation", "other"), ("trust", "informant"), _relate)
-PROCESSES = Sheet("processes", ("photo", "name"), ("trust", "informant"), _made("process"))
-FORMATS = Sheet("formats", ("photo", "name"), ("trust", "informant"), _made("format"))
+STATEMENTS = SheetKind("statements", ("photo", "kind"), ("date", "text", "trust", "informant"), _state)
+RELATIONS = SheetKind("relations", ("photo", "relation", "other"), ("trust", "informant"), _relate)
+PROCESSES = SheetKind("processes", ("photo", "name"), ("trust", "informant"), _made("process"))
+FORMATS = SheetKind("formats", ("photo", "name"), ("trust", "informant"), _made("format"))
 
 
 def _describe(recorder: Recorder, row: Row) -> object:
@@ -309,5 +309,5 @@ def _describe(recorder: Recorder, row: Row) -> object:
     return [made(recorder, code, kind, name) for kind, name in kinds.items()]
 
 
-OBJECTS = Sheet("objects", ("photo",), (*(f.name for f in fields(Description)), "process", "format"), _describe)
+OBJECTS = SheetKind("objects", ("photo",), (*(f.name for f in fields(Description)), "process", "format"), _describe)
 SHEETS = {sheet.name: sheet for sheet in (LINKS, STATEMENTS, RELATIONS, PROCESSES, FORMATS, OBJECTS)}

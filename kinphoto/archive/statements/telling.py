@@ -17,7 +17,8 @@ from typing import Annotated, Any
 
 from sqlalchemy import Connection, Engine, select
 
-from kinphoto.archive.catalogue.finding import find_person, find_photograph, is_code
+from kinphoto.archive.catalogue.finding import find_photograph, is_code
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.recorded_dates import date_columns
 from kinphoto.archive.catalogue.stories import (
@@ -72,7 +73,7 @@ class StoryChange:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class StoryRecorded:
     """A story that was put in or changed."""
 
     story: Annotated[Story, INLINE]
@@ -81,7 +82,7 @@ class Told:
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"]
 
 
-def tell(engine: Engine, new: NewStory, sound: Path | str | None = None, *, called: str = "") -> Told:
+def tell(engine: Engine, new: NewStory, sound: Path | str | None = None, *, called: str = "") -> StoryRecorded:
     """Put a story in, with a recording copied into the archive's folder if there is one; `called` is what that file is
     called, where it is not at its own name.
 
@@ -114,10 +115,10 @@ def tell(engine: Engine, new: NewStory, sound: Path | str | None = None, *, call
                             f"T{id_} --by NAME.")  # fmt: skip
         (story,) = read_stories(work.connection, [id_])
         work.what = f"kept a story{f' told by {story.teller}' if story.teller else ''}: “{story.label}”"
-        return Told(story, True, tuple(warnings), work.id)
+        return StoryRecorded(story, True, tuple(warnings), work.id)
 
 
-def change(work: Work, story: str, new: StoryChange) -> Told:
+def change(work: Work, story: str, new: StoryChange) -> StoryRecorded:
     """Change the words of a story, who told it, when, or what it is about. The recording stays as it is.
 
     Raises as `tell` does, and NotFoundError for no such story.
@@ -144,7 +145,7 @@ def change(work: Work, story: str, new: StoryChange) -> Told:
     moved = new.about is not None and _change_about(work, row["id"], list(_about(work.connection, new.about)))
     (shown,) = read_stories(work.connection, [row["id"]])
     work.what = f"changed the story “{shown.label}”"
-    return Told(shown, bool(fresh) or moved, tuple(recorder.warnings), work.id)
+    return StoryRecorded(shown, bool(fresh) or moved, tuple(recorder.warnings), work.id)
 
 
 def stories(connection: Connection, *, with_withdrawn: bool = False) -> tuple[Story, ...]:

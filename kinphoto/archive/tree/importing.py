@@ -18,7 +18,7 @@ from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.tree import copies, former_ids, report, unchanged
 from kinphoto.archive.tree.gone import EventsShown, merge_people, people_in_use, remove_gone
 from kinphoto.archive.tree.plan import Plan, make_plan
-from kinphoto.archive.tree.reading import Progress, Reading, codes_outside
+from kinphoto.archive.tree.reading import Progress, TreeReading, codes_outside
 from kinphoto.archive.tree.report import Listing, Merged, Uncertain
 from kinphoto.archive.tree.storing import Storing
 from kinphoto.archive.tree.withdrawn import StayWithdrawn
@@ -85,7 +85,7 @@ def _import(work: Work, source: decode.TreeFile, progress: Progress | None, list
         work.connection.scalar(select(exists().where(t.person.c.outside == 0)))
         or work.connection.scalar(select(exists().where(t.family.c.id > 0)))
     )
-    reading = Reading(source, codes_outside(work.connection), progress, passes=2 if again else 1)
+    reading = TreeReading(source, codes_outside(work.connection), progress, passes=2 if again else 1)
     shown, withdrawn = EventsShown(work), StayWithdrawn(work)
     linked = people_in_use(work, shown)
     plan = make_plan(work.connection, reading.records(), linked) if again else Plan()

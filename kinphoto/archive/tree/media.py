@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator
 from pathlib import Path
 from urllib.parse import quote, unquote
 
-from kinphoto.archive.tree.pictures import Region, Scan, TreePictures
+from kinphoto.archive.tree.pictures import FrontScan, Region, TreePictures
 from kinphoto.gedcom.packing import FOLDER, File
 from kinphoto.gedcom.write import Crop, Medium, PicturesToWrite, Survey
 from kinphoto.phrases import counted
@@ -75,7 +75,7 @@ class MediaSelection:
             title = f"{scan.title} (page {scan.page})".strip() if scan.page else scan.title
             yield photo, Medium(photo, self._file(scan), form, title)
 
-    def _file(self, scan: Scan) -> str:
+    def _file(self, scan: FrontScan) -> str:
         """The path in the file: relative below its own folder, absolute elsewhere; a URI reference in 7.0."""
         if self.packed:
             name = self._packed.get(scan.path) or self._free_name(scan)
@@ -90,7 +90,7 @@ class MediaSelection:
                 return quote(relative) if self._survey.seven else relative
         return path.as_uri() if self._survey.seven else str(path)
 
-    def _free_name(self, scan: Scan) -> str:
+    def _free_name(self, scan: FrontScan) -> str:
         """A name that no other file in the package has, in any letter case."""
         taken = {name.casefold() for name in self.files}
         suffix = _FORMS[FileType(scan.file_type)][0]

@@ -35,7 +35,7 @@ Region = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Scan:
+class FrontScan:
     """The scan that represents a photograph: its front, if there is one. `page` is 0 unless its file has several."""
 
     code: str
@@ -63,7 +63,7 @@ class TreePictures:
     the region where that is known; notes on them, by code; the photographs that show somebody who may be living, and
     those people; and the number of names left out as doubtful, and of people who are not in the tree."""
 
-    scans: dict[str, Scan]
+    scans: dict[str, FrontScan]
     links: dict[str, dict[str, Region | None]]
     notes: dict[str, str]
     living: frozenset[str]
@@ -152,7 +152,7 @@ class NamesOnPhotographs:
         return row.region_id not in self._rivals and row.trust != Trust.WEAK and f"A{row.id}" not in self._disputed
 
 
-def _scans(connection: Connection, photographs: set[int]) -> dict[int, Scan]:
+def _scans(connection: Connection, photographs: set[int]) -> dict[int, FrontScan]:
     """The scan that represents each photograph: its first front, existing ones before missing ones."""
     s, p = t.scan.c, t.photograph.c
     query = (
@@ -161,11 +161,11 @@ def _scans(connection: Connection, photographs: set[int]) -> dict[int, Scan]:
         .join(t.photograph, p.id == s.photograph_id)
         .order_by(s.side != "recto", s.missing, s.side, s.position, s.id)
     )
-    found: dict[int, Scan] = {}
+    found: dict[int, FrontScan] = {}
     for id_, code, title, path, page, kind, width, height, orientation, turn, straight, side in rows_of(
         connection, query, s.photograph_id, photographs
     ):
         size = upright_size((width, height), orientation)
         file = file_path(path, page)
-        found.setdefault(id_, Scan(code, title, file, kind, size, turn, side == "recto", page, straight))
+        found.setdefault(id_, FrontScan(code, title, file, kind, size, turn, side == "recto", page, straight))
     return found

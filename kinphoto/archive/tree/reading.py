@@ -21,7 +21,7 @@ def codes_outside(connection: Connection) -> set[str]:
     return set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
 
 
-class Reading:
+class TreeReading:
     """The records of a file. A record's code is its pointer, unless somebody outside the tree (`taken`) or an earlier
     record of the file has the same.
 

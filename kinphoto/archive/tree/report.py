@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.finding import life_words
+from kinphoto.archive.catalogue.finding_people import life_words
 from kinphoto.archive.catalogue.person_cards import Named, count_pictures
 from kinphoto.documents import OR_NULL, Key
 from kinphoto.phrases import counted

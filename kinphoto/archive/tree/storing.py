@@ -10,7 +10,7 @@ from sqlalchemy import select
 from kinphoto.archive.tree import rows as tree_rows
 from kinphoto.archive.tree.families import Families
 from kinphoto.archive.tree.plan import Plan
-from kinphoto.archive.tree.reading import Reading
+from kinphoto.archive.tree.reading import TreeReading
 from kinphoto.gedcom import read
 from kinphoto.gedcom.loops import find_loops
 from kinphoto.store import tables as t
@@ -21,7 +21,7 @@ class Storing:
     """The last reading of a file. `changed` are the people who were in the archive before, with what has changed:
     "person" (sex, note, pointer ...), "names", "events" or "family"."""
 
-    def __init__(self, work: Work, plan: Plan, reading: Reading, again: bool) -> None:
+    def __init__(self, work: Work, plan: Plan, reading: TreeReading, again: bool) -> None:
         self.work = work
         self.plan = plan
         self.reading = reading

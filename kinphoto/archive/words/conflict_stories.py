@@ -34,7 +34,7 @@ class StatementInWords:
 
 
 @dataclass(frozen=True, slots=True)
-class Story:
+class ConflictStory:
     """One conflict as a short story."""
 
     id: Annotated[str, "the conflict's id, which depends on its statements alone"]
@@ -86,7 +86,7 @@ class Misplaced:
 class StoryBook:
     """All conflicts, and what is set aside so that the rest fits together."""
 
-    stories: Annotated[tuple[Story, ...], Key("conflicts")]
+    stories: Annotated[tuple[ConflictStory, ...], Key("conflicts")]
     aside: Annotated[tuple[str, ...], "the least costly set of statements whose removal settles every conflict"]
     unlikely: tuple[Surprise, ...]
     expected_false_alarms: Annotated[float, "how many of the unlikely ones are expected to be right after all"]
@@ -141,16 +141,16 @@ def from_json(text: str | None) -> StoryBook:
     return StoryBook(**(book | {"stories": tuple(stories), "unlikely": tuple(unlikely), "out_of_place": misplaced}))
 
 
-def _story(row: dict[str, Any]) -> Story:
+def _story(row: dict[str, Any]) -> ConflictStory:
     statements = tuple(StatementInWords(**one) for one in row["statements"])
-    return Story(**(row | {"statements": statements, "ways": tuple(Way(**way) for way in row["ways"])}))
+    return ConflictStory(**(row | {"statements": statements, "ways": tuple(Way(**way) for way in row["ways"])}))
 
 
-def story_of(say: Sentences, conflict: Conflict) -> Story:
+def story_of(say: Sentences, conflict: Conflict) -> ConflictStory:
     """One conflict as a story."""
     found = ways(say, conflict)
     asked = say.statements[(conflict.aside or conflict.statements)[0]]
-    return Story(
+    return ConflictStory(
         id=conflict.id,
         headline=say.fill(words_of(asked).question, asked),
         statements=tuple(statement_in_words(say, s) for s in conflict.statements),

@@ -17,7 +17,7 @@ from kinphoto.reason.model.findings import BirthEstimate, Estimate
 from kinphoto.reason.model.span import Dated, Shape, year_of
 
 if TYPE_CHECKING:
-    from kinphoto.gedcom.dates_in_text import DateFound, Reading
+    from kinphoto.gedcom.dates_in_text import DateFound, DateReading
 
 NO_PROOF = "What photographs suggest is not proof: whoever judged the ages may have known the tree."
 """Shown once with any births that photographs suggest."""
@@ -99,7 +99,7 @@ def found_in_words(found: DateFound) -> str:
     return f"“{found.text}” could be {' or '.join(each)}: say which"
 
 
-def reading_in_words(reading: Reading) -> str:
+def reading_in_words(reading: DateReading) -> str:
     """ "before the First World War (before 1914)": a choice, and what it means where that is something else."""
     return reading.date if reading.date == reading.words else f"{reading.date} ({reading.words})"
 

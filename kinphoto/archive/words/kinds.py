@@ -8,7 +8,7 @@ from kinphoto.reason.model import evidence as ev
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
+class KindWords:
     """The words of one kind.
 
     `sentence` is used in every explanation and conflict; `doubt` is what withdrawing the statement would mean, as a way
@@ -40,26 +40,26 @@ class Words:
         return (quoting and self.label_quoting) or self.label or self.sentence
 
 
-def _who(sentence: str, doubt: str, label: str, choice: str = "", also: tuple[str, ...] = ()) -> Words:
-    return Words(
+def _who(sentence: str, doubt: str, label: str, choice: str = "", also: tuple[str, ...] = ()) -> KindWords:
+    return KindWords(
         sentence=sentence, doubt=doubt, question="Is that {who} in {photo}?", called="{who}", label=label,
         choice=choice, also=also,
     )  # fmt: skip
 
 
-def _age(sentence: str, label: str, fact: str) -> Words:
-    return Words(
+def _age(sentence: str, label: str, fact: str) -> KindWords:
+    return KindWords(
         sentence=sentence, doubt="{who} may not have been {age}{where}", question="How old was {who} in {photo}?",
         called="{age_of}", label=label, fact=fact,
     )  # fmt: skip
 
 
-def _life(sentence: str, question: str, doubt: str, called: str) -> Words:
-    return Words(sentence=sentence, doubt=doubt, question=question, called=called)
+def _life(sentence: str, question: str, doubt: str, called: str) -> KindWords:
+    return KindWords(sentence=sentence, doubt=doubt, question=question, called=called)
 
 
-def _made(called: str, fact: str, choice: str) -> Words:
-    return Words(
+def _made(called: str, fact: str, choice: str) -> KindWords:
+    return KindWords(
         sentence="{photo} is {a_title}, {known}", doubt="{photo} may not be {a_title}",
         question="What kind of picture is {photo}?", called=called, label="{title}, {known}", fact=fact, choice=choice,
     )  # fmt: skip
@@ -69,16 +69,16 @@ def _relation(
     sentence: str, doubt: str, question: str, *,
     label: str, choice: str, also: tuple[str, ...], turned: str = "", other_way: str = "",
     called: str = "the link to {other}",
-) -> Words:  # fmt: skip
-    return Words(
+) -> KindWords:  # fmt: skip
+    return KindWords(
         sentence=sentence, doubt=doubt, question=question, called=called,
         label=label, turned=turned, other_way=other_way, also=also, choice=choice,
     )  # fmt: skip
 
 
-KINDS: dict[str, Words] = {
+KINDS: dict[str, KindWords] = {
     # Where it is kept: not recorded as a statement, but shown among those of a photograph.
-    "container": Words(
+    "container": KindWords(
         sentence="{photo} is kept {place}", doubt="{photo} may not belong where it is kept",
         question="Where does {photo} belong?", called="where it is kept", label="kept {place}",
     ),
@@ -111,7 +111,7 @@ KINDS: dict[str, Words] = {
     "apparent-age": _age("{who} looks {age}{where}{unseen}", "… and looks {age}", "looks"),
     "stated-age": _age("{who} is {age}{where}{unseen}", "… aged {age}", "aged"),
     # Dates on or about it, in the order of the form.
-    "inscription": Words(
+    "inscription": KindWords(
         sentence="“{as_written}” is written on {photo}",
         doubt="the date written on {photo} may not be when it was taken", called="the inscription",
         quoting="{quoted} is written on {photo}, read as {date}",
@@ -120,25 +120,25 @@ KINDS: dict[str, Words] = {
         also=("inscribed", "caption", "captioned", "label", "title on it", "words on it", "writing", "written on it",
               "written on the back", "note on the back", "handwriting", "album caption"),
     ),
-    "written": Words(
+    "written": KindWords(
         sentence="{photo} was written on or given away {by}",
         doubt="{photo} may have been written on or given away later",
         called="what was written", label="written on {by}",
         fact="Written on or given away by", choice="written on or given away by this date",
         also=("sent", "given", "given away", "dedication", "dedicated", "letter", "inscribed to"),
     ),
-    "taken": Words(
+    "taken": KindWords(
         sentence="{photo} was taken {when}", doubt="{photo} may not have been taken {at}",
         called="the date given for it", label="taken {when}", fact="Taken", choice="somebody says when it was taken",
         also=("date", "dated", "date taken", "day", "shot", "exposed", "when", "year"),
     ),
-    "recollection": Words(
+    "recollection": KindWords(
         sentence="{photo} was taken {when}, from memory", doubt="{photo} may not have been taken {at}",
         called="the recollection", label="taken {when}, from memory",
         fact="Remembered", choice="somebody remembers when",
         also=("memory", "remembered", "remembers", "recalled", "told", "says", "story", "hearsay", "oral history"),
     ),
-    "print-stamp": Words(
+    "print-stamp": KindWords(
         sentence="the border of {photo} says it was printed {when}",
         doubt="{photo} may not have been printed {at}", called="the print stamp",
         label="printed {when}, by its border",
@@ -146,13 +146,13 @@ KINDS: dict[str, Words] = {
         also=("printed", "print date", "border date", "date on the border", "date in the border", "processing date",
               "processed", "lab stamp", "laboratory stamp", "back print", "developed"),
     ),
-    "postmark": Words(
+    "postmark": KindWords(
         sentence="{photo} was postmarked {when}", doubt="{photo} may not have been postmarked {at}",
         called="the postmark", label="postmarked {when}, so taken by then",
         fact="Postmarked", choice="a postmark",
         also=("postmarked", "postal mark", "post mark", "cancellation", "franked", "posted"),
     ),
-    "imprint": Words(
+    "imprint": KindWords(
         sentence="the photographer named on {photo} worked there {when}",
         doubt="the photographer named on {photo} may have worked there at a different time",
         called="the imprint", label="the photographer worked there {when}",
@@ -160,7 +160,7 @@ KINDS: dict[str, Words] = {
         also=("studio", "photographer", "studio imprint", "studio mark", "photographers mark", "photographer's mark",
               "studio stamp", "studio name", "maker"),
     ),
-    "event": Words(
+    "event": KindWords(
         sentence="{photo} shows {event}", doubt="{photo} may not show {event}",
         question="Does {photo} show {occasion}?", called="{event}", label="shows {event}",
         fact="Shows", choice="an event in the tree (wedding of Lambert and Agnes)",
@@ -250,21 +250,21 @@ KINDS: dict[str, Words] = {
         "{who} was alive {when}", "Was {who} alive {when}?",
         "{who} may not have been alive {at}", "the sign of life of {who}",
     ),
-    "event-date": Words(
+    "event-date": KindWords(
         sentence="{event} was {when}", doubt="the date of {event} may not be right", question="When was {event}?",
         called="that",
     ),
-    "parent-link": Words(
+    "parent-link": KindWords(
         sentence="{parent} is {a_role} of {child}", doubt="{parent} may not be the {role} of {child} by birth",
         question="Who was the {role} of {child}?", called="that",
     ),
-    "marriage": Words(
+    "marriage": KindWords(
         sentence="{who} married", doubt="{who} may not have married", question="Did {who} marry?", called="that"
     ),
 }  # fmt: skip
 
 
-def words_of(statement: ev.Statement) -> Words:
+def words_of(statement: ev.Statement) -> KindWords:
     """The words of a statement's kind."""
     if isinstance(statement, ev.Appearance):
         return KINDS["denied" if statement.denied else statement.role]

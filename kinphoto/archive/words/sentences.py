@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from kinphoto.archive.words.kinds import A_PARENT, KINDS, PARENTS, words_of
-from kinphoto.gedcom.wording import Manner, certain, manner, words
+from kinphoto.gedcom.wording import DateManner, certain, manner, words
 from kinphoto.phrases import counted, opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
@@ -137,7 +137,7 @@ def says(statement: ev.Statement) -> str:
 def _date_slots(date: Dated) -> dict[str, str]:
     """A date as different sentences need it; one behind "may not" does without its own "perhaps"."""
     at, bare = _at(date), certain(date)
-    by = at if manner(date) is Manner.REST else f"by {bare}"
+    by = at if manner(date) is DateManner.REST else f"by {bare}"
     if not date.doubtful:
         return {"when": at, "at": at, "date": bare, "by": by, "as_written": bare}
     return {"when": f"perhaps {at}", "at": at, "date": words(date), "by": f"perhaps {by}", "as_written": f"{bare}?"}
@@ -150,7 +150,7 @@ def on(date: Dated) -> str:
 
 def _at(date: Dated) -> str:
     text, days = certain(date), date.as_stated.span
-    if manner(date) is not Manner.PERIOD:
+    if manner(date) is not DateManner.PERIOD:
         return text
     return f"on {text}" if days.first is not None and days.first == days.last else f"in {text}"
 

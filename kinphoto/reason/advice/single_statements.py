@@ -43,7 +43,7 @@ class SingleStatements:
         constraints = build_constraints(self.evidence)
         out = np.array([s.id in self.own or s.firmness not in BELIEVED for s in constraints.statements], dtype=bool)
         bounds = nw.solve(nw.build(constraints), out)
-        return Settled(constraints, bounds, bounds, (), ()), out
+        return Settled(constraints, bounds, bounds, ()), out
 
     @cached_property
     def bounds(self) -> HardBounds:

@@ -24,12 +24,13 @@ and names the others too; each is found by leaving out the statements on the pho
 from __future__ import annotations
 
 from base64 import b32encode
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from hashlib import blake2b
 from itertools import islice, product
 from math import log, prod
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -67,15 +68,27 @@ class Settled:
     `everything` are the bounds from all statements but those set aside, `strong` those from the statements of strong
     or certain trust among them: from `strong` come the first and last possible day that is shown. Both are indexed by
     `constraints.variables`. `aside` are statement ids in the order of the evidence, `equally_trusted` those of equal
-    testimonies, if these are weighed.
+    testimonies, if these are weighed. `reported` has what is said of each statement set aside.
     """
 
     constraints: Constraints
     everything: nw.Bounds
     strong: nw.Bounds
-    conflicts: tuple[Conflict, ...]
     aside: tuple[str, ...]
+    reported: ConflictReports | None = None
     equally_trusted: frozenset[str] = frozenset()
+
+    @cached_property
+    def conflicts(self) -> tuple[Conflict, ...]:
+        """A conflict for each statement set aside, and for those of equal testimonies."""
+        found = () if self.reported is None else self.reported.all()
+        equal = self.equally_trusted
+        return tuple(replace(c, aside=()) if equal and equal.issuperset(c.aside) else c for c in found)
+
+    @cached_property
+    def disputed(self) -> frozenset[str]:
+        """The photographs (ids) that are in a conflict."""
+        return frozenset() if self.reported is None else self.reported.photographs()
 
     def exposures_without(self, statements: Collection[str], photographs: Iterable[str]) -> dict[str, Span]:
         """When these photographs (ids) can have been taken without some statements (ids), by what else is believed."""
@@ -120,26 +133,24 @@ def settle(evidence: ev.Evidence) -> Settled:
     everything, aside = search.cheapest_aside()
     believed = np.array([s.firmness in BELIEVED for s in constraints.statements], dtype=bool)
     strong = nw.solve(network, everything.off | ~believed)
-    conflicts = tuple(_conflicts(search, everything, aside)) if aside else ()
-    return Settled(
-        constraints, everything, strong, conflicts, tuple(constraints.statements[s].id for s in sorted(aside))
-    )
+    reports = ConflictReports(search, everything, aside) if aside else None
+    return Settled(constraints, everything, strong, tuple(constraints.statements[s].id for s in sorted(aside)), reports)
 
 
 def weigh_equals(settled: Settled) -> Settled:
     """The same, with equal testimonies that contradict each other neither set aside nor used as bounds."""
+    if settled.reported is None:
+        return settled
     statement = settled.constraints.statements
     stated = {s.id: s.photograph for s in statement if isinstance(s, ev.DateClaim) and s.claim.of_exposure}
-    tie = [c for c in settled.conflicts if c.tie and stated.keys() >= set(c.statements)]
-    equal = {c.id for c in tie if len({stated[s] for s in c.statements}) == 1}
-    equally_trusted = frozenset(s for c in settled.conflicts if c.id in equal for s in c.statements)
+    ties = settled.reported.ties_among(stated)
+    equally_trusted = frozenset(s for c in ties if len({stated[s] for s in c.statements}) == 1 for s in c.statements)
     if not equally_trusted:
         return settled
     open_ = np.array([s.id in equally_trusted for s in statement], dtype=bool)
     return replace(
         settled,
         strong=nw.solve(settled.strong.network, settled.strong.off | open_),
-        conflicts=tuple(replace(c, aside=()) if c.id in equal else c for c in settled.conflicts),
         aside=tuple(s for s in settled.aside if s not in equally_trusted),
         equally_trusted=equally_trusted,
     )
@@ -313,15 +324,53 @@ def _least(costs: NDArray[Any], limits: list[LinearConstraint]) -> nw.Flags | No
     return None if found.x is None else np.asarray(found.x > 0.5)
 
 
-def _conflicts(search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> Iterator[Conflict]:
-    """For each statement set aside, what it does not fit with, and the ways out."""
-    ties = _ties(search, everything, aside)
-    for statement in sorted(aside):
+class ConflictReports:
+    """What is reported of each statement set aside, worked out when somebody asks: what is likely depends on none of
+    it but the ties."""
+
+    def __init__(self, search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> None:
+        self._search, self._everything, self._aside = search, everything, aside
+        self._made: dict[int, Conflict] = {}
+        self._lock = Lock()  # the bounds are changed for a look, and afterwards as they were
+
+    def all(self) -> tuple[Conflict, ...]:
+        """All of them, in the order of the evidence."""
+        with self._lock:
+            return tuple(map(self._conflict, self._against))
+
+    def photographs(self) -> frozenset[str]:
+        """The photographs (ids) of all of them."""
+        with self._lock:
+            found = list(self._against.values())
+        return frozenset(p for some in found for p in _photographs(self._search, some))
+
+    def ties_among(self, statements: Container[str]) -> list[Conflict]:
+        """Those between these statements (ids) alone of which nothing tells which is wrong."""
+        ids = [s.id for s in self._search.constraints.statements]
+        with self._lock:
+            among = [s for s, (first, *_) in self._against.items() if all(ids[i] in statements for i in first)]
+            return [conflict for conflict in map(self._conflict, among) if conflict.tie]
+
+    @cached_property
+    def _against(self) -> dict[int, list[Set]]:
+        """Of each statement set aside, irreducible conflicts with those that stay."""
+        return {s: _all_against(self._search, self._everything, s) for s in sorted(self._aside)}
+
+    @cached_property
+    def _ties(self) -> list[Set]:
+        return _ties(self._search, self._everything, self._aside)
+
+    def _conflict(self, statement: int) -> Conflict:
+        if statement not in self._made:
+            self._made[statement] = self._with_ways_out(statement)
+        return self._made[statement]
+
+    def _with_ways_out(self, statement: int) -> Conflict:
+        """What a statement does not fit with, and the ways out."""
+        search, everything, against = self._search, self._everything, self._against[statement]
         kept = frozenset({statement})
-        conflict, *more = _all_against(search, everything, statement)
-        others = aside - kept
-        rows = {conflict, *(c for c in search.pool if c.isdisjoint(others))}
-        equal = [way - aside for way in ties if statement not in way]
+        rows = {against[0], *(c for c in search.pool if c.isdisjoint(self._aside - kept))}
+        equal = [way - self._aside for way in self._ties if statement not in way]
         ways_out = [kept, *equal]
         budget = search.cost[statement] + FAR_FETCHED
         known = sorted(rows, key=sorted)
@@ -331,7 +380,7 @@ def _conflicts(search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> 
             search.ways_out(everything, kept, known, ways_out, budget), max(0, MOST_WAYS - len(ways_out))
         )
         tie = bool(equal) or any(search.price(way) == search.cost[statement] for way in ways_out[1:])
-        yield _conflict(search.constraints, search.network, [conflict, *more], statement, ways_out[:MOST_WAYS], tie)
+        return _conflict(search, against, statement, ways_out[:MOST_WAYS], tie)
 
 
 def _all_against(search: _HittingSetSearch, everything: nw.Bounds, statement: int) -> list[Set]:
@@ -365,24 +414,31 @@ def _ties(search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> list[
 
 
 def _conflict(
-    constraints: Constraints, network: nw.Network, conflicts: list[Set], statement: int, ways_out: list[Set], tie: bool
+    search: _HittingSetSearch, conflicts: list[Set], statement: int, ways_out: list[Set], tie: bool
 ) -> Conflict:
     """The first of some conflicts, with ids in place of indices, and the photographs of all."""
+    constraints, network = search.constraints, search.network
     ids = [constraints.statements[s].id for s in sorted(conflicts[0])]
     kinds, names = constraints.variables.kinds, constraints.variables.ids
     variables_of = nw.variables_of(network, conflicts[0])
-    pictured = [v for conflict in conflicts for v in nw.variables_of(network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
     return Conflict(
         id=conflict_id(ids),
         statements=tuple(ids),
         aside=(constraints.statements[statement].id,),
-        photographs=tuple(dict.fromkeys(names[v] for v in pictured)),
+        photographs=_photographs(search, conflicts),
         people=tuple(
             dict.fromkeys(names[v] for v in variables_of if kinds[v] in (VariableKind.BIRTH, VariableKind.DEATH))
         ),
         ways_out=tuple(tuple(constraints.statements[s].id for s in sorted(way)) for way in ways_out),
         tie=tie,
     )
+
+
+def _photographs(search: _HittingSetSearch, conflicts: list[Set]) -> tuple[str, ...]:
+    """The photographs (ids) of some conflicts, each once."""
+    variables, network = search.constraints.variables, search.network
+    pictured = [v for conflict in conflicts for v in nw.variables_of(network, conflict)]
+    return tuple(dict.fromkeys(variables.ids[v] for v in pictured if variables.kinds[v] in _OF_PHOTOGRAPH))
 
 
 def conflict_id(statements: Iterable[str]) -> str:

@@ -18,6 +18,7 @@ day U that the laws leave:
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import exp, hypot, inf, sqrt
 
@@ -122,6 +123,15 @@ def birth(person: str, known: Lookup, bounds: Span) -> Birth:
         died = None
     else:
         family, died = relatives(person, known), _middle_of_death(person, known)
+    return _birth(main, other, tuple(family), died, start, end)
+
+
+@lru_cache(maxsize=1 << 12)  # a photograph dated without each of its statements has the same births, but for a few
+def _birth(
+    main: ev.LifeDate | None, other: ev.LifeDate | None, family: tuple[tuple[float, float], ...], died: float | None,
+    start: float, end: float,
+) -> Birth:  # fmt: skip
+    """The distribution of a birth from its dates, those of relatives, and its bounds."""
     shared = _CommonFactors(family, died, other, start, end)
     if main is None:
         return Birth(_normal([shared.part(start, end)]), bool(family) or died is not None)
@@ -146,7 +156,7 @@ def _boundaries(statement: ev.LifeDate, first: float, last: float) -> list[float
 class _CommonFactors:
     """What multiplies into every part of a birth: family, lifespan, and a christening beside a birth."""
 
-    family: list[tuple[float, float]]
+    family: tuple[tuple[float, float], ...]
     died: float | None
     christened: ev.LifeDate | None
     start: float

@@ -104,12 +104,18 @@ def by_quarters(
     for row, table, (_, _, stated) in zip(found, tables, of, strict=True):
         if stated:
             aged = value * (table[node] * (1 - more) + table[node + 1] * more)
-            row[:] = (aged * perception.stated_ages(stated, _YEARS)) @ _SHIFT_WEIGHTS
+            row[:] = (aged * _stated_at_years(stated)) @ _SHIFT_WEIGHTS
     return np.asarray(found)
 
 
 _YEARS: Array = np.maximum((np.arange(LAGS + 1)[:, None] + _SHIFTS) / 4, -1.0)
 """Ages at the points of two quarter-years so far apart: (LAGS + 1, points)."""
+
+
+@lru_cache(maxsize=KEPT_OF_POINTS)
+def _stated_at_years(stated: StatedAges) -> Array:
+    """`perception.stated_ages` at these ages."""
+    return perception.stated_ages(stated, _YEARS)
 
 
 @cache

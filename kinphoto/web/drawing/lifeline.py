@@ -40,7 +40,7 @@ class LifeBar:
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedPicture:
     """A picture where it is drawn: its frame, and the point of the line that it belongs to."""
 
     picture: InPicture
@@ -72,7 +72,7 @@ class LifelineDrawing:
     line: LifeBar
     above: tuple[LifeBar, ...]
     below: tuple[LifeBar, ...]
-    placed: tuple[Placed, ...]
+    placed: tuple[PlacedPicture, ...]
     marks: tuple[RangeMark, ...]
     left_out: int
     undated: int
@@ -142,7 +142,7 @@ def _at(one: InPicture, axis: Axis) -> float:
     return min(max(axis.x(likely[1] if likely else None), axis.left + PICTURE / 2), axis.right - PICTURE / 2)
 
 
-def _placed(rows: list[list[InPicture]], middle: float, axis: Axis, above: bool) -> list[Placed]:
+def _placed(rows: list[list[InPicture]], middle: float, axis: Axis, above: bool) -> list[PlacedPicture]:
     found = []
     for depth, row in enumerate(rows):
         for one in row:
@@ -151,7 +151,7 @@ def _placed(rows: list[list[InPicture]], middle: float, axis: Axis, above: bool)
             far = 30 + LANE * depth
             y = middle - far - height if above else middle + far
             found.append(
-                Placed(
+                PlacedPicture(
                     one, round(_at(one, axis) - width / 2, 1), round(y, 1), width, height, axis.x(likely[1]), above,
                     _disputed(one),
                 )

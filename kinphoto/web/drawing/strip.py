@@ -52,7 +52,7 @@ class StripLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Wash:
+class WashStop:
     """One stop of the wash: how far along it, 0 to 1, and how dark."""
 
     offset: float
@@ -72,7 +72,7 @@ class StripDrawing:
     before: float
     after: float
     washed: tuple[float, float] | None
-    wash: tuple[Wash, ...]
+    wash: tuple[WashStop, ...]
     bracket: tuple[float, float] | None
     ghost: tuple[float, float] | None
 
@@ -118,8 +118,8 @@ def _curve(curve: Sequence[tuple[int, float]], axis: Axis) -> str:
     return path(points) if len(points) > 1 else ""
 
 
-def _wash(dark: Sequence[tuple[int, float]]) -> list[Wash]:
+def _wash(dark: Sequence[tuple[int, float]]) -> list[WashStop]:
     if not dark:
         return []
     first, last = dark[0][0], dark[-1][0] + 1
-    return [Wash(round((day - first) / (last - first), 4), round(0.05 + 0.8 * height, 3)) for day, height in dark]
+    return [WashStop(round((day - first) / (last - first), 4), round(0.05 + 0.8 * height, 3)) for day, height in dark]

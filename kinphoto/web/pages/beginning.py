@@ -33,14 +33,14 @@ _FORBIDDEN = frozenset('/\\:*?"<>|')
 
 
 @dataclass(frozen=True, slots=True)
-class Refused:
+class RefusedField:
     """What could not be done, and the field it is about."""
 
     field: str
     problem: KinphotoError
 
 
-def ask(request: Request, typed: dict[str, str] | None = None, refused: Refused | None = None) -> Response:
+def ask(request: Request, typed: dict[str, str] | None = None, refused: RefusedField | None = None) -> Response:
     """The page; after something was refused with what was `typed`, and the reason beside its field."""
     here: Path = request.app.state.here
     shown = {"name": "", "where": str(here), "folder": "", "source": "", **(typed or {})}
@@ -52,7 +52,7 @@ def ask(request: Request, typed: dict[str, str] | None = None, refused: Refused 
     )  # fmt: skip
 
 
-def carry_out(form: Form, here: Path, jobs: Jobs) -> Archive | Refused | Path:
+def carry_out(form: Form, here: Path, jobs: Jobs) -> Archive | RefusedField | Path:
     """Do what the form of the page asks for: an archive, or the folder in which one is being made again."""
     field = {"open": "folder", "sample": "look", "again": "source"}.get(form.get("do", ""), "name")
     try:
@@ -73,7 +73,7 @@ def carry_out(form: Form, here: Path, jobs: Jobs) -> Archive | Refused | Path:
             return place / name
         return _made(place / name)
     except KinphotoError as problem:
-        return Refused(field, problem)
+        return RefusedField(field, problem)
 
 
 def sample_folder(here: Path) -> Path:

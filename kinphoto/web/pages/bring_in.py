@@ -38,7 +38,7 @@ from kinphoto.web.jobs import Jobs, Progress
 from kinphoto.web.render import expired, get_route, page, refused
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.collection.scans_added import ScansAdded
     from kinphoto.archive.tree.importing import TreeImported
     from kinphoto.archive.tree.report import Uncertain
 

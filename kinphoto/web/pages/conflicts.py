@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ScanShown
     from kinphoto.archive.dates.dispute import Exhibit
-    from kinphoto.archive.words.conflict_stories import Story
+    from kinphoto.archive.words.conflict_stories import ConflictStory
 
 A_PAGE = 60
 """Stories shown on one page."""
@@ -28,7 +28,7 @@ MOST_UNLIKELY = 200
 """Appearances shown that are possible, but unlikely."""
 
 
-def cards_of(archive: Archive, stories: tuple[Story, ...]) -> dict[str, PhotographCard]:
+def cards_of(archive: Archive, stories: tuple[ConflictStory, ...]) -> dict[str, PhotographCard]:
     """The photographs that these stories name."""
     codes = {code for story in stories for code in story.photographs}
     words = [text for s in stories for text in (s.headline, *(way.words for way in s.ways))]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from kinphoto.archive.collection.cutting import PrintOutline
+from kinphoto.archive.collection.bed_outlines import PrintOutline
 from kinphoto.archive.statements.claims import Tie
 from kinphoto.errors import InvalidValueError
 from kinphoto.web.access import archive_of, keepers_only

@@ -12,7 +12,7 @@ from urllib.parse import urlencode
 from starlette.requests import Request
 from starlette.responses import Response
 
-from kinphoto.archive.asking.open_photographs import Want
+from kinphoto.archive.asking.open_photographs import MissingFact
 from kinphoto.phrases import counted
 from kinphoto.web.access import archive_of, stranger
 from kinphoto.web.drawing.plots import decades, growth
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class Invitation:
     """The photograph of the first page, what it asks, and where its button leads: to the very face, never to a list.
     `look` fills the screen with it; `another` shows another one, None where there is no other."""
 
@@ -60,7 +60,7 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class FirstPage:
     """What the page shows of one state of the archive."""
 
     overview: Overview
@@ -74,7 +74,7 @@ def first(request: Request) -> Response:
     another = whole_number(request.query_params.get("another")) or 0
     offer = _offer(request, kept.open, another) if kept.open else None
     shown = None if offer is None else offer.view.card.code
-    unfinished = {one.view.card.code for one in kept.open if one.want is not Want.NOTHING}
+    unfinished = {one.view.card.code for one in kept.open if one.want is not MissingFact.NOTHING}
     ribbon = [one for one in kept.decades if one.count]
     note_seen(
         request, [c.code for one in ribbon for c in one.few if one.first and c.code != shown and c.code in unfinished]
@@ -91,14 +91,14 @@ def _keeping(request: Request) -> Sequence[str]:
     return () if stranger(request) else archive_of(request).keep.state().advice
 
 
-def _kept(request: Request) -> Kept:
+def _kept(request: Request) -> FirstPage:
     """Made anew only when something was changed: on a large archive that takes a while. For strangers only what they
     may see is counted, which a new day may change too."""
     for_anybody, archive = stranger(request), archive_of(request)
-    known: dict[bool, tuple[object, Kept]] = request.app.state.overviews
+    known: dict[bool, tuple[object, FirstPage]] = request.app.state.overviews
     now = request.state.change, archive.dates.freshness().fresh, date.today() if for_anybody else None
     if for_anybody not in known or known[for_anybody][0] != now:
-        known[for_anybody] = now, Kept(
+        known[for_anybody] = now, FirstPage(
             archive.search.overview(for_anybody=for_anybody),
             archive.search.decades(for_anybody=for_anybody),
             tuple(archive.asking.open_photographs(for_anybody=for_anybody)),
@@ -106,16 +106,17 @@ def _kept(request: Request) -> Kept:
     return known[for_anybody][1]
 
 
-def _offer(request: Request, all_: tuple[OpenPhotograph, ...], another: int) -> Offer:
+def _offer(request: Request, all_: tuple[OpenPhotograph, ...], another: int) -> Invitation:
     """Number `another` of them, from the first again after the last."""
     one = all_[another % len(all_)]
     card = one.view.card
     shown = archive_of(request).photographs.details(card.code, for_anybody=stranger(request))
     through = urlencode({"container": shown.boxes[-1].id if shown.boxes else 0})
     question, button, address = _asked(one)
-    return Offer(
+    names = ", ".join(card.names[:3]) if one.want is not MissingFact.ANYBODY else ""
+    return Invitation(
         one.view, one.box and f"{one.box}, {shown.place_in_box} of {shown.box_size}",
-        card.title or (", ".join(card.names[:3]) if one.want is not Want.ANYBODY else "") or "Nobody wrote on this one",
+        card.title or names or "Nobody wrote on this one",
         question, button, address, through, shown.place_in_box - 1,
         f"/?another={(another + 1) % len(all_)}" if len(all_) > 1 else None,
     )  # fmt: skip
@@ -124,27 +125,27 @@ def _offer(request: Request, all_: tuple[OpenPhotograph, ...], another: int) -> 
 def _asked(one: OpenPhotograph) -> tuple[str, str, str]:
     """What a photograph asks, the words of the button, and where that leads."""
     code, faces = one.view.card.code, one.view.faces
-    if one.want is Want.NAMES:
+    if one.want is MissingFact.NAMES:
         unknown = next((face.region for face in faces if not face.names), "")
         address = f"/photograph/{code}?naming=1{f'&face={unknown}' if unknown else ''}#naming"
         return which_faces([bool(face.names) for face in faces]), "I might know", address
-    if one.want is Want.ANYBODY:
+    if one.want is MissingFact.ANYBODY:
         words = "Nobody is named here yet. Who is it, and how old do they look?"
         return words, "I might know", f"/photograph/{code}?naming=1#naming"
-    if one.want is Want.DATE:
+    if one.want is MissingFact.DATE:
         words = "Nobody knows yet when this was taken. Is anything written on it, or does somebody remember?"
         return words, "I might know", f"/photograph/{code}#marks"
     who = one.view.card.names
     return (f"With {in_words(who[:4])}." if who and one.view.card.title else ""), "", ""
 
 
-def _steps(request: Request, kept: Kept) -> list[Step]:
+def _steps(request: Request, kept: FirstPage) -> list[Step]:
     """What to do next; each leads to the very face, story, photograph or question."""
     archive, shown = archive_of(request), kept.overview
     if stranger(request):
         return []
     steps = []
-    unnamed = next((one for one in kept.open if one.want in (Want.NAMES, Want.ANYBODY)), None)
+    unnamed = next((one for one in kept.open if one.want in (MissingFact.NAMES, MissingFact.ANYBODY)), None)
     if unnamed is not None and shown.faces:
         words = counted(shown.faces, "face")
         steps.append(Step("", words, " without a name", _asked(unnamed)[2]))
@@ -152,7 +153,7 @@ def _steps(request: Request, kept: Kept) -> list[Step]:
     if stories:
         does = "thing does not" if len(stories) == 1 else "things do not"
         steps.append(Step("", f"{len(stories):,} {does}", " fit together", f"/conflicts/{stories[0].id}"))
-    undated = next((one for one in kept.open if one.want is Want.DATE), None)
+    undated = next((one for one in kept.open if one.want is MissingFact.DATE), None)
     if undated is not None:
         words = counted(shown.tally.undated, "photograph")
         steps.append(Step("", words, " without a date", _asked(undated)[2]))

@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
 from kinphoto.archive.catalogue.consents import EVERYTHING, HOUSEHOLD, NOTHING, PICTURES, PUBLIC, WORDS
-from kinphoto.archive.giving.copies import Manner
+from kinphoto.archive.giving.copies import CopyOptions
 from kinphoto.archive.giving.prints import CROP, ENOUGH, GOOD, PrintsWritten
 from kinphoto.archive.giving.selection import Report, Wanted
 from kinphoto.errors import InvalidValueError, NotFoundError
@@ -118,8 +118,8 @@ def make(request: Request, form: Form) -> Response:
         if what == "package":
             done = give.make_deposit(place, audience, wanted, rights_asked=asked, write=True, progress=progress)
             return _made_lines(done.report, done.unusable)
-        manner = Manner(edge=MAILED_EDGE if what == "mail" else None)
-        copies = give.write_copies(place, audience, wanted, manner, write=True, progress=progress)
+        options = CopyOptions(edge=MAILED_EDGE if what == "mail" else None)
+        copies = give.write_copies(place, audience, wanted, options, write=True, progress=progress)
         return _made_lines(copies.report, [one.why for one in copies.unusable])
 
     stop = Event()

@@ -13,12 +13,12 @@ from kinphoto.archive.people.kin_sentences import how, sentences
 from kinphoto.errors import AmbiguousError, KinphotoError
 from kinphoto.phrases import opening
 from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.refusal import Suggestion, suggestions
+from kinphoto.web.refusal import FieldSuggestion, suggestions
 from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.people.kinship import Kin, Path, Somebody
+    from kinphoto.archive.people.kinship import KinPath, Kinship, Somebody
 
 LONGEST = 200
 """Letters of a name."""
@@ -27,12 +27,12 @@ OFFERED = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class PersonTyped:
     """One of the two: what was typed, why that is nobody (None where it is somebody), and who may be meant."""
 
     typed: str
     problem: KinphotoError | None = None
-    suggestions: tuple[Suggestion, ...] = ()
+    suggestions: tuple[FieldSuggestion, ...] = ()
 
 
 @keepers_only
@@ -55,21 +55,21 @@ def kinship(request: Request) -> Response:
     )  # fmt: skip
 
 
-def _asked(archive: Archive, typed: str) -> Asked:
+def _asked(archive: Archive, typed: str) -> PersonTyped:
     """What was typed for one of the two, looked up."""
     if not typed:
-        return Asked(typed)
+        return PersonTyped(typed)
     try:
         archive.people.kinship(typed, typed)
     except AmbiguousError as problem:
-        return Asked(typed, problem, suggestions(problem))
+        return PersonTyped(typed, problem, suggestions(problem))
     except KinphotoError as problem:
         alike = archive.people.find(typed, most=6).people
-        return Asked(typed, problem, tuple(Suggestion(each.name, each.id) for each in alike))
-    return Asked(typed)
+        return PersonTyped(typed, problem, tuple(FieldSuggestion(each.name, each.id) for each in alike))
+    return PersonTyped(typed)
 
 
-def _shown_as(archive: Archive, found: Kin | None, typed: str) -> str:
+def _shown_as(archive: Archive, found: Kinship | None, typed: str) -> str:
     """What stands in the field: a name in place of an id; with the years where there are namesakes."""
     name = next((one.name for one in (found.one, found.other) if one.id == typed), "") if found else ""
     if not name:
@@ -80,7 +80,7 @@ def _shown_as(archive: Archive, found: Kin | None, typed: str) -> str:
     return next((one.words for one in asked.suggestions if one.value == typed), typed)
 
 
-def _others(found: Kin, path: Path) -> tuple[Somebody, ...]:
+def _others(found: Kinship, path: KinPath) -> tuple[Somebody, ...]:
     """The people through whom a relation leads, but for the two themselves."""
     return tuple(one for one in (*path.through, *path.ancestors) if one.id not in (found.one.id, found.other.id))
 

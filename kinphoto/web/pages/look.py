@@ -32,7 +32,7 @@ BEFORE = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Through:
+class LookPage:
     """A part of what is looked through: from number `start` of `count` on; `back` is the page it came from."""
 
     views: list[PhotographView]
@@ -84,7 +84,7 @@ def look_seen(request: Request) -> Response:
     return Response(status_code=204)
 
 
-def _through(request: Request, start: int) -> Through:
+def _through(request: Request, start: int) -> LookPage:
     """What the address means: a container, a decade, or else a search."""
     archive, for_anybody, asked = archive_of(request), stranger(request), request.query_params
     if "container" in asked:
@@ -102,7 +102,7 @@ def _through(request: Request, start: int) -> Through:
         found = archive.search.find(question_of(asked), start, for_anybody=for_anybody)
         codes, count, back = [one.code for one in found.photographs], found.count, _searched(asked)
     views = archive.photographs.views(codes[:AT_ONCE], for_anybody=for_anybody)
-    return Through(views, start, count, back)
+    return LookPage(views, start, count, back)
 
 
 def _searched(asked: QueryParams) -> str:

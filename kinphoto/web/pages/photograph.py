@@ -19,7 +19,7 @@ from kinphoto.reason.model import processes
 from kinphoto.reason.model.evidence import Trust
 from kinphoto.web import discretion, wording
 from kinphoto.web.access import archive_of, keepers_only, to_sign_in, visitor
-from kinphoto.web.did import did
+from kinphoto.web.answer_effects import answer_effect
 from kinphoto.web.done import has_answered, next_step
 from kinphoto.web.drawing import strip as drawing
 from kinphoto.web.faces_shown import FaceContext, faces_shown, offers_shown, people_named, to_be_judged
@@ -118,7 +118,7 @@ def photograph(request: Request) -> Response:
         last_change=next((one for one in latest if one.undone_by is None and one.undoes is None), None),
         step=next_step(request) if keeper else None,
         through_faces=covered and has_answered(request, shown.code) and all(f.key in judged for f in faces if f.region),
-        did=did(request, shown.code) if keeper and not covered and not shown.page else None,
+        did=answer_effect(request, shown.code) if keeper and not covered and not shown.page else None,
         described=_described(shown),
         resting=archive.photographs.removal_preview(shown.code).words if keeper else "",
         **_WORDS,

@@ -18,7 +18,7 @@ from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.asking.questions import Asked
+    from kinphoto.archive.asking.questions import AskedQuestion
 
 AT_ONCE = 8
 """Questions on a page."""
@@ -77,7 +77,7 @@ def _face(archive: Archive, region: str) -> str | None:
         return None
 
 
-def _guesses(archive: Archive, q: Asked) -> list[dict[str, Any]]:
+def _guesses(archive: Archive, q: AskedQuestion) -> list[dict[str, Any]]:
     """Who the unnamed person could be: five at most."""
     found = next(
         (one for one in archive.asking.candidates(q.photographs[0], 5).unnamed if one.appearance == q.appearance), None

@@ -9,7 +9,7 @@ import pytest
 from building import archive_with
 
 from kinphoto.archive import Archive
-from kinphoto.archive.asking.questions import Asked
+from kinphoto.archive.asking.questions import AskedQuestion
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import NotFoundError
@@ -22,7 +22,7 @@ def archive(own_sample: Archive) -> Archive:
     return own_sample
 
 
-def of_kind(archive: Archive, kind: str) -> list[Asked]:
+def of_kind(archive: Archive, kind: str) -> list[AskedQuestion]:
     """The questions of one kind."""
     return [q for q in archive.asking.questions().questions if q.kind == kind]
 

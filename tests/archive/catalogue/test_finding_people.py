@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.errors import AmbiguousError, NotFoundError
 from kinphoto.reason.model.span import span_of_years

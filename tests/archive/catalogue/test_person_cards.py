@@ -10,7 +10,7 @@ from PIL import Image
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue import privacy
 from kinphoto.archive.catalogue.person_cards import PersonCard, count_pictures, person_cards
-from kinphoto.archive.collection.photograph_cards import InIt, cards
+from kinphoto.archive.collection.photograph_cards import PersonInPhotograph, cards
 from kinphoto.archive.statements.appearances import Link
 
 
@@ -48,7 +48,10 @@ def test_a_photograph_as_the_keeper_and_as_a_stranger_sees_it(archive: Archive) 
         kept, public = cards(connection, [2, 1]), privacy.public_view(connection, for_anybody=True)
         shown = cards(connection, [2, 1], public)
     assert [one.code for one in kept.values()] == ["K00002", "K00001"]  # as they were asked for
-    assert kept[2].people == (InIt("X1", "Ada Marsh", False), InIt("X2", "Tom Marsh", False))
-    assert kept[1].people == (InIt("X1", "Ada Marsh", True),)
+    assert kept[2].people == (
+        PersonInPhotograph("X1", "Ada Marsh", False),
+        PersonInPhotograph("X2", "Tom Marsh", False),
+    )
+    assert kept[1].people == (PersonInPhotograph("X1", "Ada Marsh", True),)
     assert list(shown) == [1]
-    assert shown[1].people == (InIt("X1", "Ada Marsh", False),)
+    assert shown[1].people == (PersonInPhotograph("X1", "Ada Marsh", False),)

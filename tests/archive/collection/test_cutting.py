@@ -12,7 +12,7 @@ import tifffile
 from PIL import Image
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.cutting import PrintOutline
+from kinphoto.archive.collection.bed_outlines import PrintOutline
 from kinphoto.archive.statements.claims import Tie
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.scans.beds import cutting as cutting_files

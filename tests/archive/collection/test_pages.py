@@ -13,7 +13,7 @@ from sqlalchemy import select
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.collection.images import source_of
-from kinphoto.archive.collection.scanning import FiledScan, PagedFile, ScansAdded, code_ranges
+from kinphoto.archive.collection.scans_added import FiledScan, PagedFile, ScansAdded, code_ranges
 from kinphoto.errors import AmbiguousError, NotFoundError
 from kinphoto.scans.tiles import view_path
 from kinphoto.store import tables as t

@@ -21,7 +21,7 @@ from sqlalchemy import Table, func, select
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.collection import scanning
-from kinphoto.archive.collection.scanning import FiledScan, ScansAdded
+from kinphoto.archive.collection.scans_added import FiledScan, ScansAdded
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 from kinphoto.scans.thumbnails import thumbnail_path
 from kinphoto.store import tables as t

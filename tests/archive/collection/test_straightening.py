@@ -18,7 +18,7 @@ from PIL import Image
 from skimage.transform import ProjectiveTransform
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.cutting import PrintOutline
+from kinphoto.archive.collection.bed_outlines import PrintOutline
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.errors import InvalidValueError
 from kinphoto.scans import tiles

@@ -13,7 +13,7 @@ from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection import watching
-from kinphoto.archive.collection.watching import Happening, Seen
+from kinphoto.archive.collection.watching import WatchEvent, WatchEventKind
 from kinphoto.errors import ArchiveError, InvalidValueError
 
 
@@ -34,14 +34,14 @@ def draw(path: Path, seed: int) -> None:
 
 
 @contextmanager
-def watched(archive: Archive, folder: Path, **more: str) -> Iterator[Callable[[], Seen]]:
+def watched(archive: Archive, folder: Path, **more: str) -> Iterator[Callable[[], WatchEvent]]:
     """The folder watched by a thread; what is handed out waits for the next thing that happens."""
-    happened: Queue[Seen] = Queue()
+    happened: Queue[WatchEvent] = Queue()
     stop = Event()
     thread = Thread(target=archive.scans.watch, args=(folder, happened.put, stop), kwargs=more)
     thread.start()
     try:
-        assert happened.get(timeout=60).what is Happening.STARTED
+        assert happened.get(timeout=60).what is WatchEventKind.STARTED
         yield lambda: happened.get(timeout=60)
     finally:
         stop.set()
@@ -73,7 +73,7 @@ def test_each_scan_as_it_comes(archive: Archive, folder: Path) -> None:
         for number in (1, 2):
             draw(folder / f"tin_000{number}.png", number)
             seen = following()
-            assert (seen.what, seen.photograph, seen.notes) == (Happening.SCAN, f"K0000{number}", ())
+            assert (seen.what, seen.photograph, seen.notes) == (WatchEventKind.SCAN, f"K0000{number}", ())
             assert (seen.next, seen.tonight.photographs) == (f"tin_000{number + 1}", number)
             assert seen.good
     assert [box.name for box in archive.photographs.container_names()] == ["Blue tin"]
@@ -105,10 +105,10 @@ def test_a_file_that_is_cut_off_and_then_whole(
     with watched(archive, folder) as following:
         (folder / "tin_0001.png").write_bytes(whole[: len(whole) // 2])
         seen = following()
-        assert (seen.what, seen.good) == (Happening.UNREADABLE, False)
+        assert (seen.what, seen.good) == (WatchEventKind.UNREADABLE, False)
         assert "cut off" in seen.words or "damaged" in seen.words
         (folder / "tin_0001.png").write_bytes(whole)
-        assert following().what is Happening.SCAN
+        assert following().what is WatchEventKind.SCAN
 
 
 def test_a_folder_that_drops_and_comes_back(archive: Archive, folder: Path) -> None:
@@ -118,12 +118,12 @@ def test_a_folder_that_drops_and_comes_back(archive: Archive, folder: Path) -> N
             draw(folder / f"tin_000{number}.png", number)
             following()
         folder.rename(folder.with_name("away"))
-        assert following().what is Happening.AWAY
+        assert following().what is WatchEventKind.AWAY
         draw(folder.with_name("away") / "tin_0003.png", 3)
         folder.with_name("away").rename(folder)
-        assert following().what is Happening.BACK
+        assert following().what is WatchEventKind.BACK
         seen = following()
-        assert (seen.what, Path(seen.path).name) == (Happening.SCAN, "tin_0003.png")
+        assert (seen.what, Path(seen.path).name) == (WatchEventKind.SCAN, "tin_0003.png")
     assert archive.scans.add([folder]).vanished == ()
 
 
@@ -135,7 +135,7 @@ def test_a_file_that_vanishes(archive: Archive, folder: Path) -> None:
             following()
         (folder / "scan3.png").unlink()
         seen = following()
-        assert (seen.what, seen.words) == (Happening.GONE, "scan3.png is gone.")
+        assert (seen.what, seen.words) == (WatchEventKind.GONE, "scan3.png is gone.")
         archive.scans.rename(["scan1.png"])
         draw(folder / "scan4.png", 4)
         assert Path(following().path).name == "scan4.png"
@@ -155,10 +155,10 @@ def test_a_full_disk(archive: Archive, folder: Path, monkeypatch: pytest.MonkeyP
     with watched(archive, folder) as following:
         draw(folder / "tin_0001.png", 1)
         seen = following()
-        assert (seen.what, seen.words.startswith("The disk is full. Free some space.")) == (Happening.STUCK, True)
+        assert (seen.what, seen.words.startswith("The disk is full. Free some space.")) == (WatchEventKind.STUCK, True)
         draw(folder / "tin_0002.png", 2)
         full[0] = False
-        assert following().what is Happening.CAUGHT_UP
+        assert following().what is WatchEventKind.CAUGHT_UP
         found = {Path(following().path).name}
         if len(found) < 2 and archive.scans.tonight().scans < 2:
             found.add(Path(following().path).name)
@@ -172,7 +172,7 @@ def test_a_second_copy(archive: Archive, folder: Path) -> None:
         following()
         (folder / "tin_0002.png").write_bytes((folder / "tin_0001.png").read_bytes())
         seen = following()
-        assert (seen.what, seen.words) == (Happening.COPY, "tin_0002.png is the same file as tin_0001.png.")
+        assert (seen.what, seen.words) == (WatchEventKind.COPY, "tin_0002.png is the same file as tin_0001.png.")
         assert not seen.good
 
 

@@ -12,7 +12,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.dates import estimates
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
-from kinphoto.archive.words.conflict_stories import Story, StoryBook
+from kinphoto.archive.words.conflict_stories import ConflictStory, StoryBook
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 
@@ -27,7 +27,7 @@ def archive(tmp_path: Path) -> Archive:
     return made
 
 
-def only_story(archive: Archive) -> Story:
+def only_story(archive: Archive) -> ConflictStory:
     """The one conflict."""
     (story,) = archive.dates.conflicts().stories
     return story

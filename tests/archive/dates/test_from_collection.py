@@ -10,7 +10,7 @@ from building import archive_with, tree_of
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
-from kinphoto.cli.documents import Dates
+from kinphoto.cli.documents import DatesDocument
 from kinphoto.reason.model.findings import Estimate, State
 
 OPEN = "K00005"
@@ -39,7 +39,7 @@ def test_an_open_photograph_has_the_years_of_its_album_and_no_date(archive: Arch
     """It stays open, without a likely range, a best day or a date to write; beside that are the years of the album."""
     found = of(archive, OPEN)
     assert (found.state, found.likely_from, found.likely_to, found.best, found.edtf) == (State.OPEN, *[None] * 3, "")
-    shown = Dates.of(found)
+    shown = DatesDocument.of(found)
     assert "1920" < str(shown.collection_from) < "1930"
     assert "1932" <= str(shown.collection_to) < "1945"
     assert (shown.likely_from, shown.likely_to, shown.best, shown.edtf) == (None, None, None, None)

@@ -10,7 +10,7 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.faces import compared as memory
-from kinphoto.archive.faces.compared import Compared, _Memory, compared
+from kinphoto.archive.faces.compared import ComparedFaces, _Memory, compared
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.store import face_file
@@ -57,7 +57,7 @@ STEPS: list[tuple[str, Callable[[Archive], object]]] = [
 """What somebody does, one after the other."""
 
 
-def now(archive: Archive) -> Compared:
+def now(archive: Archive) -> ComparedFaces:
     with archive.reading() as rows:
         return compared(rows)
 

@@ -11,7 +11,7 @@ from skimage import data
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.regions import overlap
-from kinphoto.archive.faces.compared import Compared, compared
+from kinphoto.archive.faces.compared import ComparedFaces, compared
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.store import face_file
 
@@ -21,7 +21,7 @@ FOUR = 4
 """How much finer the detail was scanned."""
 
 
-def all_compared(archive: Archive) -> Compared:
+def all_compared(archive: Archive) -> ComparedFaces:
     with archive.reading() as rows:
         return compared(rows)
 

@@ -15,7 +15,7 @@ from PIL import Image
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
-from kinphoto.archive.giving.copies import ALONE, BESIDE, CopiesWritten, Manner
+from kinphoto.archive.giving.copies import ALONE, BESIDE, CopiesWritten, CopyOptions
 from kinphoto.archive.giving.selection import Wanted
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
@@ -36,14 +36,18 @@ def digests(folder: Path) -> dict[str, str]:
     return {str(p): hashlib.sha256(p.read_bytes()).hexdigest() for p in sorted(folder.rglob("*")) if p.is_file()}
 
 
-def give(archive: Archive, audience: str, manner: Manner = Manner(), wanted: Wanted = Wanted()) -> CopiesWritten:
+def give(
+    archive: Archive, audience: str, manner: CopyOptions = CopyOptions(), wanted: Wanted = Wanted()
+) -> CopiesWritten:
     """Copies in the folder `out` beside the archive."""
     return archive.give.write_copies(archive.folder.parent / "out", audience, wanted, manner, write=True)
 
 
-@pytest.mark.parametrize("manner", [Manner(), Manner(BESIDE), Manner(ALONE), Manner(edge=300)], ids=str)
+@pytest.mark.parametrize(
+    "manner", [CopyOptions(), CopyOptions(BESIDE), CopyOptions(ALONE), CopyOptions(edge=300)], ids=str
+)
 @pytest.mark.parametrize("audience", ["public", "cousins"])
-def test_nothing_of_the_living_is_in_any_copy(planted: Archive, audience: str, manner: Manner) -> None:
+def test_nothing_of_the_living_is_in_any_copy(planted: Archive, audience: str, manner: CopyOptions) -> None:
     """Not in names of files, words, fields, thumbnails or second pictures; and the scans are as they were."""
     masters = digests(scans_of(planted))
     done = give(planted, audience, manner)
@@ -186,13 +190,13 @@ def test_pixels_and_profile_are_the_scans_own(own_sample: Archive) -> None:
 
 def test_fields_can_be_kept_one_by_one(titled: Archive) -> None:
     """Whoever wants the make of the scanner in the copies names it; the position cannot be kept."""
-    give(titled, "cousins", Manner(keep=("make",)))
+    give(titled, "cousins", CopyOptions(keep=("make",)))
     found = read(titled.folder.parent / "out" / "K00001.jpg")
     assert found["IFD0:Make"] == "Scanner of Leeds"
     assert not {"IFD0:Artist", "GPS:GPSLatitude", "ExifIFD:SerialNumber"} & found.keys()
     for field in ("GPSInfo", "MakerNote", "Nonsense"):
         with pytest.raises(InvalidValueError, match=field):
-            give(titled, "cousins", Manner(keep=(field,)))
+            give(titled, "cousins", CopyOptions(keep=(field,)))
 
 
 def test_a_second_run_writes_only_what_changed_and_removes_what_may_no_longer_go(titled: Archive) -> None:

@@ -72,6 +72,15 @@ def test_studio_portraits_are_asked_about_first(planted: Archive) -> None:
     assert list(place.glob("*")) == []
 
 
+def test_a_studio_counts_also_where_its_name_may_not_go(planted: Archive) -> None:
+    """Nobody has looked through the words of K00008 for this audience, so its maker is not named to it. Somebody holds
+    the copyright all the same."""
+    planted.photographs.describe("K00008", Description(maker="Holm & Son", rights=""))
+    place = planted.folder.parent / "deposits"
+    with pytest.raises(InvalidValueError, match=r"K00008.*--rights-asked"):
+        planted.give.make_deposit(place, "public", write=True)
+
+
 @pytest.mark.parametrize("inside", [".", "scans"])
 def test_it_is_not_made_inside_the_archive(planted: Archive, inside: str) -> None:
     """It would be taken for a part of it."""

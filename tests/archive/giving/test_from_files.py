@@ -9,13 +9,15 @@ import pytest
 from hiding import is_shown, secrets_in, take_from_files
 
 from kinphoto.archive import Archive
-from kinphoto.archive.giving.copies import BESIDE, Manner
+from kinphoto.archive.giving.copies import BESIDE, CopyOptions
 from kinphoto.archive.giving.selection import Wanted
 
 OUTPUTS: dict[str, Callable[[Archive, Path, str], object]] = {
     "copies": lambda a, out, to: a.give.write_copies(out / "copies", to, write=True),
-    "sidecars": lambda a, out, to: a.give.write_copies(out / "beside", to, Wanted(), Manner(BESIDE), write=True),
-    "small copies": lambda a, out, to: a.give.write_copies(out / "small", to, Wanted(), Manner(edge=300), write=True),
+    "sidecars": lambda a, out, to: a.give.write_copies(out / "beside", to, Wanted(), CopyOptions(BESIDE), write=True),
+    "small copies": lambda a, out, to: a.give.write_copies(
+        out / "small", to, Wanted(), CopyOptions(edge=300), write=True
+    ),
     "site": lambda a, out, to: a.give.write_site(out / "site", to, write=True, rights_asked=True),
     "deposit": lambda a, out, to: a.give.make_deposit(out / "deposit", to, write=True, rights_asked=True),
     "prints": lambda a, out, to: a.give.write_prints(to, folder=out / "prints", write=True),

@@ -8,7 +8,7 @@ import pytest
 from building import archive_with
 
 from kinphoto.archive import Archive
-from kinphoto.archive.catalogue.finding import find_event
+from kinphoto.archive.catalogue.finding_events import find_event
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 

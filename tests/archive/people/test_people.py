@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.finding_people import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.people.people import FoundPerson

@@ -10,7 +10,7 @@ from building import archive_with, tree_of
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.recorded_faces import Face
+from kinphoto.archive.statements.recorded_faces import RecordedFace
 from kinphoto.errors import InvalidValueError, NotFoundError
 
 HERE, THERE, NEARBY = "0.10,0.10,0.20,0.20", "0.60,0.10,0.20,0.20", "0.11,0.12,0.22,0.20"
@@ -27,7 +27,7 @@ def link(archive: Archive, person: str, **said: Any) -> str:
     return archive.statements.link(Link(photograph="K1", person=person, **said))[0].appearance
 
 
-def faces(archive: Archive) -> tuple[Face, ...]:
+def faces(archive: Archive) -> tuple[RecordedFace, ...]:
     """The faces of K00001."""
     return archive.photographs.faces("K1").faces
 

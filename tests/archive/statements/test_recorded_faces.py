@@ -11,7 +11,7 @@ from building import archive_with, tree_of
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.recorded_faces import AgeSaid, Face, in_reading_order
+from kinphoto.archive.statements.recorded_faces import AgeSaid, RecordedFace, in_reading_order
 from kinphoto.archive.words.dates import life_years
 from kinphoto.reason.model.evidence import AgeBasis, Role
 
@@ -79,6 +79,6 @@ def test_faces_are_read_row_by_row() -> None:
     standing = [(0.1 + 0.2 * n, 0.10 + (-1) ** n * 0.03, 0.1, 0.12) for n in range(4)]
     sitting = [(0.2 + 0.2 * n, 0.32 - (-1) ** n * 0.03, 0.1, 0.12) for n in range(3)]
     places = [*standing, *sitting, (0.45, 0.6, 0.1, 0.12)]
-    found = [Face(f"R{n}", place, (), ()) for n, place in enumerate(places)]
+    found = [RecordedFace(f"R{n}", place, (), ()) for n, place in enumerate(places)]
     shuffled = random.Random(1).sample(found, len(found))
     assert in_reading_order(shuffled) == found

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, DATED_KINDS, MADE_KINDS, RELATION_KINDS
-from kinphoto.archive.words.kinds import KINDS, Words
+from kinphoto.archive.words.kinds import KINDS, KindWords
 from kinphoto.reason.model import evidence as ev
 
 RECORDED = (*DATED_KINDS, *MADE_KINDS, *RELATION_KINDS)
@@ -29,7 +29,7 @@ def test_what_people_record_has_a_name_in_the_forms(kind: str) -> None:
 
 
 @pytest.mark.parametrize("words", KINDS.values(), ids=KINDS.keys())
-def test_a_doubt_is_about_what_its_sentence_is_about(words: Words) -> None:
+def test_a_doubt_is_about_what_its_sentence_is_about(words: KindWords) -> None:
     """It says "may", calls nobody wrong, and fills in nothing that the sentence does not have as well."""
     assert re.search(r"\bmay\b", words.doubt)
     same = {"at": "when", "role": "a_role", "kind": "when", "as_written": "photo", "by": "photo"}
@@ -40,12 +40,12 @@ def test_a_doubt_is_about_what_its_sentence_is_about(words: Words) -> None:
 def test_a_label_does_without_its_photograph() -> None:
     """It is a sentence of its own where the sentence names the photograph; and of the other photograph a relation says
     the same, or what it is from there."""
-    relation = Words(
+    relation = KindWords(
         sentence="{photo} was taken on the day of {other}", doubt="", called="", label="taken on the day of {other}"
     )
     assert relation.label_from() == "taken on the day of {other}"
     assert relation.label_from(other=True) == "taken on the day of {photo}"
-    assert Words(sentence="{who} was born {when}", doubt="", called="").label_from() == "{who} was born {when}"
-    quoted = Words(sentence="", doubt="", called="", label="signed {when}", label_quoting="signed: {quoted}")
+    assert KindWords(sentence="{who} was born {when}", doubt="", called="").label_from() == "{who} was born {when}"
+    quoted = KindWords(sentence="", doubt="", called="", label="signed {when}", label_quoting="signed: {quoted}")
     assert (quoted.label_from(), quoted.label_from(quoting=True)) == ("signed {when}", "signed: {quoted}")
     assert [kind for kind, words in KINDS.items() if "{photo}" in words.label_from()] == []

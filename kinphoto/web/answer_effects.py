@@ -28,7 +28,7 @@ MOST = 4
 
 
 @dataclass(frozen=True, slots=True)
-class OtherMoved:
+class MovedPhotograph:
     """Another photograph whose date moved: what it was and is now in short, "" where its faces come first."""
 
     card: PhotographCard
@@ -37,7 +37,7 @@ class OtherMoved:
 
 
 @dataclass(frozen=True, slots=True)
-class Did:
+class AnswerEffect:
     """What answers did: `words` in one sentence, `drawn` the two ranges (None where nothing moved), and the others.
     `beside_words` where the answer was given below, among what is known about it: it is said there."""
 
@@ -45,13 +45,13 @@ class Did:
     was: str
     now: str
     drawn: RangesDrawing | None
-    others: tuple[OtherMoved, ...]
+    others: tuple[MovedPhotograph, ...]
     more: int
     disputed: bool
     beside_words: bool
 
 
-def did(request: Request, code: str) -> Did | None:
+def answer_effect(request: Request, code: str) -> AnswerEffect | None:
     """What this visitor's last answers about a photograph did; None where there were none, or no date comes of them."""
     found = what_answers_did(request, code)
     if found is None or found[1].photograph is None:
@@ -62,7 +62,7 @@ def did(request: Request, code: str) -> Did | None:
     shown = moves.others[:MOST]
     cards = {one.code: one for one in archive_of(request).photographs.cards([one.code for one in shown])}
     disputed = own.after.state is State.DISPUTED and own.before.state is not State.DISPUTED
-    return Did(
+    return AnswerEffect(
         _words(own, answers.thanks, len(moves.others)),
         when(own.before),
         when(own.after),
@@ -91,7 +91,7 @@ def _words(own: Moved, thanks: list[str], others: int) -> str:
     return f"{start} {what}{f', and {also}' if others else ''}."
 
 
-def _other(card: PhotographCard, moved: Moved) -> OtherMoved:
+def _other(card: PhotographCard, moved: Moved) -> MovedPhotograph:
     if card.nameless or not card.names:
-        return OtherMoved(card, "", "")
-    return OtherMoved(card, when_short(moved.before), when_short(moved.after))
+        return MovedPhotograph(card, "", "")
+    return MovedPhotograph(card, when_short(moved.before), when_short(moved.after))

@@ -19,7 +19,7 @@ from kinphoto.store import tables as t
 
 
 @dataclass(frozen=True, slots=True)
-class Apart:
+class FaceDecisions:
     """Pairs of faces (ids, the lower first) of two people, and faces whose name (a person's row id) is right."""
 
     TABLES: ClassVar = (t.faces_apart.name, t.confirmed_name.name)
@@ -31,7 +31,7 @@ class Apart:
         return ((one, other) if one < other else (other, one)) in self.pairs
 
 
-def said_apart(connection: Connection, found: Mapping[str, Sequence[KeptFace]]) -> Apart:
+def said_apart(connection: Connection, found: Mapping[str, Sequence[KeptFace]]) -> FaceDecisions:
     """What was said of these faces, by the scans (SHA-256) on which they are."""
     identity = read_identity(connection)
     pairs: set[tuple[int, int]] = set()
@@ -44,7 +44,7 @@ def said_apart(connection: Connection, found: Mapping[str, Sequence[KeptFace]]) 
         person, face = identity.of(row["person_id"]), _face(row, "", found)
         if face is not None and person is not None:
             right.add((face, person))
-    return Apart(frozenset(pairs), frozenset(right))
+    return FaceDecisions(frozenset(pairs), frozenset(right))
 
 
 def _face(row: Mapping[Any, Any], end: str, found: Mapping[str, Sequence[KeptFace]]) -> int | None:

@@ -1,4 +1,4 @@
-"""A session at the glass: the newest scans, and what the newest of them is to the one before."""
+"""While somebody scans: the newest scans, and what the newest of them is to the one before."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from kinphoto.archive.collection import joining, replacing
 from kinphoto.archive.collection.joining import Joined
 from kinphoto.archive.collection.photograph_page import ScanShown, scanned
 from kinphoto.archive.collection.replacing import Replaced
-from kinphoto.archive.collection.scanning import FiledScan
+from kinphoto.archive.collection.scans_added import FiledScan
 from kinphoto.archive.collection.watching import notes_about
 from kinphoto.errors import NotFoundError
 from kinphoto.store import tables as t
