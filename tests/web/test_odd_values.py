@@ -46,7 +46,7 @@ ELSEWHERE = {
     "/names/rename": {"key": "x", "theme": "tin", "order": "name", "box": "Tin trunk", "next": "/names"},
     "/pairs/confirm": {"pair": "rescan-1-2", "next": "/pairs"}, "/pairs/reject": {"pair": "back-1-2", "next": "/pairs"},
     "/pairs/confirm-all": {"box": "", "order": "name", "next": "/pairs"},
-    "/cut/anew": {"scan": "K00009"},
+    "/cut/anew": {"scan": "K00009"}, "/cut/strip": {"scan": "K00009"},
     "/straighten/sure": {"next": ""}, "/straighten/as-taken": {"scan": "K00009"},
     "/straighten/say": {"scan": "K00009", "said": "yes"},
     "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},
