@@ -22,7 +22,7 @@ _STEP = 18.0  # grey levels of the least edge
 _ENDS = (3, 252)  # levels: what lies beyond may be clipped
 _ROOM = 0.1  # of a step: an overshoot of so much would be seen
 _ONE_SIDED = 2.0  # times the overshoot of the lesser side that counts at most
-_UNSEEN = 0.8  # of the overshoot of one side counts where the other cannot be seen
+_UNSEEN = 0.9  # of the overshoot of one side counts where the other cannot be seen
 _CHANCE = 2.7  # medians that the largest of some hundred values of noise in two directions has
 _ROOT = float(np.sqrt(2 * np.pi))
 _DIRECTIONS = 4
@@ -266,8 +266,8 @@ def _overshoot(profile: NDArray[np.float32], spread: NDArray[np.float32]) -> flo
 
     Sharpening does so on both sides alike. An end of the scale hides it: what is clipped there overshoots by more than
     is seen where there was room for a tenth of the step, and tells nothing where there was none. The shadow that paper
-    throws on the bed does so on one side only: the mean of both counts, and at most twice the lesser, or four
-    fifths of one where the other cannot be seen.
+    throws on the bed does so on one side only: the mean of both counts, and at most twice the lesser, or nine
+    tenths of one where the other cannot be seen.
     """
     below, above = profile[:3].mean(axis=0), profile[-3:].mean(axis=0)
     flat = np.maximum(np.ptp(profile[:3], axis=0), np.ptp(profile[-3:], axis=0))
@@ -275,7 +275,8 @@ def _overshoot(profile: NDArray[np.float32], spread: NDArray[np.float32]) -> flo
     plain = (spread < _SHARP) & (step >= 2 * _STEP) & (flat < 0.2 * step)  # an edge between two even areas
     if plain.sum() < _FEWEST:
         return 0.0
-    plain &= spread <= np.quantile(spread[plain], _SHARPER)
+    sharper = max(_FEWEST, int(plain.sum() * _SHARPER))
+    plain &= spread <= np.partition(spread[plain], sharper - 1)[sharper - 1]
     part = profile[:, plain]
     share = (part - below[plain]) / step[plain]
     sides = []
