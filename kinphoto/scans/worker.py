@@ -9,6 +9,7 @@ import json
 import os
 import sys
 from dataclasses import asdict
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -25,9 +26,20 @@ def serve() -> None:
     os.dup2(2, 1)  # nothing that a library prints may look like a reply
     for line in sys.stdin:
         request = json.loads(line)
+        if "load" in request:
+            print(json.dumps({"loaded": load()}), file=replies, flush=True)
+            continue
         if "thumbs" not in request:  # of scans that are there already, while somebody may be looking at them
             stand_back()
         print(json.dumps(reply(request)), file=replies, flush=True)
+
+
+def load() -> int:
+    """Load what measuring and checking a scan takes, which is otherwise loaded with the first one; how many modules
+    there are now."""
+    for module in ("imagehash", "kinphoto.scans.look", "kinphoto.scans.checks.film", "kinphoto.scans.checks.measures"):
+        import_module(module)
+    return len(sys.modules)
 
 
 def reply(request: dict[str, Any]) -> dict[str, Any]:

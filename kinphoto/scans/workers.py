@@ -86,9 +86,9 @@ class Workers:
             self._end(process)
 
     def start(self) -> None:
-        """Start the processes already, so that the first scan does not wait for them."""
+        """Start the processes already, with all they need to check a scan, so that the first one does not wait."""
         for _ in range(self._count):
-            self._pool.submit(self._process)
+            self._pool.submit(self._ask, {"load": True})
 
     def measure(self, requests: Iterable[tuple[str, str | None]], *, check: bool = False) -> Iterator[Answer]:
         """One answer for each (path, SHA-256 when known), in the order of the requests; with `check` how good each scan

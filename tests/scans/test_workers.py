@@ -37,6 +37,31 @@ def test_answers_come_in_order_and_equal_those_of_one_process(tmp_path: Path) ->
         assert answer.scans == [{name: getattr(scan, name) for name in scan.__slots__} for scan in here.scans]
 
 
+def test_what_the_first_scan_needs_is_loaded_when_they_start(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A process that was started before measures and checks without loading anything of ours more."""
+    monkeypatch.setattr(
+        workers,
+        "_CODE",
+        "import sys, kinphoto.scans.worker as w\n"
+        "real, ours = w.reply, lambda: {name for name in sys.modules if name.startswith('kinphoto')}\n"
+        "def reply(request):\n"
+        "    before = ours()\n"
+        "    answer = real(request)\n"
+        "    return {'why': {'what': ' '.join(sorted(ours() - before)) or 'nothing', 'where': '', 'remedy': ''}}\n"
+        "w.reply = reply\n"
+        "w.serve()",
+    )
+    request = pictures(tmp_path, "a.png")
+    with Workers(tmp_path / "thumbs", 1) as started, Workers(tmp_path / "thumbs", 1) as not_started:
+        started.start()
+        [answer] = started.measure(request, check=True)
+        [other] = not_started.measure(request, check=True)
+    assert isinstance(answer, UnreadableFileError)
+    assert isinstance(other, UnreadableFileError)
+    assert answer.what == "nothing"
+    assert "kinphoto.scans.checks.measures" in other.what
+
+
 def test_a_decoder_that_crashes_takes_only_its_own_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The worker is replaced, the file is tried once more by itself, and the rest goes on."""
     monkeypatch.setattr(

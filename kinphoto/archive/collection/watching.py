@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
+from importlib import import_module
 from pathlib import Path
 from threading import Event
 from typing import Annotated
@@ -110,6 +111,10 @@ def watch(
     return _Watching(engine, os.path.realpath(folder), tell, stop, container, theme).run(network)
 
 
+_FOR_THE_FIRST = ("kinphoto.archive.collection.reading_inside", "scipy.spatial")
+"""What is otherwise loaded with the first scan, which would come a second later for it."""
+
+
 class _Watching:
     def __init__(
         self, engine: Engine, folder: str, tell: Callable[[WatchEvent], None], stop: Event, container: str | None,
@@ -130,7 +135,9 @@ class _Watching:
 
     def run(self, network: bool | None) -> int:
         with Workers(folder_of(self._engine) / FOLDER, 1) as workers:
-            workers.start()  # before the first scan comes
+            workers.start()  # before the first scan comes, as what it needs here
+            for module in _FOR_THE_FIRST:
+                import_module(module)
             self._say(WatchEventKind.STARTED, f"Watching {self._folder}.", self._folder)
             for look in looks(self._watched, self._stop, network):
                 self._take(look)
