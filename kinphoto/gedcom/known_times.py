@@ -10,9 +10,6 @@ from __future__ import annotations
 
 import re
 
-from kinphoto.errors import UnclearDateError
-from kinphoto.gedcom.calendars import MONTH_NAMES, MONTHS
-
 _TURN, _CENTURY = "TURN OF CENTURY", 1900
 _ERAS = {
     "INTERWAR": (1918, 1939),
@@ -43,33 +40,28 @@ _KNOWN = re.compile(
 )
 
 
-def in_figures(value: str, text: str) -> str:
-    """The years or the day of such a time, for `dates.parse_date`; anything else stays as it was. Raises
-    UnclearDateError for what happened several times."""
+def in_figures(value: str) -> tuple[str, ...]:
+    """The years or the day of such a time, for `dates.parse_date`, several where it came several times; anything else
+    stays as it was."""
     found = _KNOWN.fullmatch(value)
     if found is None:
-        return value
+        return (value,)
     side, doubt = found["side"], found["doubt"]
     if found["name"] in _ERAS:
         if found["year"]:
-            return value
+            return (value,)
         first, last = _part_of(*_ERAS[found["name"]], found["part"])
         if side and found["name"] == _TURN:
             first = last = _CENTURY
         if side:
             word, end = _SIDES[side]
-            return f"{word} {(first, last)[end]}{doubt}"
-        return f"BET {first} AND {last}{doubt}"
+            return (f"{word} {(first, last)[end]}{doubt}",)
+        return (f"BET {first} AND {last}{doubt}",)
     if found["part"]:
-        return value
-    days = [day for day in _DAYS[found["name"]] if day.endswith(found["year"] or "")]
-    if not days:
-        return value
+        return (value,)
     before = f"{side or ''} {found['about'] or ''}".strip()
-    choices = [f"{before} {day}{doubt}".strip() for day in days]
-    if len(choices) == 1:
-        return choices[0]
-    raise UnclearDateError(text, [_shown(choice) for choice in choices], remedy="Write the year as well.")
+    days = [day for day in _DAYS[found["name"]] if day.endswith(found["year"] or "")]
+    return tuple(f"{before} {day}{doubt}".strip() for day in days) or (value,)
 
 
 def _part_of(first: int, last: int, part: str | None) -> tuple[int, int]:
@@ -79,8 +71,3 @@ def _part_of(first: int, last: int, part: str | None) -> tuple[int, int]:
     begin, end = _THIRDS[part]
     length = last - first
     return first + round(length * begin / 3), first + round(length * end / 3)
-
-
-def _shown(choice: str) -> str:
-    names = dict(zip(MONTHS, MONTH_NAMES, strict=True))
-    return " ".join(names.get(word, word.lower()) for word in choice.split())

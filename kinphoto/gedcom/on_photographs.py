@@ -63,7 +63,10 @@ def in_full(text: str, today: date) -> str:
 
 
 def _single(value: str, text: str, today: date) -> str:
-    value = known_times.in_figures(_war(_certain_month(value, text), text), text)
+    value, *others = known_times.in_figures(_war(_certain_month(value, text), text))
+    if others:
+        each = [_in_words(one) for one in (value, *others)]
+        raise UnclearDateError(text, each, remedy="Write the year as well.")
     for pattern, change in _CHANGES:
         value = pattern.sub(change if isinstance(change, str) else partial(change, text=text, today=today), value)
     return value
