@@ -15,7 +15,7 @@ the median of the mixture could be a day that nobody stated.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
@@ -47,6 +47,7 @@ from kinphoto.reason.soft.containers import Heard
 from kinphoto.reason.soft.groups import Groups, adjacency, group_of, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
+from kinphoto.reason.soft.one_container import Said
 from kinphoto.reason.soft.strays import Stray
 from kinphoto.reason.soft.strips import Strips
 from kinphoto.reason.soft.summary import (
@@ -118,13 +119,13 @@ class Inference:
         learned = None if informants is None else Informants({i.informant: i for i in informants})
         self.strips = strips = Strips.read(self.groups, kept, self.dated_groups)
         self.beliefs = Beliefs(self.groups, self.lives, learned, by_strips=strips.ordered if strips else ())
+        self.told = evidence.from_containers
         if evidence.containers and len(self.dated_groups):
             self.beliefs.hear(self.dated_groups, evidence.containers, strips)
-        elif evidence.from_containers:
-            told = {self.groups.of[p]: packed for p, packed in evidence.from_containers.items() if p in self.groups.of}
-            self.beliefs.from_containers = self.beliefs.heard = Heard.unpacked(told)
-        if strips is not None:
-            self.beliefs.hear_strips(strips)
+            if strips is not None:
+                self.beliefs.hear_strips(strips)
+        else:
+            self.hear({})
 
     @cached_property
     def strip_of(self) -> dict[int, int]:
@@ -158,6 +159,7 @@ class Inference:
             tuple(p for row in neighbours.unconverged for p in groups.members[row]),
             self.from_containers(),
             tuple(sorted(self._out_of_place(), key=lambda one: -one.probability)),
+            self.beliefs.containers,
         )
 
     def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
@@ -169,6 +171,19 @@ class Inference:
         """What strips of film, and where their frames lie, told those of these photographs (ids) that are frames."""
         found = self.beliefs.heard
         return {} if found is None or self.strips is None else self._packed(found, self.strips.rows, photographs)
+
+    def said(self, photographs: Iterable[str]) -> Said:
+        """What the dated ones of these photographs (ids) tell by themselves and by births."""
+        asked = np.array([self.groups.of[p] for p in photographs if p in self.groups.of], dtype=np.int64)
+        return self.beliefs.said(np.intersect1d(self.dated_groups, asked))
+
+    def hear(self, told: Mapping[str, bytes]) -> None:
+        """Let these photographs (ids) hear something else from their containers, where the evidence has no containers
+        in it."""
+        every = {self.groups.of[p]: packed for p, packed in (*self.told.items(), *told.items()) if p in self.groups.of}
+        self.beliefs.from_containers = self.beliefs.heard = Heard.unpacked(every)
+        if self.strips is not None:
+            self.beliefs.hear_strips(self.strips)
 
     def _packed(self, found: Heard, rows: Ints, photographs: Iterable[str] | None) -> dict[str, bytes]:
         groups = self.groups

@@ -17,7 +17,7 @@ from dataclasses import asdict, dataclass, replace
 from time import sleep
 from typing import Any
 
-from sqlalchemy import Connection, Engine, delete, insert, select
+from sqlalchemy import Connection, Engine, delete, insert, select, update
 
 from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, Stamp, kept_entry
 from kinphoto.archive.catalogue.settings import keep_setting, setting
@@ -61,20 +61,27 @@ def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp
             _write_told(connection, told.rows)
         _forget(connection, gone)
         _forget_told(connection, told.gone)
+        _write_containers(connection, findings.containers)
         later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
         keep_setting(connection, AS_OF, str(made))
-        found = asdict(replace(findings, estimates=(), from_containers={}))
-        del found["from_containers"]
+        found = asdict(replace(findings, estimates=(), from_containers={}, containers={}))
+        del found["from_containers"], found["containers"]
         births, found["unsettled"] = found.pop("births"), found.pop("unconverged")
         for key, value in {FINDINGS: found, BIRTHS: births, SINCE: later, STORIES: asdict(stories)}.items():
             keep_setting(connection, key, json.dumps(value))
 
 
-def keep_some(engine: Engine, estimates: Iterable[Estimate], made: Stamp) -> None:
-    """Keep estimates of single photographs as of `made`, until everything is dated again."""
+def keep_some(
+    engine: Engine, estimates: Iterable[Estimate], made: Stamp, told: Mapping[int, bytes] | None = None,
+    containers: Mapping[int, bytes] | None = None,
+) -> None:  # fmt: skip
+    """Keep estimates of single photographs as of `made`, until everything is dated again; and what containers (row ids)
+    are now worked out from, and told photographs (row ids)."""
     with deriving(engine) as connection:
         rows = [_with_collection(connection, row) for row in _rows(connection, list(estimates))]
         written = _write(connection, rows, made)
+        _write_told(connection, told or {})
+        _keep_containers(connection, containers or {})
         since = _since(connection) | dict.fromkeys(written, made.entry)
         keep_setting(connection, SINCE, json.dumps(since))
 
@@ -120,6 +127,23 @@ def _write_told(connection: Connection, rows: Mapping[int, bytes]) -> None:
         there = connection.scalars(select(p.id).where(p.id.in_(some)))
         if kept := [{"photograph_id": i, "told": some[i]} for i in there]:
             connection.execute(insert(t.from_container), kept)
+
+
+def _write_containers(connection: Connection, containers: Mapping[str, bytes]) -> None:
+    """Keep these (by `B` and the row id) in place of all that are kept."""
+    there = set(connection.scalars(select(t.container.c.id)))
+    connection.execute(delete(t.one_container))
+    rows = [
+        {"container_id": i, "kept": kept} for name, kept in containers.items() if (i := int(name.lstrip("B"))) in there
+    ]
+    if rows:
+        connection.execute(insert(t.one_container), rows)
+
+
+def _keep_containers(connection: Connection, containers: Mapping[int, bytes]) -> None:
+    for container, kept in containers.items():
+        changed = update(t.one_container).where(t.one_container.c.container_id == container).values(kept=kept)
+        connection.execute(changed)
 
 
 def _forget_told(connection: Connection, photographs: Collection[int]) -> None:

@@ -169,3 +169,6 @@ class Findings:
     from_containers: Mapping[str, bytes] = field(default_factory=dict)
     """What the containers told each dated photograph (`Evidence.from_containers`)."""
     out_of_place: tuple[OutOfPlace, ...] = ()
+    containers: Mapping[str, bytes] = field(default_factory=dict)
+    """What each container with several dated photographs is to be worked out from by itself, by its id
+    (`soft/one_container.OneContainer`)."""

@@ -41,6 +41,7 @@ from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
+from kinphoto.reason.soft.one_container import Said, columns_of, each_by_itself, said
 from kinphoto.reason.soft.orders import Pair
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
 from kinphoto.reason.soft.strays import Stray
@@ -104,6 +105,8 @@ class Beliefs:
         """What containers tell."""
         self.heard: Heard | None = None
         """What containers and strips of film tell."""
+        self.containers: dict[str, bytes] = {}
+        """What is to be kept of each container (`OneContainer`), by id."""
         self.strips: Boxes | None = None
         """What is known of the strips, by their numbers in `Strips`."""
         self.off_strips: list[Stray] = []
@@ -120,9 +123,19 @@ class Beliefs:
             if len(batches := strips.in_batches):
                 alone = self._without_printed_dates(batches, first, likelihood.shape[1])
                 sharing = sharing.with_waits(np.searchsorted(rows, batches), strips.of_batches, likelihood, alone)
-        told, inner, outer = heard(lying, first, likelihood, sharing, TAIL)
+        told, inner, outer, trees = heard(lying, first, likelihood, sharing, TAIL)
         self.from_containers = self.heard = told
+        self.containers = each_by_itself(trees, first, self.groups.members)
         self._bound(rows, self.start[rows], self.end[rows], inner, outer)
+
+    def said(self, rows: Ints) -> Said:
+        """What these groups (ascending) tell by themselves and by births."""
+        if not len(rows):
+            return Said((), 0, np.zeros((0, 1), dtype=np.float32), (), (), {})
+        likelihood, first = self.by_quarter(rows)
+        sharing = shared(self, rows, first, likelihood)
+        members = [self.groups.members[row] for row in rows.tolist()]
+        return said(members, first, likelihood, sharing, columns_of(sharing))
 
     def hear_strips(self, strips: Strips) -> None:
         """Take into account what strips of film say about the years of their frames."""

@@ -264,11 +264,11 @@ class Heard:
 def with_others(told: Heard | None, rows: Ints, first: int, message: Array) -> Heard:
     """What was heard, with another `message` (from the quarter-year `first` on) for these rows (ascending)."""
     if told is None:
-        return Heard(rows, first, _in_steps(message))
+        return Heard(rows, first, in_steps(message))
     begin, end = min(told.first, first), max(told.first + told.steps.shape[1], first + message.shape[1])
     every = np.union1d(told.rows, rows)
     steps = np.empty((len(every), end - begin), dtype=np.uint8)
-    for some, at, found in ((told.rows, told.first, told.steps), (rows, first, _in_steps(message))):
+    for some, at, found in ((told.rows, told.first, told.steps), (rows, first, in_steps(message))):
         after = end - at - found.shape[1]
         steps[np.searchsorted(every, some)] = np.pad(found, ((0, 0), (at - begin, after)), mode="edge")
     return replace(told, rows=every, first=begin, steps=steps)
@@ -290,11 +290,14 @@ def density_of(told: bytes, on: Cells) -> Array:
     return np.exp(found.on(np.zeros(1, dtype=np.int64), whole))
 
 
-def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: float) -> tuple[Heard, Ints, Ints]:
-    """M of every row, and the first and last quarter-year between which all but a `tail` of its posterior lies.
+def heard(
+    lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: float
+) -> tuple[Heard, Ints, Ints, Trees]:
+    """M of every row, the first and last quarter-year between which all but a `tail` of its posterior lies, and what
+    all containers are found to be.
 
     `likelihood` (rows, quarter-years from `first` on) adds up to 1 in each row."""
-    trees = _Trees(lying, likelihood, _rates(likelihood, lying), sharing)
+    trees = Trees(lying, likelihood, _rates(likelihood, lying), sharing)
     for part in _lying(lying.of, TOGETHER):
         trees.gather(part)
     trees.learn()
@@ -303,15 +306,15 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: f
     start, end = np.empty((2, len(likelihood)), dtype=np.int64)
     for part, told in trees.messages():
         for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
-            steps[part[at]] = _in_steps(told[at])
+            steps[part[at]] = in_steps(told[at])
             start[part[at]], end[part[at]] = without_tails(told[at] * likelihood[part[at]], tail)
     known = np.isin(lying.root, lying.root[lying.of])
     boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail, known, first)
     named = of_one_time(trees.strays, np.bincount(lying.of, minlength=len(lying.parent)))
-    return Heard(lying.rows, first, steps, named, boxes), start + first, end + first
+    return Heard(lying.rows, first, steps, named, boxes), start + first, end + first, trees
 
 
-def _in_steps(message: Array) -> Array:
+def in_steps(message: Array) -> Array:
     """The logarithms of each row, as `Heard` has them."""
     message = np.log(np.maximum(message, LEAST))
     steps = (message.max(axis=1, keepdims=True) - message) / STEP
@@ -351,7 +354,7 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
     return found
 
 
-class _Trees:
+class Trees:
     """All containers, as logarithms by container and point: what the photographs in each tell of it (`evidence`), what
     is expected of it by the archive's rate and its other containers (`prior`), and by what lies outside (`before`).
     Parts are whole containers, since only there somebody's own is left out."""
@@ -368,6 +371,8 @@ class _Trees:
         self.widths = np.full((len(lying.parent), len(WIDTHS)), 1 / len(WIDTHS))
         """What is to be expected of the width of each container."""
         self.before = self.prior
+        self.around = self.tail.copy()
+        """The density where each container lies, without what is in it: the rate, or that of another container."""
         self.strays: list[Stray] = []
 
     def gather(self, part: Ints) -> None:
@@ -489,9 +494,13 @@ class _Trees:
         for i, above in enumerate(parent):
             if above >= 0:
                 others = normal((self.before[above] + self.evidence[above] - sent.get(i, 0.0))[None])
-                there = (1 - STRAY) * years.spread(others) + STRAY * self.tail[i : i + 1]
-                near = np.log(np.maximum(years.prior(there)[0], LEAST))
-                self.before[i] = near + years.at_points(np.log(len(WIDTHS) * self.widths[i]))
+                self.lies(i, (1 - STRAY) * years.spread(others)[0] + STRAY * self.tail[i], self.widths[i])
+
+    def lies(self, container: int, around: Array, widths: Array) -> None:
+        """Note where a container lies, and what is to be expected of its width."""
+        near = np.log(np.maximum(self.years.prior(around[None])[0], LEAST))
+        self.before[container] = near + self.years.at_points(np.log(len(WIDTHS) * widths))
+        self.around[container] = around
 
 
 def _of_one_occasion(place: Ints, odds: Array, variance: Array) -> Array:
