@@ -1,5 +1,5 @@
-"""What a change of a photograph tells the others in its container, in an archive that is too large to be dated as a whole
-meanwhile: from what was kept of the container (`one_container`), and written back to it.
+"""What a change of a photograph tells the others in its container, in an archive that is too large to be dated as a
+whole meanwhile: from what was kept of the container (`one_container`), and written back to it.
 """
 
 from __future__ import annotations
@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from kinphoto.reason.soft.containers import Heard
     from kinphoto.reason.soft.one_container import OneContainer, Said
 
-CHANGED = 0.003
+CHANGED, FAR = 0.003, 0.02
 """By how much what a photograph says of its years must move (total variation) for the others in its container to be
-dated again (*ours*)."""
+dated again; and where it was moved by births only, since that mostly moves next to nothing (*ours*)."""
 
 
 class Beside:
@@ -38,8 +38,9 @@ class Beside:
         self._days: dict[str, tuple[int, ...]] = {}
         """By how many days the best date and the ends of the likely range of photographs (codes) move."""
 
-    def told_by(self, inference: Inference, photographs: Collection[str]) -> dict[str, bytes]:
-        """What their containers tell these photographs now (codes), as far as something in these has changed."""
+    def told_by(self, inference: Inference, photographs: Collection[str], changed: str) -> dict[str, bytes]:
+        """What their containers tell these photographs now (codes), as far as something in these has moved: the one
+        that was `changed`, and others by births."""
         p = t.photograph.c
         query = select(p.code, p.container_id, p.position).where(among(self.connection, p.code, photographs))
         place = {code: (box, position) for code, box, position in self.connection.execute(query) if box is not None}
@@ -57,16 +58,19 @@ class Beside:
             if code not in said.row_of:
                 gone[box].append(code)
         for box in lying.keys() | gone.keys():
-            found |= self._in(box, said.take(lying[box]), position, gone[box])
+            least = CHANGED if box == place.get(changed, (None, 0))[0] else FAR
+            found |= self._in(box, said.take(lying[box]), position, gone[box], least)
         return {code: found[code] for code in photographs if code in found}
 
-    def _in(self, box: int, said: Said, position: Mapping[str, int], gone: Collection[str]) -> dict[str, bytes]:
+    def _in(
+        self, box: int, said: Said, position: Mapping[str, int], gone: Collection[str], least: float
+    ) -> dict[str, bytes]:
         """What this container tells all in it, where some of them say something else now and some nothing more."""
         from kinphoto.reason.soft.one_container import OneContainer
 
         c, p, f = t.one_container.c, t.photograph.c, t.from_container.c
         kept = self.containers.get(box) or self.connection.scalar(select(c.kept).where(c.container_id == box))
-        now = None if kept is None else OneContainer.unpacked(kept).changed(said, position, gone, CHANGED)
+        now = None if kept is None else OneContainer.unpacked(kept).changed(said, position, gone, least)
         if now is None:
             return {}
         heard = now.heard()

@@ -145,7 +145,7 @@ def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
             if one.code not in found:
                 asked = one.photographs if one.complete else (one.code,)
                 inference = one.inference()
-                inference.hear(beside.told_by(inference, asked))
+                inference.hear(beside.told_by(inference, asked, one.code))
                 local_inference = inference.local_inference(asked)
                 found |= {p: one.estimate(local_inference, p) for p in asked}
         found = beside.moved() | found

@@ -1,7 +1,7 @@
 """Only for speed: one container by itself, from what was kept of it when everything was dated.
 
-A change of one photograph moves the others of its container too. What these told of the container (`containers`) did not
-change, so it is kept: the likelihood of each by quarter-year, what their errors have in common, the density around the
+A change of one photograph moves the others of its container too. What these told of the container (`containers`) did
+not change, so it is kept: the likelihood of each by quarter-year, what their errors have in common, the density around the
 container and what is expected of its width. With the new likelihood of the changed photograph in place of the old one,
 what everybody in it hears is worked out as in `containers`, for this container alone. What its change tells other
 containers, the archive's rate and the widths of others is left until everything is dated again.
@@ -155,7 +155,7 @@ class OneContainer:
             np.arange(many), np.ones(many, dtype=np.int64), self.position, np.array([-1, -1]), np.array([0, 1]),
             ("", ""), {} if self.arrangement is None else {1: self.arrangement},
         )  # fmt: skip
-        trees = Trees(lying, self.said.likelihood, np.stack([self.rate, self.rate]), _sharing(self.said))
+        trees = _Alone(lying, self.said.likelihood, np.stack([self.rate, self.rate]), _sharing(self.said))
         trees.gather(np.arange(many))
         trees.lies(1, self.around, self.widths)
         steps = np.zeros(self.said.likelihood.shape, dtype=np.uint8)
@@ -238,6 +238,17 @@ class OneContainer:
         return cls(
             found, position.astype(np.int64), _density(rate), _density(around), widths.astype(float), arrangement
         )
+
+
+class _Alone(Trees):
+    """One container, in which what each photograph tells is asked for twice and worked out once."""
+
+    _told: Array | None = None
+
+    def _log(self, likelihood: Array, tail: Array) -> Array:
+        if self._told is None or len(self._told) != len(likelihood):
+            self._told = super()._log(likelihood, tail)
+        return self._told.copy()
 
 
 def _summaries(mass: Array, first: int) -> tuple[Array, Array, Array]:
