@@ -9,6 +9,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.dates.estimates import as_estimate
@@ -59,7 +60,7 @@ class Beside:
                 gone[box].append(code)
         for box in lying.keys() | gone.keys():
             least = CHANGED if box == place.get(changed, (None, 0))[0] else FAR
-            found |= self._in(box, said.take(lying[box]), position, gone[box], least)
+            found |= self._in(box, said.take(np.array(lying[box], dtype=np.int64)), position, gone[box], least)
         return {code: found[code] for code in photographs if code in found}
 
     def _in(

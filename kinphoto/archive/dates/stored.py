@@ -98,7 +98,7 @@ def _with_collection(connection: Connection, row: Row) -> Row:
 
 @dataclass(frozen=True)
 class _Told:
-    """What containers told photographs (row ids) that is new or different enough to matter; who hears nothing more."""
+    """What containers told photographs (row ids) that is new or different; who hears nothing more."""
 
     rows: dict[int, bytes]
     gone: list[int]
@@ -106,14 +106,12 @@ class _Told:
 
 def _told_differently(connection: Connection, told: Mapping[str, bytes]) -> _Told:
     """How what containers told differs from what is kept, which is read row by row: it can be a hundred megabytes."""
-    from kinphoto.reason.soft.containers import alike
-
     ids = {code: i for i, code in connection.execute(select(t.photograph.c.id, t.photograph.c.code))}
     rows, gone = {ids[code]: value for code, value in told.items() if code in ids}, []
     for photograph, kept in connection.execute(select(t.from_container.c.photograph_id, t.from_container.c.told)):
         if photograph not in rows:
             gone.append(photograph)
-        elif rows[photograph] == kept or alike(kept, rows[photograph]):
+        elif rows[photograph] == kept:
             del rows[photograph]
     return _Told(rows, gone)
 

@@ -24,6 +24,7 @@ from functools import cached_property
 from math import log as log_
 
 import numpy as np
+from scipy import sparse
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, starts
@@ -33,7 +34,7 @@ from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
-from kinphoto.reason.soft.common_errors import shared
+from kinphoto.reason.soft.common_errors import Sharing, shared
 from kinphoto.reason.soft.containers import Boxes, Heard, Lying, heard, with_others, without_tails
 from kinphoto.reason.soft.fitted_ages import Wide, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
@@ -41,7 +42,7 @@ from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
-from kinphoto.reason.soft.one_container import Said, columns_of, each_by_itself, said
+from kinphoto.reason.soft.one_container import Said, each_by_itself
 from kinphoto.reason.soft.orders import Pair
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
 from kinphoto.reason.soft.strays import Stray
@@ -131,11 +132,11 @@ class Beliefs:
     def said(self, rows: Ints) -> Said:
         """What these groups (ascending) tell by themselves and by births."""
         if not len(rows):
-            return Said((), 0, np.zeros((0, 1), dtype=np.float32), (), (), {})
+            none = sparse.csr_array((0, 1), dtype=np.float32)
+            return Said.of((), 0, np.zeros((0, 1), dtype=np.float32), Sharing(none, none))
         likelihood, first = self.by_quarter(rows)
-        sharing = shared(self, rows, first, likelihood)
         members = [self.groups.members[row] for row in rows.tolist()]
-        return said(members, first, likelihood, sharing, columns_of(sharing))
+        return Said.of(members, first, likelihood, shared(self, rows, first, likelihood))
 
     def hear_strips(self, strips: Strips) -> None:
         """Take into account what strips of film say about the years of their frames."""

@@ -26,6 +26,8 @@ from kinphoto.reason.soft.neighbours import Neighbours
 KIN = 0.5
 """Share of the variance of a vague birth that vague births of a family have in common: they were told by each other."""
 LEAST = 1e-30
+JUDGE = "judge "
+"""How the name of a column begins that is of a judge."""
 
 
 class Sources(Protocol):
@@ -154,7 +156,8 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     total = np.maximum(alone + loads.multiply(loads).sum(axis=1), LEAST)
     scale = np.minimum(1.0, spread / total) / total**0.5  # less where something else dates it too
     of_each = sparse.csr_array(loads.multiply(scale[:, None]), dtype=np.float32)
-    names = (*(f"judge {name}" for name in beliefs.appearances.informants[1:]), *people[: births.shape[1]])
+    judged = tuple(f"{JUDGE}{name}" for name in beliefs.appearances.informants[1:])
+    names = (*judged, *(f"birth {person}" for person in people))
     names += ("",) * (loads.shape[1] - 1 - len(names))  # where no birth is vague
     return Sharing(births, of_each, None, by_judge.shape[1], people, (*names, "kin"))
 

@@ -276,14 +276,6 @@ def with_others(told: Heard | None, rows: Ints, first: int, message: Array) -> H
     return replace(told, rows=every, first=begin, steps=steps)
 
 
-def alike(one: bytes, other: bytes) -> bool:
-    """Whether it makes no difference which of two packed rows is kept: no likely cell differs by more than a tenth."""
-    if len(one) != len(other) or one[:2] != other[:2]:
-        return False
-    a, b = (np.frombuffer(told[2:], dtype=np.uint8).astype(np.int64) for told in (one, other))
-    return not np.any((abs(a - b) > 0.1 / STEP) & (np.minimum(a, b) < 5 / STEP))
-
-
 def density_of(told: bytes, on: Cells) -> Array:
     """What a container told a photograph (`Heard.packed`), as the likelihood of each cell."""
     found = Heard.unpacked({0: told})

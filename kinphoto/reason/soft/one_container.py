@@ -1,9 +1,9 @@
 """Only for speed: one container by itself, from what was kept of it when everything was dated.
 
 A change of one photograph moves the others of its container too. What these told of the container (`containers`) did
-not change, so it is kept: the likelihood of each by quarter-year, what their errors have in common, the density around the
-container and what is expected of its width. With the new likelihood of the changed photograph in place of the old one,
-what everybody in it hears is worked out as in `containers`, for this container alone. What its change tells other
+not change, so it is kept: the likelihood of each by quarter-year, what their errors have in common, the density around
+the container and what is expected of its width. With the new likelihood of the changed photograph in place of the old
+one, what everybody in it hears is worked out as in `containers`, for this container alone. What its change tells other
 containers, the archive's rate and the widths of others is left until everything is dated again.
 """
 
@@ -19,7 +19,7 @@ from scipy import sparse
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, ranges, starts
-from kinphoto.reason.soft.common_errors import Sharing
+from kinphoto.reason.soft.common_errors import JUDGE, Sharing
 from kinphoto.reason.soft.containers import Heard, Lying, Trees, in_steps
 from kinphoto.reason.soft.grid import QUARTERS, Grid
 from kinphoto.reason.soft.summary import summaries
@@ -29,24 +29,58 @@ SMALLEST = 1e-6
 STILL = 1e-3
 """By how much what a photograph hears must move its posterior (total variation) for its date to be read again: days in
 a range of ten years."""
-JUDGE, BIRTH, REST = "judge", "birth", "rest"
-"""Kinds of what errors have in common: columns of loadings in this order."""
-Column = tuple[str, str]
-"""What a column is of: its kind, and a name."""
+
+
+@dataclass(frozen=True)
+class Named:
+    """A sparse table, a row for each photograph, with the name of each column."""
+
+    table: sparse.csr_array
+    names: tuple[str, ...]
+
+    @classmethod
+    def of(cls, table: sparse.csr_array, names: Sequence[str]) -> Named:
+        """Only the columns that have something in them."""
+        used, index = np.unique(table.indices, return_inverse=True)
+        shape = table.shape[0], max(len(used), 1)
+        return cls(sparse.csr_array((table.data, index, table.indptr), shape), tuple(names[k] for k in used.tolist()))
+
+    def take(self, rows: Ints) -> Named:
+        """These rows alone."""
+        return Named(self.table[rows], self.names)
+
+    def with_rows(self, other: Named) -> Named:
+        """The same, with the rows of another one behind its own."""
+        number = {name: i for i, name in enumerate(dict.fromkeys((*self.names, *other.names)))}
+        index = np.array([number[name] for name in other.names], dtype=np.int64)[other.table.indices]
+        start = np.concatenate([self.table.indptr, self.table.indptr[-1] + other.table.indptr[1:]])
+        data, indices = np.concatenate([self.table.data, other.table.data]), np.concatenate([self.table.indices, index])
+        shape = self.table.shape[0] + other.table.shape[0], max(len(number), 1)
+        return Named(sparse.csr_array((data, indices, start), shape), tuple(number))
 
 
 @dataclass(frozen=True)
 class Said:
     """What photographs tell by themselves, a row each: the photographs (ids) of one exposure, the likelihood of each
-    quarter-year from `first` on (adding up to 1), and how much their errors load on what: by column, of the vague
-    births and of everything (`Sharing`). `strips` has the strip of film of each row that is a frame."""
+    quarter-year from `first` on (adding up to 1), who with a vague birth is in them, how much their errors load on
+    judges and births, and which are frames of one strip of film (`Sharing`)."""
 
     photographs: tuple[tuple[str, ...], ...]
     first: int
     likelihood: Array
-    births: Sequence[frozenset[str]]
-    loads: Sequence[Mapping[Column, float]]
-    strips: Mapping[int, int]
+    births: Named
+    loads: Named
+    strips: Named
+
+    @classmethod
+    def of(cls, photographs: Sequence[tuple[str, ...]], first: int, likelihood: Array, sharing: Sharing) -> Said:
+        """What these rows tell."""
+        none = sparse.csr_array((len(photographs), 1), dtype=np.float32)
+        strips = none if sharing.strips is None else sharing.strips
+        return cls(
+            tuple(photographs), first, likelihood, Named.of(sharing.births, sharing.people),
+            Named.of(sharing.loads, sharing.names), Named.of(strips, [str(k) for k in range(strips.shape[1])]),
+        )  # fmt: skip
 
     @cached_property
     def row_of(self) -> dict[str, int]:
@@ -61,45 +95,33 @@ class Said:
             found[:, begin - first : end - first] = self.likelihood[:, begin - self.first : end - self.first]
         return np.asarray(found / np.maximum(found.sum(axis=1, keepdims=True), SMALLEST))
 
-    def take(self, rows: Sequence[int]) -> Said:
+    def take(self, rows: Ints) -> Said:
         """These rows alone."""
-        strips = {k: self.strips[i] for k, i in enumerate(rows) if i in self.strips}
         return Said(
-            tuple(self.photographs[i] for i in rows), self.first, self.likelihood[list(rows)],
-            [self.births[i] for i in rows], [self.loads[i] for i in rows], strips,
+            tuple(self.photographs[i] for i in rows.tolist()), self.first, self.likelihood[rows],
+            self.births.take(rows), self.loads.take(rows), self.strips.take(rows),
         )  # fmt: skip
 
+    def with_rows(self, other: Said) -> Said:
+        """The same, with the rows of another one behind its own."""
+        likelihood = other.on(self.first, self.likelihood.shape[1])
+        return Said(
+            (*self.photographs, *other.photographs), self.first, np.concatenate([self.likelihood, likelihood]),
+            self.births.with_rows(other.births), self.loads.with_rows(other.loads), self.strips.with_rows(other.strips),
+        )  # fmt: skip
 
-def columns_of(sharing: Sharing) -> list[Column]:
-    """What the columns of loadings are of."""
-    people = set(sharing.people)
-    return [
-        (JUDGE if k < sharing.judges else BIRTH if name in people else REST, name)
-        for k, name in enumerate(sharing.names)
-    ]
-
-
-def said(
-    photographs: Sequence[tuple[str, ...]], first: int, likelihood: Array, sharing: Sharing, columns: Sequence[Column]
-) -> Said:
-    """What these rows tell, with names for the columns of what they share."""
-    births = [frozenset(sharing.people[k] for k in row) for row in _columns(sharing.births)]
-    loads = sharing.loads
-    each = [
-        {columns[k]: float(loads.data[at]) for at, k in enumerate(loads.indices[begin:end].tolist(), begin)}
-        for begin, end in zip(loads.indptr[:-1].tolist(), loads.indptr[1:].tolist(), strict=True)
-    ]
-    strips = {} if sharing.strips is None else {i: row[0] for i, row in enumerate(_columns(sharing.strips)) if row}
-    return Said(tuple(photographs), first, likelihood, births, each, strips)
-
-
-def _columns(of: sparse.csr_array) -> list[list[int]]:
-    return [of.indices[a:b].tolist() for a, b in zip(of.indptr[:-1], of.indptr[1:], strict=True)]
+    def sharing(self) -> Sharing:
+        """What they have in common, with the judges first."""
+        loads, judge = self.loads.table, np.array([name.startswith(JUDGE) for name in self.loads.names], dtype=bool)
+        place = np.empty(len(judge), dtype=np.int64)
+        place[np.argsort(~judge, kind="stable")] = np.arange(len(judge))
+        loads = sparse.csr_array((loads.data, place[loads.indices], loads.indptr), loads.shape)
+        return Sharing(self.births.table, loads, self.strips.table if self.strips.names else None, int(judge.sum()))
 
 
 def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]]) -> dict[str, bytes]:
     """Each container with several photographs, packed, by its id; `members` are those of each row of `Groups`."""
-    lying, columns, found = trees.lying, columns_of(trees.sharing), {}
+    lying, found = trees.lying, {}
     order = np.argsort(lying.of, kind="stable")
     ends = np.searchsorted(lying.of[order], np.arange(len(lying.parent) + 1))
     for i, name in enumerate(lying.names):
@@ -107,7 +129,7 @@ def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]])
         if name and len(rows) > 1:
             sharing = trees.sharing.take(rows)
             photographs = [members[row] for row in lying.rows[rows].tolist()]
-            there = said(photographs, first, trees.likelihood[rows], sharing, columns)
+            there = Said.of(photographs, first, trees.likelihood[rows], sharing)
             kept = OneContainer(
                 there, lying.position[rows], trees.tail[i], trees.around[i], trees.widths[i], lying.said.get(i)
             )
@@ -132,21 +154,19 @@ class OneContainer:
     ) -> OneContainer | None:
         """The same where these photographs say something else (all of them lie here, at these places), and others
         (`gone`) nothing any more; None where no likelihood is moved by more than `least` (total variation)."""
-        likelihood = by.on(self.said.first, len(self.rate))
-        other = by.row_of.keys() | set(gone)
-        stay = [i for i, some in enumerate(self.said.photographs) if other.isdisjoint(some)]
-        if len(stay) + len(by.photographs) == len(self.said.photographs):
-            at = [self.said.row_of.get(some[0], -1) for some in by.photographs]
-            before = self.said.likelihood[np.array(at, dtype=np.int64)]
-            if min(at, default=0) >= 0 and np.abs(likelihood - before).sum(axis=1).max(initial=0) / 2 <= least:
+        other, known = by.row_of.keys() | set(gone), self.said.row_of
+        stay = np.array([i for i, some in enumerate(self.said.photographs) if other.isdisjoint(some)], dtype=np.int64)
+        at = np.array([known.get(some[0], len(known)) for some in by.photographs], dtype=np.int64)
+        if len(stay) + len(at) == len(self.said.photographs) and not np.any(at == len(known)):
+            moved = np.abs(by.on(self.said.first, len(self.rate)) - self.said.likelihood[at]).sum(axis=1) / 2
+            if moved.max(initial=0) <= least:
                 return None
-        kept = self.said.take(stay)
-        together = Said(
-            (*kept.photographs, *by.photographs), self.said.first, np.concatenate([kept.likelihood, likelihood]),
-            [*kept.births, *by.births], [*kept.loads, *by.loads], kept.strips,
-        )  # fmt: skip
+        order = np.argsort(np.concatenate([stay, at]), kind="stable")  # as they lay, if nobody said where
         places = np.array([position[some[0]] for some in by.photographs], dtype=np.int64)
-        return replace(self, said=together, position=np.concatenate([self.position[stay], places]))
+        return replace(
+            self, said=self.said.take(stay).with_rows(by).take(order),
+            position=np.concatenate([self.position[stay], places])[order],
+        )  # fmt: skip
 
     def heard(self) -> Heard:
         """What each row hears now."""
@@ -155,7 +175,7 @@ class OneContainer:
             np.arange(many), np.ones(many, dtype=np.int64), self.position, np.array([-1, -1]), np.array([0, 1]),
             ("", ""), {} if self.arrangement is None else {1: self.arrangement},
         )  # fmt: skip
-        trees = _Alone(lying, self.said.likelihood, np.stack([self.rate, self.rate]), _sharing(self.said))
+        trees = _Alone(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
         trees.gather(np.arange(many))
         trees.lies(1, self.around, self.widths)
         steps = np.zeros(self.said.likelihood.shape, dtype=np.uint8)
@@ -181,63 +201,54 @@ class OneContainer:
 
     def packed(self) -> bytes:
         """All of it in some dozen bytes a photograph: a line of JSON, and numbers."""
-        like = self.said.likelihood
-        keep = like > SMALLEST * like.max(axis=1, keepdims=True)
-        begin, end = keep.argmax(axis=1), like.shape[1] - keep[:, ::-1].argmax(axis=1)
-        at = ranges(begin, end - begin)
-        row = np.repeat(np.arange(len(like)), end - begin)
-        top = like.max(axis=1)
-        columns = sorted({name for some in self.said.loads for name in some})
-        number = {name: i for i, name in enumerate(columns)}
-        people = sorted({name for some in self.said.births for name in some})
-        person = {name: i for i, name in enumerate(people)}
-        used = [sorted(number[name] for name in some) for some in self.said.loads]
-        names = {
-            "photographs": self.said.photographs, "columns": columns, "people": people,
-            "births": [sorted(person[name] for name in some) for some in self.said.births],
-            "loads": used,
-            "strips": list(self.said.strips.items()), "first": self.said.first, "arrangement": self.arrangement,
+        begin, end = _inside(self.said.likelihood)
+        top = self.said.likelihood.max(axis=1, keepdims=True)
+        within = np.repeat(np.arange(len(begin)), end - begin), ranges(begin, end - begin)
+        tables = (self.said.births, self.said.loads, self.said.strips)
+        parts = [
+            begin, end, (self.said.likelihood / top)[within], self.position, _log(self.rate), _log(self.around),
+            self.widths, self.said.loads.table.data,
+        ]  # fmt: skip
+        parts += (part for of in tables for part in (of.table.indptr, of.table.indices))
+        parts = [np.asarray(values).astype(kind) for values, kind in zip(parts, _KINDS, strict=True)]
+        head = {
+            "photographs": self.said.photographs, "first": self.said.first, "arrangement": self.arrangement,
+            "names": [of.names for of in tables], "sizes": [len(part) for part in parts],
         }  # fmt: skip
-        loads = [some[columns[k]] for some, of in zip(self.said.loads, used, strict=True) for k in of]
-        numbers = (
-            (begin, np.uint16), (end, np.uint16), (like[row, at] / top[row], np.float16), (self.position, np.int32),
-            (loads, np.float16), (_log(self.rate), np.float16), (_log(self.around), np.float16),
-            (self.widths, np.float32),
-        )  # fmt: skip
-        parts = [np.asarray(values).astype(kind) for values, kind in numbers]
-        head = json.dumps(names | {"sizes": [len(part) for part in parts]}, separators=(",", ":")).encode()
-        return b"".join([len(head).to_bytes(4, "big"), head, *(part.tobytes() for part in parts)])
+        line = json.dumps(head, separators=(",", ":")).encode()
+        return b"".join([len(line).to_bytes(4, "big"), line, *(part.tobytes() for part in parts)])
 
     @classmethod
     def unpacked(cls, kept: bytes) -> OneContainer:
         """From `packed`."""
         at = 4 + int.from_bytes(kept[:4], "big")
-        names, parts = json.loads(kept[4:at]), []
-        kinds = (np.uint16, np.uint16, np.float16, np.int32, np.float16, np.float16, np.float16, np.float32)
-        for size, kind in zip(names["sizes"], kinds, strict=True):
+        head, parts = json.loads(kept[4:at]), list[Array]()
+        for size, kind in zip(head["sizes"], _KINDS, strict=True):
             parts.append(np.frombuffer(kept, kind, size, at))
             at += parts[-1].nbytes
-        begin, end, mass, position, loads, rate, around, widths = parts
+        begin, end, mass, position, rate, around, widths, loads = parts[:8]
         sizes = end.astype(np.int64) - begin
         like = np.zeros((len(begin), len(rate)), dtype=np.float32)
         like[np.repeat(np.arange(len(begin)), sizes), ranges(begin.astype(np.int64), sizes)] = mass
         like /= like.sum(axis=1, keepdims=True)
-        columns = [(kind, name) for kind, name in names["columns"]]
-        from_ = starts(np.array([len(of) for of in names["loads"]], dtype=np.int64)).tolist()
-        value = loads.astype(float).tolist()
-        each = [
-            {columns[k]: value[j] for j, k in enumerate(of, begin)}
-            for of, begin in zip(names["loads"], from_[:-1], strict=True)
-        ]
-        found = Said(
-            tuple(tuple(some) for some in names["photographs"]), names["first"], like,
-            [frozenset(names["people"][k] for k in of) for of in names["births"]], each,
-            dict(names["strips"]),
-        )  # fmt: skip
-        arrangement = None if names["arrangement"] is None else ev.Arrangement(names["arrangement"])
+        tables = list[Named]()
+        for names, start, index in zip(head["names"], parts[8::2], parts[9::2], strict=True):
+            data = loads.astype(np.float32) if len(tables) == 1 else np.ones(len(index), dtype=np.float32)
+            table = sparse.csr_array((data, index, start), (len(begin), max(len(names), 1)))
+            tables.append(Named(table, tuple(names)))
+        photographs = tuple(tuple(some) for some in head["photographs"])
+        arrangement = None if head["arrangement"] is None else ev.Arrangement(head["arrangement"])
         return cls(
-            found, position.astype(np.int64), _density(rate), _density(around), widths.astype(float), arrangement
-        )
+            Said(photographs, head["first"], like, *tables), position.astype(np.int64), _density(rate),
+            _density(around), widths.astype(float), arrangement,
+        )  # fmt: skip
+
+
+_KINDS = (
+    np.uint16, np.uint16, np.float16, np.int32, np.float16, np.float16, np.float32, np.float16,
+    np.int32, np.int32, np.int32, np.int32, np.int32, np.int32,
+)  # fmt: skip
+"""The kinds of numbers of what is packed, one behind the other."""
 
 
 class _Alone(Trees):
@@ -253,12 +264,17 @@ class _Alone(Trees):
 
 def _summaries(mass: Array, first: int) -> tuple[Array, Array, Array]:
     """Median, and start and end of the likely range, of each row."""
-    keep = mass > SMALLEST * mass.max(axis=1, keepdims=True)
-    begin, end = keep.argmax(axis=1), mass.shape[1] - keep[:, ::-1].argmax(axis=1)
+    begin, end = _inside(mass)
     at, sizes = ranges(begin, end - begin), end - begin
     cells = Grid(starts(sizes), QUARTERS[first + at], QUARTERS[first + at + 1])
     inside = mass[np.repeat(np.arange(len(mass)), sizes), at].astype(float)
     return summaries(cells, inside / np.repeat(cells.per_row(inside), sizes))
+
+
+def _inside(mass: Array) -> tuple[Ints, Ints]:
+    """Where what counts of each row begins and ends."""
+    keep = mass > SMALLEST * mass.max(axis=1, keepdims=True)
+    return keep.argmax(axis=1), mass.shape[1] - keep[:, ::-1].argmax(axis=1)
 
 
 def _log(density: Array) -> Array:
@@ -268,28 +284,3 @@ def _log(density: Array) -> Array:
 def _density(log: Array) -> Array:
     found = np.exp(log.astype(np.float32))
     return np.asarray(found / found.sum())
-
-
-def _sharing(of: Said) -> Sharing:
-    """What the rows share, as arrays: judges first, and then births."""
-    rank = {JUDGE: 0, BIRTH: 1, REST: 2}
-    columns = sorted({name for some in of.loads for name in some}, key=lambda one: (rank[one[0]], one[1]))
-    people = sorted({name for some in of.births for name in some})
-    number, person = {name: i for i, name in enumerate(columns)}, {name: i for i, name in enumerate(people)}
-    births = _array([[(person[name], 1.0) for name in some] for some in of.births], len(people))
-    loads = _array([[(number[name], load) for name, load in some.items()] for some in of.loads], len(columns))
-    strips = None
-    if of.strips:
-        strips = _array([[(of.strips[i], 1.0)] if i in of.strips else [] for i in range(len(of.births))],
-                        max(of.strips.values()) + 1)  # fmt: skip
-    return Sharing(births, loads, strips, sum(kind == JUDGE for kind, _ in columns))
-
-
-def _array(rows: Sequence[Sequence[tuple[int, float]]], columns: int) -> sparse.csr_array:
-    start = starts(np.array([len(row) for row in rows], dtype=np.int64))
-    entries = [one for row in rows for one in row]
-    index, value = (
-        np.array([k for k, _ in entries], dtype=np.int64),
-        np.array([v for _, v in entries], dtype=np.float32),
-    )
-    return sparse.csr_array((value, index, start), (len(rows), max(columns, 1)))

@@ -164,6 +164,8 @@ def _exactly(faces: NormalFaces, alone: Alone) -> tuple[Array, Array]:
 
 def _inverse(blocks: sparse.csr_array) -> sparse.csr_array:
     """The inverse of a matrix of many small blocks, those of one size at a time."""
+    if not blocks.shape[0]:
+        return blocks
     parts, label = connected_components(blocks, directed=False)
     order, sizes = np.argsort(label, kind="stable"), np.bincount(label, minlength=parts)
     begin = starts(sizes)[:-1]
