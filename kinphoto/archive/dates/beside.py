@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from kinphoto.reason.soft.containers import Heard
     from kinphoto.reason.soft.one_container import OneContainer, Said
 
-CHANGED, FAR = 0.003, 0.02
+CHANGED, FAR = 0.003, 0.01
 """By how much what a photograph says of its years must move (total variation) for the others in its container to be
 dated again; and where it was moved by births only, since that mostly moves next to nothing (*ours*)."""
 

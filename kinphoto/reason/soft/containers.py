@@ -59,6 +59,8 @@ TOGETHER, IN_ORDER_TOGETHER = 1_000, 8_000
 """Photographs that are worked out together: few where each needs much memory, more for what is done step by step."""
 STEP = 0.05
 """Steps in which the logarithm of what a photograph heard is kept."""
+_OF_STEPS = np.exp(-STEP * np.arange(256))
+"""What is kept as so many steps."""
 ROUNDS = 3
 """Rounds in which the rate is learned."""
 MOSTLY = 0.5
@@ -210,13 +212,13 @@ class Heard:
 
     def message(self, place: int) -> Array:
         """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
-        return np.asarray(np.exp(-STEP * self.steps[place].astype(np.float64)))
+        return np.asarray(_OF_STEPS[self.steps[place]])
 
     def between(self, rows: Ints, first: int, cells: int) -> Array:
         """M of these rows (ascending) on so many quarter-years from `first` on; 1 for those that heard nothing."""
         place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
         at = np.clip(first + np.arange(cells) - self.first, 0, self.steps.shape[1] - 1)
-        found = np.exp(-STEP * self.steps[place[:, None], at].astype(np.float64))
+        found = _OF_STEPS[self.steps[place[:, None], at]]
         found[self.rows[place] != rows] = 1.0
         return np.asarray(found)
 

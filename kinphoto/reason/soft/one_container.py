@@ -186,7 +186,9 @@ class OneContainer:
     def moved(self, then: Heard, now: Heard) -> dict[int, tuple[int, ...]]:
         """By how many days the best date, and start and end of the likely range, of each row move when it hears
         something else; without those that this moves next to nothing (`STILL`)."""
-        like, first = self.said.likelihood, self.said.first
+        begin, end = _inside(self.said.likelihood)
+        here = slice(int(begin.min()), int(end.max()))  # beyond, nobody can be
+        like, first = self.said.likelihood[:, here], self.said.first + here.start
         rows, cells = np.arange(len(like)), like.shape[1]
         before, after = (like * heard.between(rows, first, cells) for heard in (then, now))
         for mass in (before, after):
