@@ -41,9 +41,11 @@ from_container = Table(
         autoincrement=False,
     ),
     Column("told", BLOB, nullable=False),
+    Column("alone", BLOB),
     sqlite_strict=True,
 )
-"""What its container told each photograph when everything was last dated (`Evidence.from_containers`)."""
+"""What its container told each photograph when everything was last dated (`Evidence.from_containers`), and its date
+without that (`Findings.alone`)."""
 
 one_container = Table(
     "one_container",

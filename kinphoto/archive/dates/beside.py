@@ -13,6 +13,7 @@ import numpy as np
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.dates.estimates import as_estimate
+from kinphoto.archive.dates.stored import Told
 from kinphoto.reason.model.findings import Estimate
 from kinphoto.reason.soft.summary import inferred_edtf
 from kinphoto.store import tables as t
@@ -35,9 +36,9 @@ class Beside:
     def __init__(self, connection: Connection) -> None:
         self.connection = connection
         self.containers: dict[int, bytes] = {}
-        self.told: dict[int, bytes] = {}
-        self._days: dict[str, tuple[int, ...]] = {}
-        """By how many days the best date and the ends of the likely range of photographs (codes) move."""
+        self.told: dict[int, Told] = {}
+        self._dates: dict[str, tuple[int, int, int]] = {}
+        """Best date and likely range of photographs (codes) that moved."""
 
     def told_by(self, inference: Inference, photographs: Collection[str], changed: str) -> dict[str, bytes]:
         """What their containers tell these photographs now (codes), as far as something in these has moved: the one
@@ -75,44 +76,52 @@ class Beside:
         if now is None:
             return {}
         heard = now.heard()
-        query = select(p.id, p.code, f.told).outerjoin(t.from_container, f.photograph_id == p.id)
-        there = list(self.connection.execute(query.where(among(self.connection, p.code, now.said.row_of))))
-        then = {code: self.told.get(i, told) for i, code, told in there}
+        query = select(p.id, p.code, f.told, f.alone).outerjoin(t.from_container, f.photograph_id == p.id)
+        there = self.connection.execute(query.where(among(self.connection, p.code, now.said.row_of))).all()
+        then = {code: self.told.get(i, (told, alone)) for i, code, told, alone in there}
         packed = dict(zip(now.said.photographs, heard.packed(heard.rows), strict=True))
         told = {code: one for some, one in packed.items() for code in some}
         self._note(now, then, heard)
-        self.told |= {i: told[code] for i, code, _ in there if told[code] != then[code]}
+        self.told |= {i: (told[code], then[code][1]) for i, code, *_ in there if told[code] != then[code][0]}
         self.containers[box] = now.packed()
         return told
 
-    def _note(self, now: OneContainer, then: Mapping[str, bytes | None], heard: Heard) -> None:
-        """Note by how much dates move when what is heard is no longer what it was `then`."""
+    def _note(self, now: OneContainer, then: Mapping[str, tuple[bytes | None, bytes | None]], heard: Heard) -> None:
+        """Note the dates that move when what is heard is no longer what it was `then`."""
         from kinphoto.reason.soft.containers import Heard
+        from kinphoto.reason.soft.one_container import dates_from
 
-        before = {i: told for i, some in enumerate(now.said.photographs) if (told := then.get(some[0])) is not None}
-        if (known := Heard.unpacked(before)) is None:
+        kept = [then[some[0]] for some in now.said.photographs]
+        known = Heard.unpacked({i: told for i, (told, _) in enumerate(kept) if told is not None})
+        if known is None:
             return
-        for row, days in now.moved(known, heard).items():
-            for code in now.said.photographs[row]:
-                already = self._days.get(code, (0, 0, 0))
-                self._days[code] = tuple(one + more for one, more in zip(already, days, strict=True))
+        rows = [row for row in now.moved(known, heard).tolist() if kept[row][1] is not None]
+        dates = dates_from([kept[row][1] or b"" for row in rows], np.array(rows, dtype=np.int64), heard)
+        for row, date in zip(rows, dates, strict=True):
+            self._dates |= dict.fromkeys(now.said.photographs[row], date)
+
+    def keep_alone(self, alone: Mapping[str, bytes]) -> None:
+        """Note also the dates of photographs (codes) without what their containers told them."""
+        p, f = t.photograph.c, t.from_container.c
+        query = select(p.id, p.code, f.told).join(t.from_container, f.photograph_id == p.id)
+        for i, code, told in self.connection.execute(query.where(among(self.connection, p.code, alone))):
+            self.told[i] = self.told.get(i, (told, None))[0], alone[code]
 
     def moved(self) -> dict[str, Estimate]:
         """The estimates (by code) of photographs that were not dated again themselves, as far as they move."""
         p, e = t.photograph.c, t.estimate.c
         query = select(p.code, *e).join(t.photograph, p.id == e.photograph_id)
-        if not self._days:
+        if not self._dates:
             return {}
-        rows = self.connection.execute(query.where(among(self.connection, p.code, self._days))).mappings()
+        rows = self.connection.execute(query.where(among(self.connection, p.code, self._dates))).mappings()
         found = (as_estimate(row) for row in rows)
-        return {e.photograph: _later(e, *self._days[e.photograph]) for e in found if e.best is not None}
+        return {e.photograph: _dated(e, *self._dates[e.photograph]) for e in found if e.best is not None}
 
 
-def _later(estimate: Estimate, best: int, start: int, end: int) -> Estimate:
-    """The same, with its best date and the ends of its likely range moved by so many days, as far as is possible."""
-    likely_from, likely_to, middle = estimate.likely_from or 0, estimate.likely_to or 0, estimate.best or 0
-    low, high = min(estimate.earliest, likely_from), max(estimate.latest, likely_to)
-    first, last, middle = (min(max(day, low), high) for day in (likely_from + start, likely_to + end, middle + best))
-    first, last = min(first, middle), max(last, middle)
+def _dated(estimate: Estimate, best: int, first: int, last: int) -> Estimate:
+    """The same with another best date and likely range, as far as is possible."""
+    low = min(estimate.earliest, estimate.likely_from or estimate.earliest)
+    high = max(estimate.latest, estimate.likely_to or estimate.latest)
+    first, last, best = (min(max(day, low), high) for day in (first, last, best))
     edtf = inferred_edtf(first, last) if estimate.inferred else estimate.edtf
-    return replace(estimate, likely_from=first, likely_to=last, best=middle, edtf=edtf)
+    return replace(estimate, likely_from=first, likely_to=last, best=best, edtf=edtf)

@@ -148,6 +148,7 @@ def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
                 inference.hear(beside.told_by(inference, asked, one.code))
                 local_inference = inference.local_inference(asked)
                 found |= {p: one.estimate(local_inference, p) for p in asked}
+                beside.keep_alone(inference.alone(local_inference.dated_exposures))
         found = beside.moved() | found
     keep_some(engine, found.values(), made, beside.told, beside.containers)
 

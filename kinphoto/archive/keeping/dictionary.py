@@ -183,7 +183,10 @@ _HERE: dict[str, dict[str, str]] = {
         "audience": "for whom", "what": "what may be given", "branch": "1: for descendants too",
         "given_on": "when it was given", "asked_by": "who asked", "seen": "digest of what was looked through",
     },
-    "from_container": {"told": "logarithms of the likelihood of each quarter-year, in bytes"},
+    "from_container": {
+        "told": "logarithms of the likelihood of each quarter-year, in bytes",
+        "alone": "its date without that: days, and logarithms of the density between them, in bytes",
+    },
     "one_container": {
         "kept": "the photographs (JSON) and, as numbers, the likelihood of each quarter-year of each; in bytes"
     },

@@ -10,9 +10,10 @@ containers, the archive's rate and the widths of others is left until everything
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from scipy import sparse
@@ -21,11 +22,13 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, ranges, starts
 from kinphoto.reason.soft.common_errors import JUDGE, Sharing
 from kinphoto.reason.soft.containers import Heard, Lying, Trees, in_steps
-from kinphoto.reason.soft.grid import QUARTERS, Grid
-from kinphoto.reason.soft.summary import summaries
+from kinphoto.reason.soft.grid import Grid
+from kinphoto.reason.soft.summary import days, summaries
 
 SMALLEST = 1e-6
 """Quarter-years with less than this share of the likeliest one of a row are not kept: they tell nothing."""
+UNHEARD_OF = -60.0
+"""The least logarithm of a density that is kept; the greatest is 0."""
 STILL = 1e-3
 """By how much what a photograph hears must move its posterior (total variation) for its date to be read again: days in
 a range of ten years."""
@@ -183,9 +186,8 @@ class OneContainer:
             steps[part] = in_steps(told)
         return Heard(lying.rows, self.said.first, steps)
 
-    def moved(self, then: Heard, now: Heard) -> dict[int, tuple[int, ...]]:
-        """By how many days the best date, and start and end of the likely range, of each row move when it hears
-        something else; without those that this moves next to nothing (`STILL`)."""
+    def moved(self, then: Heard, now: Heard) -> Ints:
+        """The rows that hear something else, but for those whose posterior that moves next to nothing (`STILL`)."""
         begin, end = _inside(self.said.likelihood)
         here = slice(int(begin.min()), int(end.max()))  # beyond, nobody can be
         like, first = self.said.likelihood[:, here], self.said.first + here.start
@@ -193,11 +195,7 @@ class OneContainer:
         before, after = (like * heard.between(rows, first, cells) for heard in (then, now))
         for mass in (before, after):
             mass /= mass.sum(axis=1, keepdims=True)
-        some = np.flatnonzero(np.abs(after - before).sum(axis=1) / 2 > STILL)
-        if not len(some):
-            return {}
-        days = np.array(_summaries(after[some], first)) - np.array(_summaries(before[some], first))
-        return dict(zip(some.tolist(), map(tuple, days.T.round().astype(int).tolist()), strict=True))
+        return np.flatnonzero(np.abs(after - before).sum(axis=1) / 2 > STILL)
 
     # --- as bytes -------------------------------------------------------------------------------------------------
 
@@ -264,15 +262,6 @@ class _Alone(Trees):
         return self._told.copy()
 
 
-def _summaries(mass: Array, first: int) -> tuple[Array, Array, Array]:
-    """Median, and start and end of the likely range, of each row."""
-    begin, end = _inside(mass)
-    at, sizes = ranges(begin, end - begin), end - begin
-    cells = Grid(starts(sizes), QUARTERS[first + at], QUARTERS[first + at + 1])
-    inside = mass[np.repeat(np.arange(len(mass)), sizes), at].astype(float)
-    return summaries(cells, inside / np.repeat(cells.per_row(inside), sizes))
-
-
 def _inside(mass: Array) -> tuple[Ints, Ints]:
     """Where what counts of each row begins and ends."""
     keep = mass > SMALLEST * mass.max(axis=1, keepdims=True)
@@ -286,3 +275,36 @@ def _log(density: Array) -> Array:
 def _density(log: Array) -> Array:
     found = np.exp(log.astype(np.float32))
     return np.asarray(found / found.sum())
+
+
+def packed_alone(cells: Grid, mass: Array, heard: Array) -> Iterator[bytes]:
+    """Each row of posteriors without the logarithm of what was `heard`, in four bytes a cell: edges in days, and the
+    logarithm of the density."""
+    log = np.log(np.maximum(mass, 1e-300) / cells.width) - heard
+    log = np.maximum(log - np.repeat(cells.per_row(log, np.maximum), cells.sizes), UNHEARD_OF).astype("<f2")
+    first = np.rint(cells.left[cells.start[:-1]]).astype("<i4")
+    edges = np.clip(np.rint(cells.right) - np.repeat(first, cells.sizes), 0, 65_535).astype("<u2")
+    for i, (begin, end) in enumerate(pairwise(cells.start.tolist())):
+        yield first[i : i + 1].tobytes() + edges[begin:end].tobytes() + log[begin:end].tobytes()
+
+
+def dates_from(alone: Sequence[bytes], rows: Ints, heard: Heard) -> list[tuple[int, int, int]]:
+    """Best date, first and last day of the likely range, from `packed_alone` and what these rows hear."""
+    if not alone:
+        return []
+    sizes = np.array([len(one) // 4 - 1 for one in alone], dtype=np.int64)
+    first = np.array([int.from_bytes(one[:4], "little") for one in alone], dtype=np.int64)
+    edges = np.concatenate([np.frombuffer(one, "<u2", n, 4) for one, n in zip(alone, sizes.tolist(), strict=True)])
+    log = np.concatenate(
+        [np.frombuffer(one, "<f2", n, 4 + 2 * n) for one, n in zip(alone, sizes.tolist(), strict=True)]
+    )
+    row, right = np.repeat(np.arange(len(alone)), sizes), edges + np.repeat(first, sizes).astype(float)
+    begin = starts(sizes)[:-1]
+    left = np.concatenate([right[:1], right[:-1]])
+    left[begin] = first
+    some = np.flatnonzero(right > left)
+    cells = Grid(starts(np.bincount(row[some], minlength=len(alone))), left[some], right[some])
+    middle, start, end = summaries(cells, cells.masses(log[some].astype(float) + heard.on(rows, cells)))
+    return [
+        (int(best), *days(*ends)) for best, *ends in zip(middle.tolist(), start.tolist(), end.tolist(), strict=True)
+    ]

@@ -12,7 +12,8 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """Make the table, with nothing in it: it is filled when everything is dated again."""
+    """Make the table and the column, with nothing in them: they are filled when everything is dated again."""
+    op.add_column("from_container", sa.Column("alone", sa.BLOB(), nullable=True))
     op.create_table(
         "one_container",
         sa.Column("container_id", sa.Integer(), autoincrement=False, nullable=False),
