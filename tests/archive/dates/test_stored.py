@@ -136,7 +136,9 @@ def test_what_was_found_is_read_back(archive: Archive) -> None:
     found, stories, made = looked_at(archive)
     keep_all(archive.engine, found, stories, made)
     with archive.reading() as connection:
-        assert kept_findings(connection) == replace(found, estimates=(), births=(), from_containers={})
+        assert kept_findings(connection) == replace(
+            found, estimates=(), births=(), from_containers={}, containers={}, alone={}
+        )  # fmt: skip
     earlier = '{"conflicts": [], "aside": ["S1"], "unlikely": [], "expected_false_alarms": 0.5}'
     assert findings_from_json(earlier) == Findings((), (), ("S1",), (), 0.5)
 

@@ -85,7 +85,7 @@ def test_two_photographs_as_the_plain_sum(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr(containers, "in_sequence", lambda *_: None)
     like = likelihoods(4, 2)
     kept = like.astype(float)
-    told, start, end = heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
+    told, start, end, _ = heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
     found, rate = messages(told), np.full(CELLS, 1 / CELLS)
     before = np.concatenate([prior(Width(s), rate) * share for s, share in zip(WIDTHS, alone(), strict=True)])
     for i, j in ((0, 1), (1, 0)):
