@@ -20,6 +20,7 @@ from sqlalchemy import Connection, Select, func, select
 
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.archive.search.quoting import FORMER_NAMES, NAMES
 from kinphoto.scans.pages import file_path
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -164,10 +165,7 @@ def _texts(connection: Connection, ids: Collection[int] | None) -> dict[int, tup
     )
     read = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, open_, ids)}
     kept = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, own, ids)}
-    f, scan = t.former_name.c, t.scan.c
-    named = select(scan.photograph_id, scan.path, scan.page)
-    former = select(scan.photograph_id, f.path, scan.page).join(t.scan, scan.id == f.scan_id)
-    files = (*_read(connection, named, ids), *_read(connection, former, ids))
+    files = (*_read(connection, NAMES, ids), *_read(connection, FORMER_NAMES, ids))
     names = ((photograph_id, Path(file_path(path, page)).name) for photograph_id, path, page in files)
     for photograph_id, *words in (*_read(connection, statements, ids), *names):
         if photograph_id in kept:
