@@ -465,8 +465,8 @@ def test_writing_leaves_one_line_of_the_log(archive: Archive, files: Path, name:
         EXAMPLES[name](archive, files)
         assert _but(rows(archive), "counter") == _but(done, "counter")
     archive.statements.undo(done["change"][-1].id)
-    changed = {"change", "change_row", "counter", "estimate", "from_container", "one_container", "setting", "scan_root", "fixity",
-               "scan_check"}  # fmt: skip
+    changed = {"change", "change_row", "counter", "estimate", "from_container", "one_container", "setting",
+               "scan_root", "fixity", "scan_check"}  # fmt: skip
     assert _but(rows(archive), *changed) == _but(before, *changed)
 
 
