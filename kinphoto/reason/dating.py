@@ -48,7 +48,7 @@ from kinphoto.reason.soft.grid import Grid
 from kinphoto.reason.soft.groups import Groups, adjacency, group_of, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
-from kinphoto.reason.soft.one_container import Said, packed_alone
+from kinphoto.reason.soft.one_container import OwnLikelihoods, packed_alone
 from kinphoto.reason.soft.strays import Stray
 from kinphoto.reason.soft.strips import Strips
 from kinphoto.reason.soft.summary import (
@@ -195,7 +195,7 @@ class Inference:
         packed = zip(members, packed_alone(cells, mass, told), strict=True)
         return {p: one for some, one in packed for p in some}
 
-    def said(self, photographs: Iterable[str]) -> Said:
+    def said(self, photographs: Iterable[str]) -> OwnLikelihoods:
         """What the dated ones of these photographs (ids) tell by themselves and by births."""
         asked = np.array([self.groups.of[p] for p in photographs if p in self.groups.of], dtype=np.int64)
         return self.beliefs.said(np.intersect1d(self.dated_groups, asked))

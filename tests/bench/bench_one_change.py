@@ -190,7 +190,7 @@ def measure(archive: Archive, asked: argparse.Namespace) -> None:
 def _boxes(archive: Archive) -> dict[str, int]:
     with archive.reading() as connection:
         p = t.photograph.c
-        return dict(connection.execute(select(p.code, p.container_id)).all())  # type: ignore[arg-type]
+        return dict(connection.execute(select(p.code, p.container_id)).all())
 
 
 def _sizes(archive: Archive) -> dict[str, int]:

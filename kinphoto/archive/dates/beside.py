@@ -22,9 +22,9 @@ from kinphoto.store.among import among
 if TYPE_CHECKING:
     from kinphoto.reason.dating import Inference
     from kinphoto.reason.soft.containers import Heard
-    from kinphoto.reason.soft.one_container import OneContainer, Said
+    from kinphoto.reason.soft.one_container import OneContainer, OwnLikelihoods
 
-CHANGED, FAR = 0.003, 0.01
+CHANGED, FAR = 0.003, 0.02
 """By how much what a photograph says of its years must move (total variation) for the others in its container to be
 dated again; and where it was moved by births only, since that mostly moves next to nothing (*ours*)."""
 
@@ -65,7 +65,7 @@ class Beside:
         return {code: found[code] for code in photographs if code in found}
 
     def _in(
-        self, box: int, said: Said, position: Mapping[str, int], gone: Collection[str], least: float
+        self, box: int, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
     ) -> dict[str, bytes]:
         """What this container tells all in it, where some of them say something else now and some nothing more."""
         from kinphoto.reason.soft.one_container import OneContainer

@@ -42,7 +42,7 @@ from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
-from kinphoto.reason.soft.one_container import Said, each_by_itself
+from kinphoto.reason.soft.one_container import OwnLikelihoods, each_by_itself
 from kinphoto.reason.soft.orders import Pair
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
 from kinphoto.reason.soft.strays import Stray
@@ -129,14 +129,14 @@ class Beliefs:
         self.containers = each_by_itself(trees, first, self.groups.members)
         self._bound(rows, self.start[rows], self.end[rows], inner, outer)
 
-    def said(self, rows: Ints) -> Said:
+    def said(self, rows: Ints) -> OwnLikelihoods:
         """What these groups (ascending) tell by themselves and by births."""
         if not len(rows):
             none = sparse.csr_array((0, 1), dtype=np.float32)
-            return Said.of((), 0, np.zeros((0, 1), dtype=np.float32), Sharing(none, none))
+            return OwnLikelihoods.of((), 0, np.zeros((0, 1), dtype=np.float32), Sharing(none, none))
         likelihood, first = self.by_quarter(rows)
         members = [self.groups.members[row] for row in rows.tolist()]
-        return Said.of(members, first, likelihood, shared(self, rows, first, likelihood))
+        return OwnLikelihoods.of(members, first, likelihood, shared(self, rows, first, likelihood))
 
     def hear_strips(self, strips: Strips) -> None:
         """Take into account what strips of film say about the years of their frames."""

@@ -35,35 +35,35 @@ a range of ten years."""
 
 
 @dataclass(frozen=True)
-class Named:
+class NamedTable:
     """A sparse table, a row for each photograph, with the name of each column."""
 
     table: sparse.csr_array
     names: tuple[str, ...]
 
     @classmethod
-    def of(cls, table: sparse.csr_array, names: Sequence[str]) -> Named:
+    def of(cls, table: sparse.csr_array, names: Sequence[str]) -> NamedTable:
         """Only the columns that have something in them."""
         used, index = np.unique(table.indices, return_inverse=True)
         shape = table.shape[0], max(len(used), 1)
         return cls(sparse.csr_array((table.data, index, table.indptr), shape), tuple(names[k] for k in used.tolist()))
 
-    def take(self, rows: Ints) -> Named:
+    def take(self, rows: Ints) -> NamedTable:
         """These rows alone."""
-        return Named(self.table[rows], self.names)
+        return NamedTable(self.table[rows], self.names)
 
-    def with_rows(self, other: Named) -> Named:
+    def with_rows(self, other: NamedTable) -> NamedTable:
         """The same, with the rows of another one behind its own."""
         number = {name: i for i, name in enumerate(dict.fromkeys((*self.names, *other.names)))}
         index = np.array([number[name] for name in other.names], dtype=np.int64)[other.table.indices]
         start = np.concatenate([self.table.indptr, self.table.indptr[-1] + other.table.indptr[1:]])
         data, indices = np.concatenate([self.table.data, other.table.data]), np.concatenate([self.table.indices, index])
         shape = self.table.shape[0] + other.table.shape[0], max(len(number), 1)
-        return Named(sparse.csr_array((data, indices, start), shape), tuple(number))
+        return NamedTable(sparse.csr_array((data, indices, start), shape), tuple(number))
 
 
 @dataclass(frozen=True)
-class Said:
+class OwnLikelihoods:
     """What photographs tell by themselves, a row each: the photographs (ids) of one exposure, the likelihood of each
     quarter-year from `first` on (adding up to 1), who with a vague birth is in them, how much their errors load on
     judges and births, and which are frames of one strip of film (`Sharing`)."""
@@ -71,18 +71,20 @@ class Said:
     photographs: tuple[tuple[str, ...], ...]
     first: int
     likelihood: Array
-    births: Named
-    loads: Named
-    strips: Named
+    births: NamedTable
+    loads: NamedTable
+    strips: NamedTable
 
     @classmethod
-    def of(cls, photographs: Sequence[tuple[str, ...]], first: int, likelihood: Array, sharing: Sharing) -> Said:
+    def of(
+        cls, photographs: Sequence[tuple[str, ...]], first: int, likelihood: Array, sharing: Sharing
+    ) -> OwnLikelihoods:
         """What these rows tell."""
         none = sparse.csr_array((len(photographs), 1), dtype=np.float32)
         strips = none if sharing.strips is None else sharing.strips
         return cls(
-            tuple(photographs), first, likelihood, Named.of(sharing.births, sharing.people),
-            Named.of(sharing.loads, sharing.names), Named.of(strips, [str(k) for k in range(strips.shape[1])]),
+            tuple(photographs), first, likelihood, NamedTable.of(sharing.births, sharing.people),
+            NamedTable.of(sharing.loads, sharing.names), NamedTable.of(strips, [str(k) for k in range(strips.shape[1])]),
         )  # fmt: skip
 
     @cached_property
@@ -98,17 +100,17 @@ class Said:
             found[:, begin - first : end - first] = self.likelihood[:, begin - self.first : end - self.first]
         return np.asarray(found / np.maximum(found.sum(axis=1, keepdims=True), SMALLEST))
 
-    def take(self, rows: Ints) -> Said:
+    def take(self, rows: Ints) -> OwnLikelihoods:
         """These rows alone."""
-        return Said(
+        return OwnLikelihoods(
             tuple(self.photographs[i] for i in rows.tolist()), self.first, self.likelihood[rows],
             self.births.take(rows), self.loads.take(rows), self.strips.take(rows),
         )  # fmt: skip
 
-    def with_rows(self, other: Said) -> Said:
+    def with_rows(self, other: OwnLikelihoods) -> OwnLikelihoods:
         """The same, with the rows of another one behind its own."""
         likelihood = other.on(self.first, self.likelihood.shape[1])
-        return Said(
+        return OwnLikelihoods(
             (*self.photographs, *other.photographs), self.first, np.concatenate([self.likelihood, likelihood]),
             self.births.with_rows(other.births), self.loads.with_rows(other.loads), self.strips.with_rows(other.strips),
         )  # fmt: skip
@@ -132,7 +134,7 @@ def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]])
         if name and len(rows) > 1:
             sharing = trees.sharing.take(rows)
             photographs = [members[row] for row in lying.rows[rows].tolist()]
-            there = Said.of(photographs, first, trees.likelihood[rows], sharing)
+            there = OwnLikelihoods.of(photographs, first, trees.likelihood[rows], sharing)
             kept = OneContainer(
                 there, lying.position[rows], trees.tail[i], trees.around[i], trees.widths[i], lying.said.get(i)
             )
@@ -145,7 +147,7 @@ class OneContainer:
     """One container: what its photographs say, where each lies, the archive's rate and the density around it on the
     same quarter-years, what is expected of its width, and what was said of its order."""
 
-    said: Said
+    said: OwnLikelihoods
     position: Ints
     rate: Array
     around: Array
@@ -153,7 +155,7 @@ class OneContainer:
     arrangement: ev.Arrangement | None = None
 
     def changed(
-        self, by: Said, position: Mapping[str, int], gone: Collection[str], least: float
+        self, by: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
     ) -> OneContainer | None:
         """The same where these photographs say something else (all of them lie here, at these places), and others
         (`gone`) nothing any more; None where no likelihood is moved by more than `least` (total variation)."""
@@ -231,15 +233,15 @@ class OneContainer:
         like = np.zeros((len(begin), len(rate)), dtype=np.float32)
         like[np.repeat(np.arange(len(begin)), sizes), ranges(begin.astype(np.int64), sizes)] = mass
         like /= like.sum(axis=1, keepdims=True)
-        tables = list[Named]()
+        tables = list[NamedTable]()
         for names, start, index in zip(head["names"], parts[8::2], parts[9::2], strict=True):
             data = loads.astype(np.float32) if len(tables) == 1 else np.ones(len(index), dtype=np.float32)
             table = sparse.csr_array((data, index, start), (len(begin), max(len(names), 1)))
-            tables.append(Named(table, tuple(names)))
+            tables.append(NamedTable(table, tuple(names)))
         photographs = tuple(tuple(some) for some in head["photographs"])
         arrangement = None if head["arrangement"] is None else ev.Arrangement(head["arrangement"])
         return cls(
-            Said(photographs, head["first"], like, *tables), position.astype(np.int64), _density(rate),
+            OwnLikelihoods(photographs, head["first"], like, *tables), position.astype(np.int64), _density(rate),
             _density(around), widths.astype(float), arrangement,
         )  # fmt: skip
 

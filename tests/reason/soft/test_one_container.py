@@ -10,6 +10,7 @@ import pytest
 
 from kinphoto.reason.dating import Inference
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.span import Dated, span_of_years, year_of
 from kinphoto.reason.soft.containers import STEP, Heard
 from kinphoto.reason.soft.one_container import OneContainer, dates_from
 
@@ -68,10 +69,8 @@ def test_a_change_of_one(evidence: ev.Evidence, name: str) -> None:
     one = kept(before)[name]
     chosen = one.said.photographs[len(one.position) // 2][0]
     estimates = {e.photograph: e for e in before.findings().estimates}
-    year = drawn.span_of_years(*[drawn.date.fromordinal(estimates[chosen].best or 0).year + 6] * 2)
-    told = ev.DateClaim(
-        id="told", trust=ev.Trust.STRONG, photograph=chosen, claim=ev.Claim.TAKEN, date=drawn.Dated(year)
-    )
+    year = span_of_years(*[year_of(estimates[chosen].best or 0) + 6] * 2)
+    told = ev.DateClaim(id="told", trust=ev.Trust.STRONG, photograph=chosen, claim=ev.Claim.TAKEN, date=Dated(year))
     after = Inference(replace(evidence, statements=(*evidence.statements, told)))
     place = dict(zip([some[0] for some in one.said.photographs], one.position.tolist(), strict=True))
     assert one.changed(before.said([chosen]), place, (), 0.001) is None
