@@ -84,7 +84,8 @@ class OwnLikelihoods:
         strips = none if sharing.strips is None else sharing.strips
         return cls(
             tuple(photographs), first, likelihood, NamedTable.of(sharing.births, sharing.people),
-            NamedTable.of(sharing.loads, sharing.names), NamedTable.of(strips, [str(k) for k in range(strips.shape[1])]),
+            NamedTable.of(sharing.loads, sharing.names),
+            NamedTable.of(strips, [str(k) for k in range(strips.shape[1])]),
         )  # fmt: skip
 
     @cached_property
