@@ -120,7 +120,7 @@ def test_add_says_the_codes_and_what_is_worth_a_look(folder: Path) -> None:
         "5 pictures found, 5 added: K00001 to K00005. The archive holds 5 photographs.",
         "Files with several pages, each a photograph of its own (1):",
         f"  {box}/sheet.tif: 3 pages with pictures, K00003 to K00005",
-        "Next: kinphoto scans pair, to join backs to their fronts; kinphoto serve, to look and to name faces in a browser.",
+        "Next: kinphoto scans pair, to join backs to their fronts; kinphoto serve, to name faces in a browser.",
     ]
     kinphoto(folder, "link", "front.jpg", "-", "--region", "0.1,0.1,0.2,0.2")
     draw(box / "front.jpg", (9, 9, 9))
