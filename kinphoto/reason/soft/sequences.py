@@ -1,14 +1,16 @@
 """Messages from the order in which photographs lie in a container (`model/sequences` has the three models of it).
 
-What a container tells photograph i if it was shuffled, M_i, is multiplied by
+What a container tells photograph i if it is shuffled and each photograph is of an occasion of its own, M_i, becomes
 
-    [sum over the models o of P(o) q_o(y) / d(y)]^w,     q_o(y) = (1 - SLIP) f_i(y) b_i(y) + SLIP d(y),
+    M_i(y) [sum over the models o of P(o) q_o(y) / d(y)]^w + P(shuffled) g_i(y),
+    q_o(y) = (1 - SLIP) f_i(y) b_i(y) + SLIP d(y),     q_shuffled = d,
 
-with d the density of the container and f b, adding up to 1, the forward and backward recursion without i's own
-likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the prior times the
-marginal likelihood of the whole sequence; that too is raised to w, the mean of 1 / (1 + sum of c_jk), c by births
-alone. Pictures of one person lie together, and where that birth is off all of them are, which looks like order; what a
-judge gets wrong moves all photographs of the container alike.
+with g_i what i hears besides as it may be of one occasion with others (`soft/occasions`; the other models have
+occasions of their own), d the density of the container and f b, adding up to 1, the forward and backward recursion
+without i's own likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the
+prior times the marginal likelihood of the whole sequence; that too is raised to w, the mean of 1 / (1 + sum of c_jk), c
+by births alone. Pictures of one person lie together, and where that birth is off all of them are, which looks like
+order; what a judge gets wrong moves all photographs of the container alike.
 
 Only for speed: the recursion is on `CELLS` cells of a container's own, and in pieces of `LONGEST` photographs.
 """
@@ -58,13 +60,13 @@ class _Piece:
 
 def in_sequence(
     pieces: Sequence[Ints], likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
-    priors: Sequence[Mapping[Order, float]] = (),
+    priors: Sequence[Mapping[Order, float]] = (), gained: Array | None = None,
 ) -> None:  # fmt: skip
     """Multiply each photograph's `message` (rows, quarter-years) by what the order in its piece tells.
 
     `pieces` are places of rows in the order in which they lie; `trust` is 1 / (1 + sum of c_jk) by row, c by births,
     `sharing` has whoever shares a vague birth with a row, `priors` the prior of each model, by piece (none given:
-    `ORDERS`).
+    `ORDERS`), and `gained` what each hears besides where they are shuffled.
     """
     by_length: dict[int, list[_Piece]] = defaultdict(list)
     for places, prior in zip(pieces, priors or [ORDERS] * len(pieces), strict=True):
@@ -78,7 +80,7 @@ def in_sequence(
             for jobs in _batches(list(_jobs(chosen)), length):
                 _listen(jobs, order)
         for piece in some:
-            _apply(piece, message)
+            _apply(piece, message, gained)
 
 
 def short_pieces(places: Ints) -> list[Ints]:
@@ -172,16 +174,18 @@ def _listen(jobs: Sequence[_Job], order: Order) -> None:
         piece.factor[job.wanted] += piece.odds[order] * told[i, job.wanted] / piece.density
 
 
-def _apply(piece: _Piece, message: Array) -> None:
-    if piece.factor is None:
-        return
+def _apply(piece: _Piece, message: Array, gained: Array | None) -> None:
     moved = sum(chance for order, chance in piece.odds.items() if order is not Order.SHUFFLED and chance > UNLIKELY)
-    always = 1 - moved + moved * SLIP
-    until = piece.start + piece.step * CELLS
-    whole = np.full((len(piece.places), message.shape[1]), always**piece.trust, dtype=np.float32)
-    inner = np.repeat((always + (1 - SLIP) * piece.factor) ** piece.trust, piece.step, axis=1)
-    whole[:, piece.start : until] = inner[:, : message.shape[1] - piece.start]
-    told = message[piece.places] * whole
+    told = message[piece.places]
+    if piece.factor is not None:
+        always = 1 - moved + moved * SLIP
+        until = piece.start + piece.step * CELLS
+        whole = np.full(told.shape, always**piece.trust, dtype=np.float32)
+        inner = np.repeat((always + (1 - SLIP) * piece.factor) ** piece.trust, piece.step, axis=1)
+        whole[:, piece.start : until] = inner[:, : message.shape[1] - piece.start]
+        told *= whole
+    if gained is not None:
+        told += (1 - moved) * gained[piece.places]
     message[piece.places] = told / told.sum(axis=1, keepdims=True)
 
 
