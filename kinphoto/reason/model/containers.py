@@ -117,6 +117,15 @@ def with_occasions(chance: Array, density: Array, others: Array, apart: Array) -
     return np.asarray(chance @ (density * (1 - share.sum() + (share / seen) @ others)))
 
 
+def likelier_by_occasions(likelihood: Array, without: Array, message: Array) -> float:
+    """By how much (as a logarithm) photographs (n, cells) are likelier in a shuffled container, as they may be of one
+    occasion: half the sum over i of ln(sum over y of l_i M_i / the same `without` occasions), since each pair is
+    counted from both sides. That is exact for two, and else a pseudo-likelihood (Besag, "Statistical analysis of
+    non-lattice data", The Statistician 24, 1975)."""
+    with_, alone = ((likelihood * told).sum(axis=1) for told in (message, without))
+    return float(np.log(with_ / alone).sum() / 2)
+
+
 def of_one_occasion(odds: Array, variance: Array) -> Array:
     """By how much each photograph of one container repeats what the others tell of its years: the design effect of
     cluster sampling (Kish 1965), less one.

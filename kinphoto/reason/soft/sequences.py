@@ -8,9 +8,10 @@ What a container tells photograph i if it is shuffled and each photograph is of 
 with g_i what i hears besides as it may be of one occasion with others (`soft/occasions`; the other models have
 occasions of their own), d the density of the container and f b, adding up to 1, the forward and backward recursion
 without i's own likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the
-prior times the marginal likelihood of the whole sequence; that too is raised to w, the mean of 1 / (1 + sum of c_jk), c
-by births alone. Pictures of one person lie together, and where that birth is off all of them are, which looks like
-order; what a judge gets wrong moves all photographs of the container alike.
+prior times the marginal likelihood of the whole sequence, that of the shuffled with its occasions
+(`model/containers.likelier_by_occasions`). It too is raised to w, the mean of 1 / (1 + sum of c_jk), c by births alone.
+Pictures of one person lie together, and where that birth is off all of them are, which looks like order; what a judge
+gets wrong moves all photographs of the container alike.
 
 Only for speed: the recursion is on `CELLS` cells of a container's own, and in pieces of `LONGEST` photographs.
 """
@@ -25,6 +26,7 @@ from typing import TypeVar
 import numpy as np
 
 from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.containers import likelier_by_occasions
 from kinphoto.reason.model.sequences import FEW, ORDERS, SLIP, Order, recursion
 
 _T = TypeVar("_T")
@@ -53,6 +55,8 @@ class _Piece:
     sharing: list[tuple[int, ...]]
     """Who shares a vague birth with each, by their places in the piece."""
     prior: Mapping[Order, float]
+    by_occasions: float
+    """By how much they are likelier to lie shuffled as they may be of one occasion."""
     odds: dict[Order, float] = field(default_factory=dict)
     factor: Array | None = None
     """The sum over the models but the shuffled one of P(o) f b / d, by photograph (n, CELLS)."""
@@ -72,7 +76,7 @@ def in_sequence(
     for places, prior in zip(pieces, priors or [ORDERS] * len(pieces), strict=True):
         for part in short_pieces(places):
             if len(part) > 1:
-                by_length[len(part)].append(_piece(part, likelihood, message, trust, sharing, prior))
+                by_length[len(part)].append(_piece(part, likelihood, message, trust, sharing, prior, gained))
     for length, some in by_length.items():
         _weigh(some, length)
         for order in _ORDERED:
@@ -90,7 +94,7 @@ def short_pieces(places: Ints) -> list[Ints]:
 
 def _piece(
     places: Ints, likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
-    prior: Mapping[Order, float],
+    prior: Mapping[Order, float], gained: Array | None,
 ) -> _Piece:  # fmt: skip
     mean = message[places].mean(axis=0)
     rising = np.cumsum(mean) / mean.sum()
@@ -100,9 +104,12 @@ def _piece(
     here = {place: k for k, place in enumerate(places.tolist())}
     among = [tuple(sorted(here[j] for j in sharing.get(i, ()) if j in here)) for i in here]
     density = _on_cells(mean[None], start, step)[0]
+    likelier = 0.0
+    if gained is not None:
+        likelier = likelier_by_occasions(likelihood[places], message[places], message[places] + gained[places])
     return _Piece(
         places, start, step, _on_cells(likelihood[places], start, step), density / density.sum(),
-        float(trust[places].mean()), among, prior,
+        float(trust[places].mean()), among, prior, likelier,
     )  # fmt: skip
 
 
@@ -132,6 +139,7 @@ def _weigh(some: Sequence[_Piece], length: int) -> None:
         seen = np.array([_seen(piece) for piece in pieces])
         density = np.array([piece.density for piece in pieces], dtype=np.float32)
         shuffled = np.log((seen * density[:, None]).sum(axis=2)).sum(axis=1)
+        shuffled += [piece.by_occasions for piece in pieces]
         trust = np.array([piece.trust for piece in pieces])
         log = {Order.SHUFFLED: np.zeros(len(pieces))}
         for order in _ORDERED:

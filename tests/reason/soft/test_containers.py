@@ -334,11 +334,11 @@ def test_some_rows_are_taken_out_of_what_was_heard() -> None:
 
 
 def test_in_a_shuffled_trunk_times_of_others_are_likely() -> None:
-    """In a shuffled trunk of forty years, of somebody who looks forty at any time, the years in which others were taken
-    are likelier than those between, by what the chance of one occasion adds to the density; less where all are in
-    order."""
-    in_order, found = [1901 + 4 * i for i in range(10)], []
-    shuffled = [in_order[7 * i % 10] for i in range(10)]
+    """In a shuffled trunk of forty years, of somebody who looks forty at any time, the years in which two others each
+    were taken are likelier than those between, by what the chance of one occasion adds to the density; less where all
+    are in order."""
+    in_order = [1901 + 4 * (i // 2) for i in range(20)]
+    shuffled, found = [in_order[7 * i % 20] for i in range(20)], []
     for years, said in ((shuffled, ev.Arrangement.NOT_IN_ORDER), (in_order, ev.Arrangement.IN_ORDER)):
         one = album([None, *years], born=1880, age=40)
         told = Inference(replace(one, containers=(ev.Container("B1", None, said),))).beliefs.heard
@@ -346,6 +346,6 @@ def test_in_a_shuffled_trunk_times_of_others_are_likely() -> None:
         message = told.message(0)
         place = [int(np.searchsorted(QUARTERS, day_of_year(year) + 100)) - 1 - told.first for year in (1917, 1919)]
         found.append(message[place[0]] / message[place[1]])
-    each, in_one_year = same_occasion(11), 1 / 40  # about: the density of a trunk of forty years
-    assert found[0] == pytest.approx(1 + each / ((1 - 10 * each) * in_one_year), rel=0.15)
+    each, in_one_year = same_occasion(21), 1 / 40  # about: the density of a trunk of forty years
+    assert found[0] == pytest.approx(1 + 2 * each / ((1 - 20 * each) * in_one_year), rel=0.15)
     assert found[1] < found[0] / 2
