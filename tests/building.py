@@ -15,7 +15,7 @@ from typing import Any, ClassVar
 
 import pytest
 from making import make_scans
-from sqlalchemy import TupleType
+from sqlalchemy import Engine, TupleType
 from sqlalchemy.engine.interfaces import Compiled
 from sqlalchemy.types import TypeEngine
 from sqlalchemy.util import LRUCache
@@ -26,6 +26,7 @@ from kinphoto.archive.faces import searching
 from kinphoto.reason.model.evidence import Evidence
 from kinphoto.scans.worker import reply
 from kinphoto.scans.workers import Workers
+from kinphoto.store import opening
 from kinphoto.store import tables as t
 from kinphoto.store.roots import ScanPath
 
@@ -107,6 +108,25 @@ class CompiledOnce(LRUCache[Any, Compiled]):
             self._shared[key[1:]] = compiled
 
 
+class CreatedOnce:
+    """Makes the database of a new archive: the first one as kinphoto does, the others as copies of that."""
+
+    def __init__(self, create: Callable[[Engine], None]) -> None:
+        self.create = create
+        self._empty = b""
+
+    def __call__(self, engine: Engine) -> None:
+        """As `opening.create` does."""
+        path = Path(str(engine.url.database))
+        if self._empty:
+            opening._make_empty(path)
+            path.write_bytes(self._empty)
+        else:
+            self.create(engine)
+            opening.close(engine)
+            self._empty = path.read_bytes()
+
+
 def _types_found(compiled: Any) -> list[TypeEngine[Any]]:
     """Of the columns that a statement gives."""
     return [column.type for column in compiled._result_columns or ()]
@@ -138,6 +158,13 @@ def copied(folder: Path, to: Path) -> Archive:
     """A copy of an archive, opened. Of the pictures nothing but the names is copied, for nobody writes to them."""
     shutil.copytree(folder, to, copy_function=_link_unless_rows)
     return Archive.open(to)
+
+
+def brought_along(place: Path, to: Path) -> Archive:
+    """A copy of the archive in `place` and of the scans beside it, opened in `to`. It finds its scans there, as it does
+    when somebody moves the whole. For a test that changes both, where they take longer to make than to copy."""
+    shutil.copytree(place, to, dirs_exist_ok=True)
+    return Archive.open(to / "archive")
 
 
 def _link_unless_rows(source: str, target: str) -> None:

@@ -14,7 +14,7 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
-from building import MEASURING, CompiledOnce, MeasuredHere, Remembered, copied, made_once, of_the_run
+from building import MEASURING, CompiledOnce, CreatedOnce, MeasuredHere, Remembered, copied, made_once, of_the_run
 from hypothesis import settings
 from sqlalchemy import Engine, create_engine
 from sqlalchemy.engine import URL
@@ -38,6 +38,7 @@ def _engine(url: str | URL) -> Engine:
 
 
 opening.create_engine = _engine  # type: ignore[attr-defined]
+opening.create = CreatedOnce(opening.create)
 
 
 def pytest_configure() -> None:
