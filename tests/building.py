@@ -22,6 +22,7 @@ from sqlalchemy.util import LRUCache
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection import replacing, scan_checks, scanning, watching
+from kinphoto.archive.dates.contributions import WhatIf
 from kinphoto.archive.faces import searching
 from kinphoto.reason.model.evidence import Evidence
 from kinphoto.scans.worker import reply
@@ -85,6 +86,22 @@ class Remembered:
         found = self._function(evidence, *more)
         self._known.append((asked, found))
         return found
+
+
+def sharing_what_ifs(make: Callable[..., None]) -> Callable[..., None]:
+    """`WhatIf.__init__`, after which what was worked out for equal evidence is not worked out again: the same few
+    photographs of the sample are explained in many tests, and each statement behind one of them costs a dating."""
+    known: deque[WhatIf] = deque(maxlen=64)
+
+    def init(new: WhatIf, *given: Any) -> None:
+        make(new, *given)
+        for before in known:
+            if (before.code, before.births, before.evidence) == (new.code, new.births, new.evidence):
+                new._made = before._made
+                return
+        known.append(new)
+
+    return init
 
 
 class CompiledOnce(LRUCache[Any, Compiled]):
