@@ -134,7 +134,10 @@ class CreatedOnce:
 
     def __call__(self, engine: Engine) -> None:
         """As `opening.create` does."""
-        path = Path(str(engine.url.database))
+        if not engine.url.database:  # in memory
+            self.create(engine)
+            return
+        path = Path(engine.url.database)
         if self._empty:
             opening._make_empty(path)
             path.write_bytes(self._empty)
