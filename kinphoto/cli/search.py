@@ -88,7 +88,7 @@ def _found_lines(
         for one in found.photographs:
             yield f"  {_photograph_line(one, one.names)}"
             yield from (f"          {quote.kind}: “{_one_line(quote.text)}”" for quote in quotes.get(one.code, ())
-                        if quote.kind != "title")  # fmt: skip
+                        if quote.kind not in ("title", "file name"))  # fmt: skip
         if shown < found.count:
             yield f"{found.count - shown:,} more: kinphoto find {line} --page {shown // len(found.photographs) + 1}"
     elif found.start:

@@ -42,7 +42,8 @@ IN_MANY = 4
 """Photographs that somebody is in, about, where an archive is large: whether to look by people or by photographs."""
 MANY = 1000
 """People whose photographs are more than those of a few years."""
-_YEARS = re.compile(r"(\d{4})(?:(s)|\s*[-–/]\s*(\d{4}))?")
+_YEARS = re.compile(r"([1-9]\d{3})(?:(s)|\s*[-–/]\s*(\d{4}))?")
+"""A number that begins with 0 is the number of a scan: harbour 0012."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
