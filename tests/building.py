@@ -39,13 +39,14 @@ INDEXED = 738_000
 
 MEASURING = (scanning, scan_checks, replacing, watching, searching)
 """The modules that have scans measured or searched for faces."""
-OF_FACES = ("find_faces", "describe_faces", "describe_frames")
-"""Of what is asked about a scan, that which the networks answer from one file alone."""
+OF_BYTES = ("check", "find_faces", "describe_faces", "describe_frames")
+"""Of what is asked about a scan, that which is answered from the bytes of one file alone: how good it is, and what the
+networks say of it."""
 
 
 class MeasuredHere(Workers):
-    """Measures scans in this process, one after another: to start another takes longer than most tests. What the
-    networks say of a picture, they say again of the same bytes: many tests begin with the same few prints."""
+    """Measures scans in this process, one after another: to start another takes longer than most tests. What is said
+    of a picture is said again of the same bytes: many tests begin with the same few prints."""
 
     _said: ClassVar[dict[str, str]] = {}
 
@@ -58,7 +59,7 @@ class MeasuredHere(Workers):
     def _ask(self, request: dict[str, Any]) -> dict[str, Any]:
         path = Path(request["path"])
         asked = ""
-        if any(what in request for what in OF_FACES) and path.exists():
+        if any(what in request for what in OF_BYTES) and path.exists():
             asked = json.dumps({**request, "path": hashlib.sha256(path.read_bytes()).hexdigest()})
         said = self._said.get(asked) or json.dumps(reply(request))
         found: dict[str, Any] = json.loads(said)
