@@ -50,7 +50,8 @@ def find(
     store.dates.refresh()
     question = SearchQuery(text=line)
     found = store.search.find(question, (page - 1) * A_PAGE)
-    quotes = store.search.quotes([one.code for one in found.photographs], question)
+    codes = [] if found.by_kinship else [one.code for one in found.photographs]
+    quotes = store.search.quotes(codes, question)
     nobody = not (found.people or found.boxes or found.photographs or found.stories)
     similar = store.people.find(line, 8) if nobody and page == 1 else None
     document = {

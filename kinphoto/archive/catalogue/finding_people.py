@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement, Connection, RowMapping, func, select
 
+from kinphoto.archive.catalogue.by_kinship import Relatives, by_kinship
 from kinphoto.archive.catalogue.codes import formerly, row_of, with_code
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
@@ -62,6 +63,43 @@ def find_person(connection: Connection, text: str, public: Public | None = None)
     if row is None:
         raise nobody_called(connection, text)
     return resolved(connection, row)
+
+
+def find_relative(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
+    """As `find_person`; where nobody is called so, the one who is that to the proband: "my mother's father". For what
+    only asks: whoever records something says "my mother" as somebody else may.
+
+    Raises NotFoundError, AmbiguousError.
+    """
+    try:
+        return find_person(connection, text, public)
+    except NotFoundError:
+        meant = None if public is not None else relatives_called(connection, text)
+        if meant is None:
+            raise
+        if meant.seen_from is None:
+            raise NotFoundError(
+                f"it is not known whose '{text}' is meant", remedy="Say who you are: kinphoto proband PERSON."
+            ) from None
+        whose = f"seen from {life_words(connection, [meant.seen_from])[meant.seen_from]}"
+        if not meant.people:
+            raise NotFoundError(
+                f"the tree has nobody who is '{text}', {whose}", remedy="To see everybody: kinphoto people."
+            ) from None
+        if len(meant.people) > 1:
+            raise several_people(
+                connection, f"{len(meant.people)} people are '{text}', {whose}", meant.people
+            ) from None
+        return row_of(connection, t.person, meant.people[0])
+
+
+def relatives_called(connection: Connection, text: str) -> Relatives | None:
+    """Whom words of kinship mean, "my mother's father" or "Ada's aunt"; None where they are other words."""
+
+    def named(name: str) -> list[int]:
+        return _people_named(connection, name, None) or _people_named(connection, without_address(name), None)
+
+    return by_kinship(connection, text, named)
 
 
 def life_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
@@ -141,7 +179,9 @@ def nobody_called(connection: Connection, text: str) -> NotFoundError:
     near = process.extract(fold(text), names, scorer=fuzz.WRatio, limit=_MOST_NAMED, score_cutoff=75)
     ids = connection.scalars(select(t.name.c.person_id).where(t.name.c.id.in_([key for _, _, key in near]))).all()
     called = known_as(connection, without_address(text))[:_MOST_NAMED]  # Oma Lusia, who is Lusia in the tree
-    people = "; ".join(life_words(connection, list(dict.fromkeys([*called, *ids]))).values())
+    related = relatives_called(connection, text)
+    meant = related.people[:_MOST_NAMED] if related else ()
+    people = "; ".join(life_words(connection, list(dict.fromkeys([*meant, *called, *ids]))).values())
     suggestion = f"Did you mean {people}?" if people else ""
     hint = suggestion or "To see everybody: kinphoto people."
     remedy = f'{hint} To add somebody new: kinphoto people add "NAME".'
