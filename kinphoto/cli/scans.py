@@ -276,9 +276,7 @@ def _turned_line(turned: Turned) -> str:
     return f"{turned.scan} ({turned.photograph}) is now shown {now}.{faces}"
 
 
-_NEXT = (
-    "Next: kinphoto scans pair, to join backs to their fronts; kinphoto serve, to look and to name faces in a browser."
-)
+_NEXT = "Next: kinphoto scans pair, to join backs to their fronts; kinphoto serve, to name faces in a browser."
 
 
 def _added_lines(result: ScansAdded) -> Iterator[str]:
