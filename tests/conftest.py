@@ -14,7 +14,17 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
-from building import MEASURING, CompiledOnce, MeasuredHere, Remembered, copied, made_once, of_the_run
+from building import (
+    MEASURING,
+    OF_PICTURES,
+    CompiledOnce,
+    MeasuredHere,
+    Remembered,
+    SeenBefore,
+    copied,
+    made_once,
+    of_the_run,
+)
 from hypothesis import settings
 from sqlalchemy import Engine, create_engine
 from sqlalchemy.engine import URL
@@ -105,6 +115,15 @@ def reasoned_once() -> Iterator[None]:
         patch.setattr(whole, "_dated", Remembered(whole._dated, 1))
         patch.setattr(question, "questions", Remembered(question.questions, 4))
         patch.setattr(hindsight, "hindsight", Remembered(hindsight.hindsight, 1))
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def seen_once() -> Iterator[None]:
+    """What pages of backs, of beds and of photographed prints ask of a picture is looked for once in a process."""
+    with pytest.MonkeyPatch.context() as patch:
+        for module, name in OF_PICTURES:
+            patch.setattr(module, name, SeenBefore(getattr(module, name)))
         yield
 
 
