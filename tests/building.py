@@ -23,7 +23,7 @@ from sqlalchemy.types import TypeEngine
 from sqlalchemy.util import LRUCache
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection import pairing, replacing, scan_checks, scanning, watching
+from kinphoto.archive.collection import pairing, replacing, same_print, scan_checks, scanning, watching
 from kinphoto.archive.faces import searching
 from kinphoto.reason.model.evidence import Evidence
 from kinphoto.scans.beds import cutting
@@ -42,7 +42,8 @@ INDEXED = 738_000
 MEASURING = (scanning, scan_checks, replacing, watching, searching)
 """The modules that have scans measured or searched for faces."""
 OF_PICTURES = (
-    (pairing, "tone"), (pairing, "outline"), (pairing, "print_outline"), (cutting, "prints_on"), (corners, "corners_of"),
+    (pairing, "tone"), (pairing, "outline"), (pairing, "print_outline"), (same_print, "registered"),
+    (cutting, "prints_on"), (corners, "corners_of"),
 )  # fmt: skip
 """What pages ask of a picture again for each archive, or each time, and takes long to answer."""
 OF_FACES = ("find_faces", "describe_faces", "describe_frames")
@@ -95,8 +96,7 @@ class Remembered:
 
 
 class SeenBefore:
-    """A function of pictures that says of equal pixels what it said before: most tests begin with the same scans. What
-    is given beside pictures is compared as it is printed."""
+    """A function of pictures that says of equal pixels what it said before: most tests begin with the same scans."""
 
     def __init__(self, function: Callable[..., Any]) -> None:
         self._function = function
@@ -112,8 +112,10 @@ class SeenBefore:
     @staticmethod
     def _named(one: Any) -> Any:
         """What tells one argument from all others."""
+        if isinstance(one, tuple):
+            return tuple(map(SeenBefore._named, one))
         if not isinstance(one, np.ndarray | Image.Image):
-            return repr(one)
+            return one
         pixels = np.asarray(one)
         return pixels.shape, pixels.dtype, getattr(one, "mode", ""), hashlib.sha256(pixels.tobytes()).digest()
 
