@@ -8,6 +8,7 @@ from __future__ import annotations
 from difflib import get_close_matches
 from typing import Any
 
+from typer import BadParameter
 from typer.core import TyperGroup
 
 HEADINGS: tuple[tuple[str, str], ...] = (
@@ -70,6 +71,15 @@ class Commands(TyperGroup):
         if command is not None and not hasattr(command, "commands") and not _takes_an_archive(command):
             rest = _without_archive(rest)
         return name, command, rest
+
+    def invoke(self, ctx: Any) -> Any:
+        """The command; where something has to be given and was not, the error says what it is, as the help does."""
+        try:
+            return super().invoke(ctx)
+        except BadParameter as problem:
+            if not problem.message and (said := getattr(problem.param, "help", None)):
+                problem.message = said
+            raise
 
     def unknown(self, word: str, *, at_top: bool) -> str:
         """The answer to a word that is not a command."""

@@ -50,7 +50,8 @@ def find(
     store.dates.refresh()
     question = SearchQuery(text=line)
     found = store.search.find(question, (page - 1) * A_PAGE)
-    quotes = store.search.quotes([one.code for one in found.photographs], question)
+    codes = [] if found.by_kinship else [one.code for one in found.photographs]
+    quotes = store.search.quotes(codes, question)
     nobody = not (found.people or found.boxes or found.photographs or found.stories)
     similar = store.people.find(line, 8) if nobody and page == 1 else None
     document = {
@@ -88,7 +89,7 @@ def _found_lines(
         for one in found.photographs:
             yield f"  {_photograph_line(one, one.names)}"
             yield from (f"          {quote.kind}: “{_one_line(quote.text)}”" for quote in quotes.get(one.code, ())
-                        if quote.kind != "title")  # fmt: skip
+                        if quote.kind not in ("title", "file name"))  # fmt: skip
         if shown < found.count:
             yield f"{found.count - shown:,} more: kinphoto find {line} --page {shown // len(found.photographs) + 1}"
     elif found.start:

@@ -20,7 +20,7 @@ from kinphoto.store.roots import ScanPath
 from kinphoto.store.table_columns import flag, reference, table
 from kinphoto.store.table_columns import metadata as metadata
 
-SCHEMA = "0021"
+SCHEMA = "0022"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 

@@ -29,6 +29,17 @@ def opened(served: Served, context: Any, address: str = f"/photograph/{CODE}?nam
     return page
 
 
+def tapped_twice(page: Page, x: float, y: float) -> None:
+    """A double tap, a tenth of a second from one to the next by the clock of the taps themselves: a machine under load
+    sends them farther apart, and a finger doesn't."""
+    taps = page.context.new_cdp_session(page)
+    now = page.evaluate("(performance.timeOrigin + performance.now()) / 1000")
+    for after, what in ((0.0, "touchStart"), (0.04, "touchEnd"), (0.1, "touchStart"), (0.14, "touchEnd")):
+        points = [{"x": x, "y": y}] if what == "touchStart" else []
+        taps.send("Input.dispatchTouchEvent", {"type": what, "touchPoints": points, "timestamp": now + after})
+    taps.detach()
+
+
 def standing(served: Served) -> list[str]:
     """Who stands on the photograph, a dash for nobody yet."""
     return sorted(face.names[0].name or "–" for face in served.archive.photographs.faces(CODE).faces)
@@ -45,8 +56,7 @@ def test_the_tap_that_frames_a_face_presses_nothing_else(own: Served, context: A
         page.locator("#frame").tap()
         at = place(page, across, down)
         scrolled = page.evaluate("scrollY")
-        page.touchscreen.tap(*at)
-        page.touchscreen.tap(*at)
+        tapped_twice(page, *at)
         expect(page.locator(AGE)).to_be_focused()
         assert page.evaluate("scrollY") == scrolled
         assert page.locator(".looking.drawing").count() == 0
@@ -80,9 +90,7 @@ def test_a_double_tap_on_a_name_saves_it_once(own: Served, context: Any) -> None
     page.keyboard.type("tild")
     offer = page.locator("#offers [role=option]", has_text="Tilda").first.bounding_box()
     assert offer is not None
-    at = (offer["x"] + 60, offer["y"] + 20)
-    page.touchscreen.tap(*at)
-    page.touchscreen.tap(*at)
+    tapped_twice(page, offer["x"] + 60, offer["y"] + 20)
     page.locator("#who .faces .face-name", has_text="Tilda").wait_for()
     expect(page.locator(".looking.drawing")).to_have_count(0)
     assert len(standing(own)) == len(before) + 1

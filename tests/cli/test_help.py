@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 import typer
+from commands import invoked
 
 from kinphoto.cli.main import app
 
@@ -86,6 +87,24 @@ def test_every_command_and_option_says_what_it_is_for(path: tuple[str, ...]) -> 
     assert re.match(r"[A-Z`].{10,}\.", " ".join((command.help or "").split()))
     silent = [p.name for p in command.params if not (getattr(p, "help", None) or "").strip()]
     assert silent == []
+
+
+NEEDED = {path: p for path, command in COMMANDS.items() for p in command.params[:1] if p.required}
+"""The first argument of each command that cannot do without it."""
+
+
+@pytest.mark.parametrize("path", NEEDED, ids=" ".join)
+def test_what_is_missing_is_explained(path: tuple[str, ...]) -> None:
+    """Not by its name alone, which says nothing to whoever left it out."""
+    said = " ".join(invoked([*path]).output.split())
+    assert said.endswith(" ".join((NEEDED[path].help or "").split()))
+
+
+def test_a_missing_option_is_explained() -> None:
+    """Who a site is for has no default; what can be given is said."""
+    answered = invoked(["give", "site", "folder"])
+    assert answered.exit_code == 2
+    assert "Missing option '--for'. household, public, or a group of relatives" in answered.output
 
 
 def test_the_commands_are_all_there() -> None:

@@ -230,3 +230,33 @@ def test_absolute_paths_of_an_older_archive_become_relative(tmp_path: Path) -> N
     assert rows(file, "SELECT folder FROM container ORDER BY id") == [("2:",), ("2:box",), (None,)]
     ((before,),) = rows(file, "SELECT before FROM change_row")
     assert json.loads(zlib.decompress(before)) == [{"id": 1, "path": "2:box/a.jpg"}]
+
+
+def test_chinese_names_of_an_older_archive_are_found_by_their_characters(tmp_path: Path) -> None:
+    """Those of today and those that an undo puts back; the others stay as they were."""
+    family = tmp_path / "family"
+    family.mkdir()
+    engine = create_engine(f"sqlite:///{family / 'kinphoto.db'}")
+    upgrading.upgrade(engine, "0021")
+    before = [{"id": 1, "folded": "陳大"}, {"id": 2, "folded": "ada marsh"}]
+    with engine.begin() as connection:
+        for line in (
+            "INSERT INTO person (id, code, outside, gone, sex, name, living, uid, note) VALUES "
+            "(1, 'I1', 0, 0, 'M', '陳大文', 0, '', '')",
+            "INSERT INTO name (id, person_id, position, kind, text, given, surname, nickname, folded) VALUES "
+            "(1, 1, 0, '', '陳大文', '', '', '', '陳大文'), (2, 1, 1, '', 'David Chan', '', '', '', 'david chan')",
+            "INSERT INTO change (id, at, what) VALUES (1, '2026-01-01T00:00:00+00:00', 'a change')",
+        ):
+            connection.exec_driver_sql(line)
+        connection.exec_driver_sql(
+            "INSERT INTO change_row (id, change_id, table_name, first_id, last_id, before) "
+            "VALUES (1, 1, 'name', 1, 2, ?)",
+            (zlib.compress(json.dumps(before).encode()),),
+        )
+    engine.dispose()
+    with closing(Archive.open(family)) as archive:
+        assert [one.id for one in archive.people.find("大文 陳").people] == ["I1"]
+    file = family / "kinphoto.db"
+    assert [folded for (folded,) in rows(file, "SELECT folded FROM name ORDER BY id")] == ["陳 大 文", "david chan"]
+    ((packed,),) = rows(file, "SELECT before FROM change_row")
+    assert [row["folded"] for row in json.loads(zlib.decompress(packed))] == ["陳 大", "ada marsh"]

@@ -44,6 +44,17 @@ def test_nothing_asked_and_nothing_found(browser: Browser) -> None:
     assert "Nothing found" in browser.get("/search?q=xyzzyq")
 
 
+def test_a_picture_found_by_words_shows_them(browser: Browser, stranger: Browser) -> None:
+    """The words on it, and the name of its file where nothing else has the word; not what its title says anyway, and
+    nothing to a stranger."""
+    page = browser.get("/search?q=ferry")
+    assert "“The ferry, August 1900. Hedda &amp; Florian with Clemence, Nora and little Maud”" in page
+    assert "ferry_0001.jpg" not in page  # it is called "On the ferry"
+    assert ".jpg</span>" in browser.get("/search?q=jpg")
+    assert "Hedda &amp; Florian" not in stranger.get("/search?q=ferry")
+    assert ".jpg</span>" not in stranger.get("/search?q=jpg")
+
+
 def test_pages_are_turned(browser: Browser, archive: Archive) -> None:
     """The second page begins where the first ended, and nothing is behind the last."""
     count = archive.search.find(SearchQuery(since=1800)).count

@@ -133,22 +133,25 @@ def offers(
         if typed := _years(tried):
             fitting = _with_years(connection, fitting, people_index, typed)
         shown = _first(fitting, score, most + 1, _most_literal(tried))
-        similar = [] if shown else _nearly_called(connection, people_index, tried, most)
-        if shown or similar:
+        others, similar = ([], False) if shown else _perhaps_meant(connection, people_index, tried, most)
+        if shown or others:
             break
-    made = _offered(connection, people_index, shown[:most] or similar, around, taken, letters, alike)
+    made = _offered(connection, people_index, shown[:most] or others, around, taken, letters, alike)
     if similar:
         made = (replace(one, why="; ".join(filter(None, ("spelled nearly the same", one.why)))) for one in made)
     return Offers(row["code"], letters, tuple(made), len(shown) > most)
 
 
-def _nearly_called(connection: Connection, people_index: PeopleIndex, letters: str, most: int) -> list[int]:
-    """Those whose names are spelled nearly as typed, where nobody's is: better one of them than somebody new twice."""
+def _perhaps_meant(
+    connection: Connection, people_index: PeopleIndex, letters: str, most: int
+) -> tuple[list[int], bool]:
+    """Where nobody is called so those who are that to the proband ("grandma"), or whose names are spelled nearly as
+    typed, better one of them than somebody new twice; and whether it is their spelling."""
     found = find(connection, letters, most=most) if len(letters.strip()) >= SPELLED else None
-    if found is None or not found.similar:
-        return []
+    if found is None:
+        return [], False
     codes = (one.id.casefold() for one in found.people)
-    return [people_index.codes[code] for code in codes if code in people_index.codes]
+    return [people_index.codes[code] for code in codes if code in people_index.codes], found.similar
 
 
 def when_taken(connection: Connection, photograph_id: int) -> Taken | None:

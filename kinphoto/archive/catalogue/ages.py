@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from kinphoto.archive.catalogue.ages_in_german import in_english
+from kinphoto.archive.catalogue.ages_in_languages import in_english
 from kinphoto.archive.catalogue.vocabulary import AGES, AGES_UNCLEAR, DECADES, NUMBERS, TENS, nearest
 from kinphoto.archive.catalogue.vocabulary import plain as _without_article
 from kinphoto.errors import InvalidValueError
@@ -16,7 +16,7 @@ _UNIT = r"(?:(years?|yrs?|yo?|months?|mos?|m|weeks?|wks?|w|days?|d)\b\.?)?(?:\s*
 _NUMBER = rf"(\d+(?:[.,]\d+)?)\s*{_UNIT}"
 _ONE = re.compile(rf"(?:(?:exactly|just(?:\s+turned)?)\s+)?{_NUMBER}(?:\s+exactly)?")
 _RANGE = re.compile(
-    rf"(?:(?:between|from|about|around)\s+)?{_NUMBER}\s*(?:-|–|to|,?\s*or(?:\s+(?:maybe|perhaps))?|,?\s*(?:maybe|perhaps)|and|/|\.\.)\s*"
+    rf"(?:(?:between|from|about|around)\s+)?{_NUMBER}\s*(?:-|–|to|,?\s*or(?:\s+(?:maybe|perhaps))?|,?\s*(?:maybe|perhaps)|,\s|and|/|\.\.)\s*"
     rf"{_NUMBER}(?:\s*-?ish|\s+or\s+so)?"
 )
 _ABOUT = re.compile(
@@ -30,6 +30,8 @@ _OVER = re.compile(
 )
 _DECADE = re.compile(r"(?:(early|mid|middle|late)[\s-]+)?(\d0)'?s")
 _DECADE_PART = {None: (0, 9), "early": (0, 3), "mid": (4, 6), "middle": (4, 6), "late": (7, 9)}
+_TWO_AGES = re.compile(r"\b(\d\d?),(\d\d)\b")
+_YEARS_AND_MONTHS = re.compile(r"(\d+) ?(?:years?|yrs?|y),? ?(?:and )?(\d+) ?(?:months?|mos?|m)\b")
 _UNSAID = re.compile(r"^(?:aged?|at the age of)\s+|^(?:in\s+)?(?:his|her|their|the)\s+|^in\s+")
 
 _TEN = "|".join(TENS)
@@ -61,14 +63,16 @@ def parse_age(text: str) -> tuple[float, float]:
 def _in_figures(text: str) -> str:
     """The same in lower case with its numbers in figures: "about seventy-five" is "about 75", "her thirties" "30s"."""
     plain = " ".join(text.casefold().replace("’", "'").split())
-    plain = _UNSAID.sub("", in_english(plain))
+    plain = _UNSAID.sub("", in_english(_TWO_AGES.sub(r"\1-\2", plain)))
     plain = _TENTHS.sub(lambda found: f"{DECADES[found[1]]}s", plain)
     plain = _COMPOUND.sub(lambda found: str(TENS[found[1]] + NUMBERS.get(found[2] or "", 0)), plain)
     plain = _SINGLE.sub(lambda found: str(NUMBERS[found[1]]), plain)
     plain = re.sub(r"\b(?:a|1) hundred(?: and (\d+))?\b", lambda found: str(100 + int(found[1] or 0)), plain)
     plain = re.sub(r"\bhalf a year\b", "6 months", plain)
     plain = re.sub(r"\ba (?=year\b|month\b|week\b|day\b)", "1 ", plain)
-    return re.sub(r"(\d+)(?: and a half|\s*½| 1/2)", r"\1.5", plain)
+    plain = re.sub(r"(\d+)(?: and a half|( years?) and a half|\s*½| 1/2)", r"\1.5\2", plain)
+    plain = _YEARS_AND_MONTHS.sub(lambda found: f"{int(found[1]) + int(found[2]) / 12:.4f} years", plain)
+    return re.sub(r"\b(\d0)(?:-| )?(?:something|odd)\b", r"\1s", plain)
 
 
 def _read(plain: str, text: str) -> tuple[float, float]:

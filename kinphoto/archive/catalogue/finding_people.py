@@ -7,12 +7,13 @@ import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from sqlalchemy import ColumnElement, Connection, RowMapping, select
+from sqlalchemy import ColumnElement, Connection, RowMapping, func, select
 
+from kinphoto.archive.catalogue.by_kinship import Relatives, by_kinship
 from kinphoto.archive.catalogue.codes import formerly, row_of, with_code
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
-from kinphoto.archive.catalogue.name_search import known_as
+from kinphoto.archive.catalogue.name_search import known_as, without_address
 from kinphoto.errors import AmbiguousError, NotFoundError
 from kinphoto.reason.model.span import year_of
 from kinphoto.store import tables as t
@@ -24,6 +25,8 @@ _NAMESAKE = re.compile(r"(?P<name>[^()]+?) *\((?P<years>[^()]+)\)")
 
 _MOST_WORDS = 60  # of a name; a database answers no question about a thousand
 
+_MOST_NAMED = 3  # people who may have been meant
+
 _MANY = 500  # names, beyond which the rest of them need not be looked at
 
 
@@ -31,11 +34,11 @@ def find_person(connection: Connection, text: str, public: Public | None = None)
     """The row of the person meant by `text`; one who turned out to be somebody else is that other.
 
     A name matches when it is the same, letter case and accents aside; otherwise when all its words are in a person's
-    name; otherwise when they are in their names, nicknames and husbands' surnames taken together. Somebody no longer
-    in the tree is found only when nobody else matches. A namesake may have the years that they are shown with; and an
-    id in an earlier version of the tree when nobody has the name. With `public` as if there were only the people it
-    holds. Raises NotFoundError (with the nearest names) when nobody matches, AmbiguousError (with life years) when
-    several do.
+    name; otherwise when they are in their names, nicknames and husbands' surnames taken together; otherwise when it is
+    the same but for spaces. Somebody no longer in the tree is found only when nobody else matches. A namesake may have
+    the years that they are shown with; and an id in an earlier version of the tree when nobody has the name. With
+    `public` as if there were only the people it holds. Raises NotFoundError (with the nearest names) when nobody
+    matches, AmbiguousError (with life years) when several do.
     """
     row = with_code(connection, t.person, text)
     if row is not None and public is not None and row["id"] not in public.people:
@@ -62,6 +65,43 @@ def find_person(connection: Connection, text: str, public: Public | None = None)
     return resolved(connection, row)
 
 
+def find_relative(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
+    """As `find_person`; where nobody is called so, the one who is that to the proband: "my mother's father". For what
+    only asks: whoever records something says "my mother" as somebody else may.
+
+    Raises NotFoundError, AmbiguousError.
+    """
+    try:
+        return find_person(connection, text, public)
+    except NotFoundError:
+        meant = None if public is not None else relatives_called(connection, text)
+        if meant is None:
+            raise
+        if meant.seen_from is None:
+            raise NotFoundError(
+                f"it is not known whose '{text}' is meant", remedy="Say who you are: kinphoto proband PERSON."
+            ) from None
+        whose = f"seen from {life_words(connection, [meant.seen_from])[meant.seen_from]}"
+        if not meant.people:
+            raise NotFoundError(
+                f"the tree has nobody who is '{text}', {whose}", remedy="To see everybody: kinphoto people."
+            ) from None
+        if len(meant.people) > 1:
+            raise several_people(
+                connection, f"{len(meant.people)} people are '{text}', {whose}", meant.people
+            ) from None
+        return row_of(connection, t.person, meant.people[0])
+
+
+def relatives_called(connection: Connection, text: str) -> Relatives | None:
+    """Whom words of kinship mean, "my mother's father" or "Ada's aunt"; None where they are other words."""
+
+    def named(name: str) -> list[int]:
+        return _people_named(connection, name, None) or _people_named(connection, without_address(name), None)
+
+    return by_kinship(connection, text, named)
+
+
 def life_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
     """For each person (by row id) "Ada Marsh (1850-1920), I12": the words that tell namesakes apart."""
     p = t.person.c
@@ -80,7 +120,8 @@ def resolved(connection: Connection, row: RowMapping) -> RowMapping:
 
 
 def _people_named(connection: Connection, text: str, public: Public | None) -> list[int]:
-    """The people of this very name; else those in whose names all its words stand; else those who were called so."""
+    """The people of this very name; else those in whose names all its words stand; else those who were called so; else
+    those whose name differs in its spaces alone: Annemarie, Anne Marie."""
     words = list(dict.fromkeys(fold(text).split()))
     if not words:
         return []
@@ -91,7 +132,11 @@ def _people_named(connection: Connection, text: str, public: Public | None) -> l
     rows = connection.execute(select(t.name.c.id, folded).where(*(folded.contains(w, autoescape=True) for w in words)))
     whole = [row.id for row in rows if set(words) <= set(row.folded.split())]
     named = people_where(connection, with_name(t.name.c.id.in_(whole[:_MANY])), public)
-    return named or people_where(connection, t.person.c.id.in_(known_as(connection, text, public)[:_MANY]), public)
+    if named:
+        return named
+    known = people_where(connection, t.person.c.id.in_(known_as(connection, text, public)[:_MANY]), public)
+    together = func.replace(folded, " ", "") == fold(text).replace(" ", "")
+    return known or people_where(connection, with_name(together), public)
 
 
 def _with_years(connection: Connection, text: str, public: Public | None) -> list[int]:
@@ -131,9 +176,12 @@ def nobody_called(connection: Connection, text: str) -> NotFoundError:
     from rapidfuzz import fuzz, process
 
     names = {row.id: row.folded for row in connection.execute(select(t.name.c.id, t.name.c.folded))}
-    near = process.extract(fold(text), names, scorer=fuzz.WRatio, limit=3, score_cutoff=75)
+    near = process.extract(fold(text), names, scorer=fuzz.WRatio, limit=_MOST_NAMED, score_cutoff=75)
     ids = connection.scalars(select(t.name.c.person_id).where(t.name.c.id.in_([key for _, _, key in near]))).all()
-    people = "; ".join(life_words(connection, list(dict.fromkeys(ids))).values())
+    called = known_as(connection, without_address(text))[:_MOST_NAMED]  # Oma Lusia, who is Lusia in the tree
+    related = relatives_called(connection, text)
+    meant = related.people[:_MOST_NAMED] if related else ()
+    people = "; ".join(life_words(connection, list(dict.fromkeys([*meant, *called, *ids]))).values())
     suggestion = f"Did you mean {people}?" if people else ""
     hint = suggestion or "To see everybody: kinphoto people."
     remedy = f'{hint} To add somebody new: kinphoto people add "NAME".'

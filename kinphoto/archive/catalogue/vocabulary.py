@@ -192,7 +192,7 @@ MADE_UNCLEAR: Mapping[str, str] = {
 AGES: Mapping[str, tuple[float, float]] = {
     "newborn": (0, 1 / 12), "new born": (0, 1 / 12), "baby": (0, 1), "infant": (0, 1), "babe in arms": (0, 1),
     "toddler": (1, 3), "teenager": (13, 19), "teen": (13, 19), "teens": (13, 19), "teenage": (13, 19),
-    "adolescent": (13, 19),
+    "adolescent": (13, 19), "early teens": (13, 14), "mid teens": (15, 16), "late teens": (17, 19),
 }  # fmt: skip
 """Words for an age, in completed years, lowest and highest. Judgements of the project."""
 
@@ -201,7 +201,9 @@ AGES_UNCLEAR: Mapping[str, str] = {
     "small child": "2-5", "toddling": "1-3",
     "young": "18-30", "young man": "18-30", "young woman": "18-30", "adult": "20-50", "grown up": "20-50",
     "man": "20-50", "woman": "20-50", "middle aged": "40-60", "middle age": "40-60", "old": "60-80",
-    "elderly": "70-85", "old man": "60-80", "old woman": "60-80", "very old": "75+", "senior": "60-80",
+    "elderly": "70-85", "pensioner": "65-85", "few months": "3-9m",
+    "school age": "6-14", "schoolboy": "6-14", "schoolgirl": "6-14", "schoolchild": "6-14", "pupil": "6-14",
+    "old man": "60-80", "old woman": "60-80", "very old": "75+", "senior": "60-80",
 }  # fmt: skip
 """Words for an age that mean another one to everybody, each with an example of what to give instead."""
 

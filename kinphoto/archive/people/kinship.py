@@ -15,7 +15,7 @@ from typing import Annotated
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import row_of
-from kinphoto.archive.catalogue.finding_people import find_person
+from kinphoto.archive.catalogue.finding_people import find_relative
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.people.kin_paths import Kindred, KinRelation
@@ -127,7 +127,7 @@ class Kinship:
 
 def kin(connection: Connection, one: str, other: str) -> Kinship:
     """How two people are related: what the first is to the second. Raises NotFoundError, AmbiguousError."""
-    first, second = find_person(connection, one), find_person(connection, other)
+    first, second = find_relative(connection, one), find_relative(connection, other)
     if first["id"] == second["id"]:
         return Kinship(_somebody(first), _somebody(second), "the same person", "the same person", ())
     family = _Family(connection, [first["id"], second["id"]])

@@ -13,7 +13,7 @@ from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, func, select
 
-from kinphoto.archive.catalogue.finding_people import find_person
+from kinphoto.archive.catalogue.finding_people import find_relative
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.living import may_be_living
@@ -125,7 +125,7 @@ def lifeline(connection: Connection, person: str, *, for_anybody: bool = False) 
     """One person's life with its pictures and family. Raises NotFoundError or AmbiguousError. With `for_anybody` as if
     there were only what anybody may see."""
     public, aside = public_view(connection, for_anybody), set_aside(connection)
-    row = find_person(connection, person, public)
+    row = find_relative(connection, person, public)
     id_, identity = row["id"], read_identity(connection)
     everywhere = set(identity.names([id_]))
     pictures = _pictures(connection, identity, everywhere, aside, public)

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from sqlalchemy import Connection, RowMapping, func, select
 
 from kinphoto.archive.catalogue.codes import formerly, row_of, with_code, with_id
-from kinphoto.archive.catalogue.finding_people import find_person, life_words
+from kinphoto.archive.catalogue.finding_people import find_person, life_words, relatives_called
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import lives
@@ -77,13 +77,17 @@ class SamePerson:
 
 
 def find(connection: Connection, text: str = "", most: int | None = None, *, for_anybody: bool = False) -> FoundPeople:
-    """The people whose names and years fit a line such as "Ada Marsh 1890"; everybody for an empty one. With `most` no
-    more than so many: for an empty line those who are in the most pictures. With `for_anybody` as if there were
-    only what anybody may see."""
+    """The people whose names and years fit a line such as "Ada Marsh 1890", or who are that to the proband, as "my
+    grandmother", where nobody is called so; everybody for an empty one. With `most` no more than so many: for an empty
+    line those who are in the most pictures. With `for_anybody` as if there were only what anybody may see."""
     public = public_view(connection, for_anybody)
     if most is not None and not text.strip():
         return _most_pictured(connection, most, public)
-    return _described(connection, search(connection, text, most, public), most, public)
+    matches = search(connection, text, most, public)
+    unknown = public is None and (matches.similar or not matches.people)
+    if unknown and (kin := relatives_called(connection, text)) and kin.people:
+        matches = Matches(tuple(map(Match, kin.people)), lives(connection, set(kin.people), read_identity(connection)))
+    return _described(connection, matches, most, public)
 
 
 def _most_pictured(connection: Connection, most: int, public: Public | None) -> FoundPeople:

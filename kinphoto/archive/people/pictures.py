@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.finding_people import find_person
+from kinphoto.archive.catalogue.finding_people import find_relative
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.errors import InvalidValueError
@@ -43,10 +43,10 @@ def pictures(
     likely is known. Raises NotFoundError, AmbiguousError, InvalidValueError.
     """
     between = _between(since, until)
-    row = find_person(connection, person)
+    row = find_relative(connection, person)
     ids = with_any_of(connection, _line(connection, row["id"], ancestors, descendants))
     for other in beside:
-        ids &= with_any_of(connection, {find_person(connection, other)["id"]})
+        ids &= with_any_of(connection, {find_relative(connection, other)["id"]})
     found = [one for one in cards(connection, ids, drawn=False).values() if _meets(one, between)]
     return Pictures(row["code"], row["name"], tuple(sorted(found, key=_taken)))
 

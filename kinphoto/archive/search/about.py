@@ -10,7 +10,7 @@ from typing import Annotated, NamedTuple
 from sqlalchemy import Connection, RowMapping
 
 from kinphoto.archive.catalogue.finding import find_photograph, is_code
-from kinphoto.archive.catalogue.finding_people import find_person
+from kinphoto.archive.catalogue.finding_people import find_relative
 from kinphoto.archive.collection import arranging, container_pages, photograph_page
 from kinphoto.archive.collection.container_pages import ContainerPage
 from kinphoto.archive.collection.photograph_page import PhotographPage
@@ -113,7 +113,7 @@ def _photograph(connection: Connection, text: str) -> RowMapping | None:
 
 
 def _is_person_or_box(connection: Connection, text: str) -> bool:
-    for find in (find_person, arranging.find):
+    for find in (find_relative, arranging.find):
         try:
             find(connection, text)
         except NotFoundError:
@@ -126,7 +126,7 @@ def _is_person_or_box(connection: Connection, text: str) -> bool:
 
 def _person_or_box(connection: Connection, text: str) -> Lifeline | ContainerPage:
     try:
-        person = find_person(connection, text)
+        person = find_relative(connection, text)
     except NotFoundError as nobody:
         try:
             box = arranging.find(connection, text)

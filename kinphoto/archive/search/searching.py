@@ -18,7 +18,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, and_, func, or_, select
 
 from kinphoto.archive.catalogue.containers import within
-from kinphoto.archive.catalogue.finding_people import find_person
+from kinphoto.archive.catalogue.finding_people import find_relative, relatives_called
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.lives import lives, rows_of
 from kinphoto.archive.catalogue.names import kept_names
@@ -42,7 +42,8 @@ IN_MANY = 4
 """Photographs that somebody is in, about, where an archive is large: whether to look by people or by photographs."""
 MANY = 1000
 """People whose photographs are more than those of a few years."""
-_YEARS = re.compile(r"(\d{4})(?:(s)|\s*[-–/]\s*(\d{4}))?")
+_YEARS = re.compile(r"([1-9]\d{3})(?:(s)|\s*[-–/]\s*(\d{4}))?")
+"""A number that begins with 0 is the number of a scan: harbour 0012."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +79,8 @@ class SearchResult:
     chosen: tuple[PersonCard, ...]
     stories: tuple[Story, ...] = ()
     """Those with all the words, and about the people asked for; whatever the years or the box."""
+    by_kinship: bool = False
+    """Whether the words stand nowhere, and mean `people` by what they are to somebody."""
 
 
 def search(connection: Connection, question: SearchQuery, start: int = 0, *, for_anybody: bool = False) -> SearchResult:
@@ -91,13 +94,23 @@ def search(connection: Connection, question: SearchQuery, start: int = 0, *, for
     public = public_view(connection, for_anybody)
     asked = _Search(connection, words, public)
     fitting = asked.photographs(question, years)
+    if words and fitting == NOTHING and public is None and (related := _related(connection, question.text)):
+        asked = _Search(connection, words, public, related)
+        fitting = asked.photographs(question, years)
     ids, count = _page(connection, fitting, years, question.missing, max(start, 0), public)
     chosen = [asked.person(one) for one in question.people]
     meant = asked.cards_of(_among_many(connection, asked.meant(), ids))
     return SearchResult(
         tuple(cards(connection, ids, public).values()), max(start, 0), count, meant, tuple(asked.boxes_called()),
-        asked.cards_of(chosen), asked.stories(chosen),
+        asked.cards_of(chosen), asked.stories(chosen), by_kinship=bool(asked.related),
     )  # fmt: skip
+
+
+def _related(connection: Connection, text: str) -> tuple[int, ...]:
+    """Who is meant by what they are to the proband, "my grandmother 1930s"; nobody for other words."""
+    named = " ".join(one for one in text.split() if not _YEARS.fullmatch(one))
+    found = relatives_called(connection, named)
+    return found.people if found else ()
 
 
 def quotes_for(
@@ -137,6 +150,9 @@ class PhotographSet:
     photographs: set[int]
 
 
+NOTHING = PhotographSet(set(), set())
+
+
 @lru_cache(maxsize=10_000)
 def _words(name: str) -> tuple[str, ...]:
     """The words of a container's name, folded."""
@@ -146,8 +162,12 @@ def _words(name: str) -> tuple[str, ...]:
 class _Search:
     """The look-ups of one query, each made once."""
 
-    def __init__(self, connection: Connection, words: Sequence[str], public: Public | None) -> None:
+    def __init__(
+        self, connection: Connection, words: Sequence[str], public: Public | None, related: Collection[int] = ()
+    ) -> None:
+        """`related`: the people (row ids) that all the words together mean, whatever they are called."""
         self.connection = connection
+        self.related = set(related)
         self.words = words
         self.public = public
         self.called = kept_names(connection, public)
@@ -176,10 +196,13 @@ class _Search:
 
     def person(self, text: str) -> int:
         """The row id of the person meant. Raises NotFoundError or AmbiguousError."""
-        return int(find_person(self.connection, text, self.public)["id"])
+        return int(find_relative(self.connection, text, self.public)["id"])
 
     def runs(self) -> Iterator[Sequence[str]]:
         """The words in runs, the longest that one person's names hold together, else single ones."""
+        if self.related:
+            yield self.words
+            return
         at, words = 0, self.words
         while at < len(words):
             end = next((e for e in range(len(words), at + 1, -1) if self._called(words[at:e])), at + 1)
@@ -243,6 +266,8 @@ class _Search:
         return PhotographSet(found.boxes, found.photographs | self._with(self._called(run), among_these, years))
 
     def _called(self, run: Sequence[str]) -> set[int]:
+        if self.related:
+            return self.related
         return set.intersection(*(self._people[word] for word in run))
 
     def _with(self, people: Collection[int], among_these: PhotographSet | None, years: Span | None) -> set[int]:

@@ -1,5 +1,5 @@
 """An index of the words on and about each photograph, and of what was told, so that searching a hundred thousand is
-immediate.
+immediate; the names of its files, today's and former ones, are among them.
 
 It is a file of its own beside the database, `words.db`: SQLite's full-text index of the words, folded like names and
 found by their beginnings. What anybody may read (title, place and code) has a column of its own, so that a search for
@@ -20,13 +20,15 @@ from sqlalchemy import Connection, Select, func, select
 
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.archive.search.quoting import FORMER_NAMES, NAMES
+from kinphoto.scans.pages import file_path
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import rows_before
 
 FILE = "words.db"
-_FORMAT = "4"  # of the file; one of another format is made again
+_FORMAT = "5"  # of the file; one of another format is made again
 _ELSEWHERE = {
     sqlite3.SQLITE_BUSY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_PERM,
     sqlite3.SQLITE_READONLY,
@@ -132,8 +134,8 @@ class WordList:
 
     def _touched(self, as_of: int) -> set[int]:
         """The photographs in which something was changed after change `as_of`."""
-        r, s, f = t.change_row.c, t.statement.c, t.former_name.c
-        tables = ("photograph", "statement", "former_name")
+        r, f = t.change_row.c, t.former_name.c
+        tables = ("photograph", "statement", "scan", "former_name")
         notes = select(t.change_row).where(r.change_id > as_of, r.table_name.in_(tables))
         found: set[int] = set()
         for note in self._connection.execute(notes).mappings().all():
@@ -147,7 +149,8 @@ class WordList:
                 owner = select(t.scan.c.photograph_id).where(among(self._connection, t.scan.c.id, scans))
                 found.update(self._connection.scalars(owner))
                 continue
-            found.update(self._connection.scalars(select(s.photograph_id).where(s.id.between(first, last))))
+            table = t.scan if note["table_name"] == "scan" else t.statement
+            found.update(self._connection.scalars(select(table.c.photograph_id).where(table.c.id.between(first, last))))
             found.update(row["photograph_id"] for row in rows_before(note))
         return found
 
@@ -162,8 +165,8 @@ def _texts(connection: Connection, ids: Collection[int] | None) -> dict[int, tup
     )
     read = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, open_, ids)}
     kept = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, own, ids)}
-    former = select(t.scan.c.photograph_id, t.former_name.c.path).join(t.scan, t.scan.c.id == t.former_name.c.scan_id)
-    names = ((row[0], Path(row[1]).name) for row in _read(connection, former, ids))
+    files = (*_read(connection, NAMES, ids), *_read(connection, FORMER_NAMES, ids))
+    names = ((photograph_id, Path(file_path(path, page)).name) for photograph_id, path, page in files)
     for photograph_id, *words in (*_read(connection, statements, ids), *names):
         if photograph_id in kept:
             kept[photograph_id] += " " + " ".join(words)

@@ -44,7 +44,7 @@ class LyingTogether:
     """The photographs that are asked about (by number), by the container in which they lie."""
 
     def __init__(
-        self, inference: Inference, photographs: Sequence[str], exposures: Sequence[joint_years.Years],
+        self, inference: Inference, photographs: Sequence[str], exposures: Sequence[joint_years.YearChances],
         dated: Sequence[bool], *, on_strips: bool = False,
     ) -> None:  # fmt: skip
         """`exposures` are what is known of each; those that are not `dated` have nothing of their own. `on_strips`: the

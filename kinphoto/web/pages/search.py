@@ -3,6 +3,8 @@ of the page is the question, so it can be kept and sent."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from textwrap import shorten
 from urllib.parse import urlencode
 
 from starlette.datastructures import QueryParams
@@ -10,11 +12,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from kinphoto.archive.collection.container_pages import Missing
+from kinphoto.archive.search.quoting import FILE_NAMES, Quote
 from kinphoto.archive.search.searching import A_PAGE, SearchQuery
 from kinphoto.web.access import archive_of, stranger
 from kinphoto.web.forms import whole_number
 from kinphoto.web.pages.several import WORDS_OF_SEVERAL
 from kinphoto.web.render import get_route, page
+
+MOST_QUOTED = 90  # letters of the words that are quoted under a photograph
 
 
 def search(request: Request) -> Response:
@@ -25,14 +30,24 @@ def search(request: Request) -> Response:
     start = whole_number(asked.get("start")) or 0
     for_anybody = stranger(request)
     found = None if question.empty else archive.search.find(question, start, for_anybody=for_anybody)
+    codes = [] if found is None or for_anybody or found.by_kinship else [one.code for one in found.photographs]
+    quotes = archive.search.quotes(codes, question) if question.text and codes else {}
+    why = {code: _why(having) for code, having in quotes.items()}
     given = asked.multi_items()
     return page(
-        request, "search.html", **WORDS_OF_SEVERAL, question=question, found=found, step=A_PAGE,
+        request, "search.html", **WORDS_OF_SEVERAL, question=question, found=found, step=A_PAGE, why=why,
         box_names=archive.photographs.container_names(for_anybody=for_anybody),
         through=urlencode([(key, value) for key, value in given if key != "start"]),
         turned=lambda to: _address([*((key, value) for key, value in given if key != "start"), ("start", str(to))]),
         without=lambda person: _address([(key, value) for key, value in given if value != person]),
     )  # fmt: skip
+
+
+def _why(having: Sequence[Quote]) -> str:
+    """Which words on or about a photograph have what was looked for; "" where its title says so already."""
+    if said := next((one.text for one in having if one.kind not in ("title", *FILE_NAMES)), None):
+        return f"“{shorten(said, MOST_QUOTED, placeholder='…')}”"
+    return "" if any(one.kind == "title" for one in having) else having[0].text
 
 
 def _address(asked: list[tuple[str, str]]) -> str:

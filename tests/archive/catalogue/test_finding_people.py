@@ -47,6 +47,19 @@ def test_a_person_is_found_by_id_name_or_part_of_a_name(archive: Archive, text: 
     assert _code(archive, text) == "I3"
 
 
+@pytest.mark.parametrize("text", ["陳大文", "大文陳", "陳 大文", "Annemarie Sand", "Oma Annemarie Sand"])
+def test_a_name_is_found_wherever_its_spaces_are(archive: Archive, text: str) -> None:
+    """Chinese names are written without them, the surname first; "Annemarie" is "Anne Marie". Who is called "Oma" by
+    somebody is not called so in the tree: the one who is likely meant is offered, not taken."""
+    for name in ("大文 /陳/", "Anne Marie /Sand/"):
+        archive.people.add(name)
+    if text.startswith("Oma"):
+        with pytest.raises(NotFoundError, match=r"Did you mean .*Anne Marie Sand"):
+            _code(archive, text)
+    else:
+        assert _code(archive, text) == ("X3" if "Sand" in text else "X2")
+
+
 def test_namesakes_are_told_apart_by_their_life_years(archive: Archive) -> None:
     """A name that fits two people is refused, and both are shown with what tells them apart."""
     with pytest.raises(AmbiguousError) as problem:
@@ -74,6 +87,8 @@ def test_what_fits_nobody_is_refused(archive: Archive, text: str) -> None:
         ("Jürg  Weiß", "jurg weiss"),
         ("O'Brien", "obrien"),
         ("Anne-Marie", "anne marie"),
+        ("陳大文", "陳 大 文"),
+        ("山田 トモコ", "山 田 ト モ コ"),
     ],
 )
 def test_folding(name: str, folded: str) -> None:

@@ -10,6 +10,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from sqlalchemy import event, insert, select
 
 from kinphoto.archive import Archive
@@ -153,6 +154,30 @@ def test_words_are_found_where_nothing_may_be_written(
             "K00001"
         ]
     assert [path.name for path in made.folder.iterdir()] == ["kinphoto.db"]
+
+
+def test_the_names_of_files_are_searched(tmp_path: Path) -> None:
+    """What somebody wrote into the name of a file finds the photograph, whatever the alphabet, also after its scan was
+    renamed, and after it was joined to another photograph; nobody else reads it."""
+    folder = tmp_path / "scans"
+    folder.mkdir()
+    for number, name in enumerate(("Omas Album 1.png", "свадьба 1925.png", "the ferry back.png")):
+        Image.linear_gradient("L").rotate(90 * number).save(folder / name)
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([folder])
+
+    def found(text: str, *, for_anybody: bool = False) -> list[str]:
+        question = SearchQuery(text=text)
+        return [one.code for one in archive.search.find(question, for_anybody=for_anybody).photographs]
+
+    assert (found("oma"), found("СВАДЬБА"), found("back")) == (["K00001"], ["K00003"], ["K00002"])
+    assert found("oma", for_anybody=True) == []
+    archive.scans.rename(["K00001"], "harbour")
+    assert (found("omas album"), found("harbour 0001")) == (["K00001"], ["K00001"])
+    archive.scans.join(["K00001", "K00002"])
+    assert found("back") == ["K00001"]
+    archive.statements.undo(archive.statements.history()[0].number)
+    assert found("back") == ["K00002"]
 
 
 def test_an_index_that_another_holds_is_not_thrown_away(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
