@@ -73,7 +73,7 @@ def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
     for part in (
         "82 people in 25 families",
         "(worked out)",
-        "K00006  between 1926 and 1931, about 1928 (worked out)  The day we borrowed the car",
+        "K00006  between 1926 and 1930, about 1928 (worked out)  The day we borrowed the car",
         "  K00006 is kept in Green album, near a picture of about 1928. Without it: between 1926 and 193",
         "When did Clemence Ombry die?",
         "set aside for now",
