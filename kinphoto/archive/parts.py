@@ -45,11 +45,11 @@ if TYPE_CHECKING:
     )
     from kinphoto.archive.dates import (
         conflicts,
+        date_changes,
         dispute,
         estimates,
         explain,
         hindsight,
-        moves,
         one_photograph,
         outcome,
         strip,
@@ -100,7 +100,8 @@ else:
     reading_inside, whereabouts, words_inside = later("collection", "reading_inside whereabouts words_inside")
     better, resolution_floors, straightening = later("collection", "better resolution_floors straightening")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
-    dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
+    date_changes, dispute, outcome = later("dates", "date_changes dispute outcome")
+    one_photograph, strip = later("dates", "one_photograph strip")
     alike_faces, deciding, face_offers, face_search, switch = later("faces", "alike deciding offers searching switch")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
@@ -295,8 +296,8 @@ class Dates(Part):
     refresh_in_memory = derives(estimates.refresh_in_memory)
     refresh_photographs = derives(one_photograph.date_now)
     kept_estimates = reads(estimates.kept_dates)
-    kept_around = reads(moves.kept_around)
-    moved_since = reads(moves.moved_since)
+    kept_around = reads(date_changes.kept_around)
+    moved_since = reads(date_changes.moved_since)
     estimates = reads(estimates.dates, fresh=True)
 
 

@@ -19,7 +19,7 @@ from kinphoto.web.render import when_short
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import PhotographCard
-    from kinphoto.archive.dates.moves import Moved
+    from kinphoto.archive.dates.date_changes import Moved
 
 _SAYING = ("name", "say", "made", "relate")
 """Forms that say something of which a date may follow: it is told also where none did."""

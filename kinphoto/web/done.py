@@ -21,7 +21,7 @@ from kinphoto.store.session import noting_changes
 from kinphoto.web.access import archive_of, visitor
 
 if TYPE_CHECKING:
-    from kinphoto.archive.dates.moves import KeptDates, Moves
+    from kinphoto.archive.dates.date_changes import KeptDates, Moves
     from kinphoto.archive.statements.history import Change
 
 MOST_VISITS = 200

@@ -7,7 +7,7 @@ import re
 from datetime import date
 
 from kinphoto.archive import Archive
-from kinphoto.archive.dates.moves import Moved
+from kinphoto.archive.dates.date_changes import Moved
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.web.answer_effects import MOST
 from kinphoto.web.drawing.ranges import WIDTH, ranges

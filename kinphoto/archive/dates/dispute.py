@@ -14,8 +14,8 @@ from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.dates.conflicts import conflicts
+from kinphoto.archive.dates.date_changes import Moved
 from kinphoto.archive.dates.estimates import estimates
-from kinphoto.archive.dates.moves import Moved
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.conflict_stories import ConflictStory, StatementInWords
 from kinphoto.archive.words.ways_out import Way

@@ -26,9 +26,9 @@ from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import CommonLook, Informants, common_looks
 from kinphoto.reason.soft.kernels import LAGS, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, Face, JudgementDoubt
+from kinphoto.reason.soft.message_limits import Alone, NormalFaces, counted
 from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
 from kinphoto.reason.soft.orders import Orders, Pair, orders
-from kinphoto.reason.soft.rings import Alone, NormalFaces, counted
 from kinphoto.reason.soft.summary import days, summaries
 from kinphoto.reason.soft.workers import parallel_map
 
@@ -93,7 +93,7 @@ class Neighbours:
         self._allow_for_rings()
 
     def _allow_for_rings(self) -> None:
-        """Let what births and photographs told each other count as often as it may (`rings`)."""
+        """Let what births and photographs told each other count as often as it may (`message_limits`)."""
         births, photos, f = self.births.rows, self.photos, self.propagation.faces
         told = np.array([bool(face.age or face.stated) for face in self.faces], dtype=bool)
         if not told.any():

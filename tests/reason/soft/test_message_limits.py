@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kinphoto.reason.soft import rings
-from kinphoto.reason.soft.rings import SHIFT, Alone, NormalFaces, counted, variances
+from kinphoto.reason.soft import message_limits
+from kinphoto.reason.soft.message_limits import SHIFT, Alone, NormalFaces, counted, variances
 
 
 def family(seed: int, births: int, photographs: int, *, households: int) -> tuple[NormalFaces, Alone]:
@@ -55,7 +55,7 @@ def test_variances_of_a_large_archive_are_drawn(monkeypatch: pytest.MonkeyPatch)
     """Where there are too many births for an inverse, the variances of draws are off by about an eleventh."""
     faces, alone = family(2, 40, 120, households=5)
     exact = np.concatenate(variances(faces, alone))
-    monkeypatch.setattr(rings, "FEW", 10)
+    monkeypatch.setattr(message_limits, "FEW", 10)
     ratio = np.concatenate(variances(faces, alone)) / exact
     assert ratio.mean() == pytest.approx(1, abs=0.05)
     assert 0.03 < ratio.std() < 0.15
@@ -72,8 +72,8 @@ def test_nothing_depends_on_what_is_elsewhere(monkeypatch: pytest.MonkeyPatch) -
         np.concatenate([alone.births, apart.births]), np.concatenate([alone.household, there]),
         np.concatenate([alone.photos, apart.photos]),
     )  # fmt: skip
-    for few in (rings.FEW, 10):
-        monkeypatch.setattr(rings, "FEW", few)
+    for few in (message_limits.FEW, 10):
+        monkeypatch.setattr(message_limits, "FEW", few)
         for some in (slice(None), slice(1, None)):
             faces = NormalFaces(
                 np.concatenate([one.birth[some], births + other.birth]),
