@@ -168,7 +168,9 @@ def _english(piece: list[_Token]) -> str:
 def _names() -> frozenset[str]:
     """Words beside which two digits can be a year."""
     return frozenset(
-        part for term in (*vernacular.terms(), *vernacular.years()) for part in re.findall(r"[A-Z]{3,}", term)
+        part
+        for term in (*vernacular.terms(), *vernacular.years())
+        for part in re.findall(rf"[{vernacular.CAPITALS}]{{3,}}", term)
     )
 
 
@@ -181,7 +183,7 @@ def _words_of_years() -> frozenset[str]:
         part
         for term, english in vernacular.terms().items()
         if english in named or any(time in english for time in times)
-        for part in re.findall(r"[A-Z]{2,}", term)
+        for part in re.findall(rf"[{vernacular.CAPITALS}]{{2,}}", term)
     )
     return vernacular.beginnings_of_years().union(found)
 
