@@ -1,7 +1,7 @@
 """The words of a date in each language: one table a language, and nothing of it anywhere else.
 
-Those of the Romance and of the Slavic languages stand in `romance_languages` and `slavic_languages`. To add a language,
-add its table and name it in `LANGUAGES`. Words may be written with capitals and accents or
+Those of the Romance and of the Slavic languages stand in `romance_languages`, `slavic_languages` and
+`cyrillic_languages`. To add a language, add its table and name it in `LANGUAGES`. Words may be written with capitals and accents or
 without; `vernacular` folds both away. Alternatives are separated by `|`, since some have several words. Every group is
 named after what it means in English, the language `spoken` and `on_photographs` read. Words are from memory.
 
@@ -11,6 +11,7 @@ Norwegian, "fra il 1900 e il 1905" Italian.
 
 from __future__ import annotations
 
+from kinphoto.gedcom.cyrillic_languages import RUSSIAN, UKRAINIAN
 from kinphoto.gedcom.language import (
     ENGLISH_NUMBERS,
     GERMAN_NUMBERS,
@@ -415,4 +416,5 @@ accent, so it is winter only after a year."""
 LANGUAGES = {
     "English": ENGLISH, "German": GERMAN, "French": FRENCH, "Dutch": DUTCH, "Spanish": SPANISH, "Italian": ITALIAN,
     "Scandinavian": SCANDINAVIAN, "Portuguese": PORTUGUESE, "Polish": POLISH, "Czech": CZECH, "Hungarian": HUNGARIAN,
+    "Russian": RUSSIAN, "Ukrainian": UKRAINIAN,
 }  # fmt: skip

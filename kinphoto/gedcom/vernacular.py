@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator
 from functools import cache, lru_cache
 
+from kinphoto.gedcom import old_style
 from kinphoto.gedcom.calendars import MONTHS
 from kinphoto.gedcom.language import Language
 from kinphoto.gedcom.languages import LANGUAGES
@@ -105,6 +106,7 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
         for group in ("about", "before", "after", "since", "until")
     ]
     changes += [(rf"\b(EARLY|MID|LATE)[ -]{nothing}*(?=\S)", r"\1 "), (rf"^{nothing}+(?=['\dA-Z])", "")]
+    changes += [(r"^(BEFORE|UNTIL) BETWEEN .+ AND (.+)$", r"\1 \2"), (r"^(AFTER|SINCE) BETWEEN (.+) AND .+$", r"\1 \2")]
     return tuple((re.compile(pattern), english) for pattern, english in changes)
 
 
@@ -122,6 +124,15 @@ def _prefixes() -> tuple[re.Pattern[str], re.Pattern[str]]:
     return re.compile(perhaps), re.compile(
         rf"^(?:(?:{any_of(_everywhere('within'))}) )?(?:{'|'.join(days)})(?:\., ?|[.,] ?| )(?=\S)"
     )
+
+
+_CYRILLIC = re.compile("[Ѐ-ӿ]")
+
+
+@cache
+def _cyrillic_months() -> dict[str, str]:
+    """The words for months in Cyrillic letters."""
+    return {word: month for word, month in terms().items() if month in MONTHS and _CYRILLIC.match(word)}
 
 
 @cache
@@ -151,6 +162,8 @@ def in_english(text: str) -> str:
     """A date in capitals with the words of every language turned into English ones; other words stay."""
     text = _ROMAN_AFTER_YEAR.sub(_day_after_year, _with_years_in_figures(_bare(text)))
     text = _ROMAN.sub(_roman_month, text)
+    if _CYRILLIC.search(text):
+        text = old_style.in_new_style(text, _cyrillic_months())
     perhaps, weekday = _prefixes()
     if found := perhaps.match(text):
         return f"PERHAPS {in_english(text[found.end() :])}"

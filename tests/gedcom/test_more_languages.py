@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 from babel import Locale
+from convertdate import holidays
 
 from kinphoto.errors import InvalidValueError, UnclearDateError
 from kinphoto.gedcom.dates import parse_photograph_date
@@ -79,9 +80,41 @@ HUNGARIAN = [
     ("1930 előtt", None, "1930-12-31"),
     ("az első világháború után", "1918-01-01", None),
 ]
+# Days of before 14 February 1918 may be Julian, 12 days behind in the 19th century and 13 in the 20th (from memory).
+RUSSIAN = [
+    ("5 мая 1931 г.", "1931-05-05", "1931-05-05"),
+    ("5-го мая 1931 года", "1931-05-05", "1931-05-05"),
+    ("в мае 1931 г.", "1931-05-01", "1931-05-31"),
+    ("лето 1931", "1931-06-01", "1931-08-31"),
+    ("зима 1931/32", "1931-12-01", "1932-02-29"),
+    ("начало 30-х", "1930-01-01", "1934-12-31"),
+    ("30-е годы", "1930-01-01", "1939-12-31"),
+    ("в тридцатых годах", "1930-01-01", "1939-12-31"),
+    ("1930-1935 гг.", "1930-01-01", "1935-12-31"),
+    ("с 1930 по 1935", "1930-01-01", "1935-12-31"),
+    ("до 1930 г.", None, "1930-12-31"),
+    ("конец XIX века", "1870-01-01", "1899-12-31"),
+    ("после Первой мировой войны", "1918-01-01", None),
+    ("во время Великой Отечественной войны", "1941-01-01", "1945-12-31"),
+    ("5 мая 1912", "1912-05-05", "1912-05-18"),
+    ("5 мая 1912 ст. ст.", "1912-05-18", "1912-05-18"),
+    ("5 мая 1912 г. (н. ст.)", "1912-05-05", "1912-05-05"),
+    ("5/18 мая 1912", "1912-05-18", "1912-05-18"),
+    ("5/17 мая 1898", "1898-05-17", "1898-05-17"),
+    ("май 1912", "1912-05-01", "1912-06-13"),
+    ("до 5 мая 1912", None, "1912-05-18"),
+    ("29 февраля 1900", "1900-03-13", "1900-03-13"),  # the Julian calendar alone had that day
+]
+UKRAINIAN = [
+    ("5 травня 1931 р.", "1931-05-05", "1931-05-05"),
+    ("влітку 1931 року", "1931-06-01", "1931-08-31"),
+    ("20-ті роки", "1920-01-01", "1929-12-31"),
+    ("у 30-х роках", "1930-01-01", "1939-12-31"),
+    ("між 1930 і 1935", "1930-01-01", "1935-12-31"),
+]
 
 
-@pytest.mark.parametrize(("text", "first", "last"), POLISH + PORTUGUESE + CZECH + HUNGARIAN)
+@pytest.mark.parametrize(("text", "first", "last"), RUSSIAN + UKRAINIAN + POLISH + PORTUGUESE + CZECH + HUNGARIAN)
 @pytest.mark.parametrize("spelled", [str, str.upper, str.lower])
 def test_dates_of_relatives(text: str, first: str | None, last: str | None, spelled: type[str]) -> None:
     """Each is read as the days it means, however its letters are written."""
@@ -91,14 +124,16 @@ def test_dates_of_relatives(text: str, first: str | None, last: str | None, spel
 
 @pytest.mark.parametrize("text", [
     "około 1930", "ok. 1930", "por volta de 1930", "cerca de 1930", "kolem roku 1930", "asi 1930", "1930 körül",
-    "kb. 1930",
+    "kb. 1930", "ок. 1930", "около 1930 г.", "близько 1930",
 ])  # fmt: skip
 def test_about(text: str) -> None:
     """All of these mean about 1930, and none loses its "about"."""
     assert parse_photograph_date(text, TODAY).shape is Shape.ABOUT
 
 
-@pytest.mark.parametrize("text", ["przed wojną", "antes da guerra", "před válkou", "a háború előtt"])
+@pytest.mark.parametrize(
+    "text", ["przed wojną", "antes da guerra", "před válkou", "a háború előtt", "до войны", "до війни"]
+)
 def test_which_war_is_asked(text: str) -> None:
     """As for "before the war"."""
     with pytest.raises(UnclearDateError) as caught:
@@ -122,7 +157,15 @@ def test_short_words_of_other_languages_are_no_months(text: str) -> None:
         parse_photograph_date(text, TODAY)
 
 
-CODES = ["en", "de", "fr", "nl", "es", "it", "nb", "da", "sv", "pl", "pt", "cs", "sk", "hu"]
+@pytest.mark.parametrize("year", [1899, 1912, 1931, 1960])
+def test_orthodox_easter(year: int) -> None:
+    """Easter is that of the Julian calendar, as convertdate reckons it and turns it into the Gregorian one."""
+    sunday = holidays.easter(year, "orthodox")
+    span = parse_photograph_date(f"Пасха {year}", TODAY).span
+    assert (span.first, span.last) == (date(*sunday).toordinal() - 2, date(*sunday).toordinal() + 1)
+
+
+CODES = ["en", "de", "fr", "nl", "es", "it", "nb", "da", "sv", "pl", "pt", "cs", "sk", "hu", "ru", "uk"]
 
 
 @pytest.mark.parametrize("code", CODES)
@@ -145,7 +188,7 @@ def test_short_months_are_those_of_cldr(code: str) -> None:
         assert iso(parse_photograph_date(written, TODAY).span.first) == f"1931-{number:02}-02", name
 
 
-@pytest.mark.parametrize("code", ["en", "de", "pl", "pt", "cs", "sk"])
+@pytest.mark.parametrize("code", ["en", "de", "pl", "pt", "cs", "sk", "ru", "uk"])
 def test_weekdays_are_those_of_cldr(code: str) -> None:
     """They stand before a day and decide between its readings: 6 to 12 April 1931 were Monday to Sunday (by Python)."""
     for number, name in Locale(code).days["stand-alone"]["wide"].items():
@@ -158,6 +201,8 @@ BACKS = [
     ("Anna, ur. 1890, Kraków, 5 maja 1931 r.", ["5 maja 1931"]),
     ("Babcia na wakacjach w latach trzydziestych", ["w latach trzydziestych"]),
     ("Lisboa, verão de 1931, com a tia Ana", ["verão de 1931"]),
+    ("Москва, 5 мая 1931 г., тётя Анна, род. 1890", ["5 мая 1931"]),
+    ("майор Иванов, лето 1931", ["лето 1931"]),
     ("Praha, 5. května 1931, teta Anna", ["5. května 1931"]),
     ("Szeged, 1931. május 5., Anna néni", ["1931. május 5"]),
 ]
