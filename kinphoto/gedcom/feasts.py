@@ -1,7 +1,8 @@
 """The days of feasts: the movable ones follow Easter, whose date comes from `dateutil`, or the fourth Sunday of Advent.
 
 Each runs from the first to the last day that its name can mean. Western churches, but those named Orthodox. Offsets
-from Easter Sunday are those of the Roman calendar (Ascension is the fortieth day, Pentecost the fiftieth, both counting Easter itself).
+from Easter Sunday are those of the Roman calendar (Ascension is the fortieth day, Pentecost the fiftieth, both
+counting Easter itself).
 """
 
 from __future__ import annotations

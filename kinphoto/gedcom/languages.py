@@ -1,9 +1,10 @@
 """The words of a date in each language: one table a language, and nothing of it anywhere else.
 
 Those of the Romance and of the Slavic languages stand in `romance_languages`, `slavic_languages` and
-`cyrillic_languages`. To add a language, add its table and name it in `LANGUAGES`. Words may be written with capitals and accents or
-without; `vernacular` folds both away. Alternatives are separated by `|`, since some have several words. Every group is
-named after what it means in English, the language `spoken` and `on_photographs` read. Words are from memory.
+`cyrillic_languages`. To add a language, add its table and name it in `LANGUAGES`. Words may be written with capitals
+and accents or without; `vernacular` folds both away. Alternatives are separated by `|`, since some have several
+words. Every group is named after what it means in English, the language `spoken` and `on_photographs` read. Words are
+from memory.
 
 A word that means different things in two languages stands in `phrases` with its context: "fra 1900 til 1905" is
 Norwegian, "fra il 1900 e il 1905" Italian.

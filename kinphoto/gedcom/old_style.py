@@ -1,7 +1,8 @@
 """Days that may be counted by the Julian calendar, which Russia kept until 31 January 1918 (14 February was next).
 
-"5 мая 1912" of a Russian back may be 5 May of that calendar, our 18 May, and Galicia wrote by the Gregorian one: unless "ст. ст." or "н. ст." says which, a day or a month is read as all that it can mean. "5/18 мая 1912"
-gives both and is one day. Years are left as they are. Texts are folded, as in `vernacular`.
+"5 мая 1912" of a Russian back may be 5 May of that calendar, our 18 May, and Galicia wrote by the Gregorian one:
+unless "ст. ст." or "н. ст." says which, a day or a month is read as all that it can mean. "5/18 мая 1912" gives both
+and is one day. Years are left as they are. Texts are folded, as in `vernacular`.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator
 from functools import cache, lru_cache
 
-from kinphoto.gedcom import old_style
+from kinphoto.gedcom import east_asian, old_style
 from kinphoto.gedcom.calendars import MONTHS
 from kinphoto.gedcom.language import Language
 from kinphoto.gedcom.languages import LANGUAGES
@@ -160,7 +160,8 @@ _ROMAN_AFTER_YEAR = re.compile(rf"^(?P<year>\d{{4}})\. ?(?P<month>{any_of(ROMAN)
 @lru_cache(maxsize=1 << 10)
 def in_english(text: str) -> str:
     """A date in capitals with the words of every language turned into English ones; other words stay."""
-    text = _ROMAN_AFTER_YEAR.sub(_day_after_year, _with_years_in_figures(_bare(text)))
+    text = _with_years_in_figures(_bare(east_asian.in_english(text)))
+    text = _ROMAN_AFTER_YEAR.sub(_day_after_year, text)
     text = _ROMAN.sub(_roman_month, text)
     if _CYRILLIC.search(text):
         text = old_style.in_new_style(text, _cyrillic_months())
