@@ -15,17 +15,19 @@ from typing import Any, ClassVar
 
 import pytest
 from making import make_scans
-from sqlalchemy import TupleType
+from sqlalchemy import Engine, TupleType
 from sqlalchemy.engine.interfaces import Compiled
 from sqlalchemy.types import TypeEngine
 from sqlalchemy.util import LRUCache
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection import replacing, scan_checks, scanning, watching
+from kinphoto.archive.dates.contributions import WhatIf
 from kinphoto.archive.faces import searching
 from kinphoto.reason.model.evidence import Evidence
 from kinphoto.scans.worker import reply
 from kinphoto.scans.workers import Workers
+from kinphoto.store import opening
 from kinphoto.store import tables as t
 from kinphoto.store.roots import ScanPath
 
@@ -37,13 +39,14 @@ INDEXED = 738_000
 
 MEASURING = (scanning, scan_checks, replacing, watching, searching)
 """The modules that have scans measured or searched for faces."""
-OF_FACES = ("find_faces", "describe_faces", "describe_frames")
-"""Of what is asked about a scan, that which the networks answer from one file alone."""
+OF_BYTES = ("check", "find_faces", "describe_faces", "describe_frames")
+"""Of what is asked about a scan, that which is answered from the bytes of one file alone: how good it is, and what the
+networks say of it."""
 
 
 class MeasuredHere(Workers):
-    """Measures scans in this process, one after another: to start another takes longer than most tests. What the
-    networks say of a picture, they say again of the same bytes: many tests begin with the same few prints."""
+    """Measures scans in this process, one after another: to start another takes longer than most tests. What is said
+    of a picture is said again of the same bytes: many tests begin with the same few prints."""
 
     _said: ClassVar[dict[str, str]] = {}
 
@@ -56,7 +59,7 @@ class MeasuredHere(Workers):
     def _ask(self, request: dict[str, Any]) -> dict[str, Any]:
         path = Path(request["path"])
         asked = ""
-        if any(what in request for what in OF_FACES) and path.exists():
+        if any(what in request for what in OF_BYTES) and path.exists():
             asked = json.dumps({**request, "path": hashlib.sha256(path.read_bytes()).hexdigest()})
         said = self._said.get(asked) or json.dumps(reply(request))
         found: dict[str, Any] = json.loads(said)
@@ -86,6 +89,22 @@ class Remembered:
         return found
 
 
+def sharing_what_ifs(make: Callable[..., None]) -> Callable[..., None]:
+    """`WhatIf.__init__`, after which what was worked out for equal evidence is not worked out again: the same few
+    photographs of the sample are explained in many tests, and each statement behind one of them costs a dating."""
+    known: deque[WhatIf] = deque(maxlen=64)
+
+    def init(new: WhatIf, *given: Any) -> None:
+        make(new, *given)
+        for before in known:
+            if (before.code, before.births, before.evidence) == (new.code, new.births, new.evidence):
+                new._made = before._made
+                return
+        known.append(new)
+
+    return init
+
+
 class CompiledOnce(LRUCache[Any, Compiled]):
     """An engine's questions as SQL, which the engines of a process share: those who use kinphoto open one archive, the
     tests thousands. Where its scans are belongs to each archive, so that what has their paths in it is not shared.
@@ -105,6 +124,28 @@ class CompiledOnce(LRUCache[Any, Compiled]):
             super().__setitem__(key, compiled)
         else:
             self._shared[key[1:]] = compiled
+
+
+class CreatedOnce:
+    """Makes the database of a new archive: the first one as kinphoto does, the others as copies of that."""
+
+    def __init__(self, create: Callable[[Engine], None]) -> None:
+        self.create = create
+        self._empty = b""
+
+    def __call__(self, engine: Engine) -> None:
+        """As `opening.create` does."""
+        if not engine.url.database:  # in memory
+            self.create(engine)
+            return
+        path = Path(engine.url.database)
+        if self._empty:
+            opening._make_empty(path)
+            path.write_bytes(self._empty)
+        else:
+            self.create(engine)
+            opening.close(engine)
+            self._empty = path.read_bytes()
 
 
 def _types_found(compiled: Any) -> list[TypeEngine[Any]]:
@@ -138,6 +179,13 @@ def copied(folder: Path, to: Path) -> Archive:
     """A copy of an archive, opened. Of the pictures nothing but the names is copied, for nobody writes to them."""
     shutil.copytree(folder, to, copy_function=_link_unless_rows)
     return Archive.open(to)
+
+
+def brought_along(place: Path, to: Path) -> Archive:
+    """A copy of the archive in `place` and of the scans beside it, opened in `to`. It finds its scans there, as it does
+    when somebody moves the whole. For a test that changes both, where they take longer to make than to copy."""
+    shutil.copytree(place, to, dirs_exist_ok=True)
+    return Archive.open(to / "archive")
 
 
 def _link_unless_rows(source: str, target: str) -> None:

@@ -14,7 +14,17 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
-from building import MEASURING, CompiledOnce, MeasuredHere, Remembered, copied, made_once, of_the_run
+from building import (
+    MEASURING,
+    CompiledOnce,
+    CreatedOnce,
+    MeasuredHere,
+    Remembered,
+    copied,
+    made_once,
+    of_the_run,
+    sharing_what_ifs,
+)
 from hypothesis import settings
 from sqlalchemy import Engine, create_engine
 from sqlalchemy.engine import URL
@@ -22,6 +32,7 @@ from sqlalchemy.engine import URL
 import kinphoto
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
+from kinphoto.archive.dates.contributions import WhatIf
 from kinphoto.archive.sample import build
 from kinphoto.reason.advice import hindsight, question
 from kinphoto.scans.workers import Workers
@@ -38,6 +49,7 @@ def _engine(url: str | URL) -> Engine:
 
 
 opening.create_engine = _engine  # type: ignore[attr-defined]
+opening.create = CreatedOnce(opening.create)
 
 
 def pytest_configure() -> None:
@@ -105,6 +117,7 @@ def reasoned_once() -> Iterator[None]:
         patch.setattr(whole, "_dated", Remembered(whole._dated, 1))
         patch.setattr(question, "questions", Remembered(question.questions, 4))
         patch.setattr(hindsight, "hindsight", Remembered(hindsight.hindsight, 1))
+        patch.setattr(WhatIf, "__init__", sharing_what_ifs(WhatIf.__init__))
         yield
 
 

@@ -204,7 +204,7 @@ def _save(path: Path, number: int) -> None:
 
 def everything_in(folder: Path) -> str:
     """Whatever can be read out of the files of a folder: their names, their bytes, all their metadata, text of PDFs."""
-    found = []
+    found, described = [], []
     for path in sorted(folder.rglob("*")):
         found.append(str(path.relative_to(folder)))
         if not path.is_file():
@@ -212,9 +212,11 @@ def everything_in(folder: Path) -> str:
         data = path.read_bytes()
         found += [data.decode("latin-1"), data.decode("utf-8", "ignore"), data.decode("utf-16", "ignore")]
         if path.suffix in (".jpg", ".tif", ".png", ".xmp", ".pdf", ".flac", ".mp3", ".m4a"):
-            found.append(_printed("exiftool", "-a", "-u", "-U", "-g1", "-ee", str(path)))
+            described.append(str(path))
         if path.suffix == ".pdf":
             found.append(_printed("pdftotext", "-layout", str(path), "-"))
+    if described:  # in one go, for exiftool takes longer to begin than to read a file
+        found.append(_printed("exiftool", "-a", "-u", "-U", "-g1", "-ee", *described))
     return "\n".join(found).replace(str(folder), "")
 
 

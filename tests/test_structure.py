@@ -128,6 +128,17 @@ def test_every_folder_says_what_it_is_for() -> None:
     assert silent == []
 
 
+def test_no_two_classes_have_one_name() -> None:
+    """Whoever reads one of a name knows which is meant; what a file keeps to itself may be called as elsewhere."""
+    places = defaultdict(list)
+    ours = {name: path for name, path in modules().items() if name.startswith("kinphoto.")}
+    for name, path in ours.items():
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                places[node.name].append(name)
+    assert {name: found for name, found in places.items() if len(found) > 1} == {}
+
+
 def test_tests_mirror_the_program() -> None:
     """A test file lies in the folder of the same name as what it is about."""
     folders = defaultdict(list)

@@ -8,6 +8,7 @@ loads none of it.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 from kinphoto.archive.catalogue.person_cards import Named, PersonCard
@@ -228,6 +229,7 @@ class HindsightDocument(NamedTuple):
         )
 
 
+@cache
 def documents() -> dict[str, dict[str, str]]:
     """Of every command that takes `--json` the fields it prints, by their paths, and what each is."""
     from kinphoto.archive.asking.questions import QuestionList

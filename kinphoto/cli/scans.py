@@ -276,6 +276,9 @@ def _turned_line(turned: Turned) -> str:
     return f"{turned.scan} ({turned.photograph}) is now shown {now}.{faces}"
 
 
+_NEXT = "Next: kinphoto scans pair, to join backs to their fronts; kinphoto serve, to name faces in a browser."
+
+
 def _added_lines(result: ScansAdded) -> Iterator[str]:
     if not result.seen and not result.vanished:
         yield "There are no pictures there. kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF files."
@@ -289,6 +292,8 @@ def _added_lines(result: ScansAdded) -> Iterator[str]:
         if lines:
             yield f"{heading} ({len(lines)}):"
         yield from shortened(lines, _SHOWN)
+    if result.added and result.added == result.photographs:  # the first ones
+        yield _NEXT
 
 
 def _joined_lines(joined: Joined) -> Iterator[str]:

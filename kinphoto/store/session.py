@@ -41,6 +41,11 @@ from kinphoto.store.roots import ScanPath, as_stored, stored
 Row = dict[str, Any]
 _CHUNK = 500  # ids per IN list, well under SQLite's limit on parameters
 _PACK = 50  # rows per INSERT in bulk, for the same reason
+# Each row that is written needs these, and to put them together takes longer than to carry them out.
+_NEXT = select(t.counter.c.next).where(t.counter.c.name == bindparam("counter")).with_for_update()
+_BEGIN_COUNTING = insert(t.counter)
+_COUNT_ON = update(t.counter).where(t.counter.c.name == bindparam("counter")).values(next=bindparam("start_of_next"))
+_NOTE = insert(t.change_row)
 
 
 def now() -> str:
@@ -203,13 +208,12 @@ class Work:
     def take(self, name: str, count: int = 1) -> range:
         """The next `count` numbers of a counter (a table's name, `photograph.code` ...), each used only once, whatever
         is undone."""
-        c = t.counter.c
-        found = self.connection.scalar(select(c.next).where(c.name == name).with_for_update())
+        found = self.connection.scalar(_NEXT, {"counter": name})
         start = int(found or 1)
         if found is None:
-            self.connection.execute(insert(t.counter).values(name=name, next=start + count))
+            self.connection.execute(_BEGIN_COUNTING, {"name": name, "next": start + count})
         else:
-            self.connection.execute(update(t.counter).where(c.name == name).values(next=start + count))
+            self.connection.execute(_COUNT_ON, {"counter": name, "start_of_next": start + count})
         return range(start, start + count)
 
     def undo(self, change_id: int) -> str:
@@ -278,16 +282,15 @@ class Work:
 
     def _note(self, table: Table, first: int, last: int, before: list[Row] | None) -> None:
         packed = None if before is None else zlib.compress(json.dumps(before).encode(), 1)
-        self.connection.execute(
-            insert(t.change_row).values(
-                id=self.take("change_row").start,
-                change_id=self._change(),
-                table_name=table.name,
-                first_id=first,
-                last_id=last,
-                before=packed,
-            )
-        )
+        note = {
+            "id": self.take("change_row").start,
+            "change_id": self._change(),
+            "table_name": table.name,
+            "first_id": first,
+            "last_id": last,
+            "before": packed,
+        }
+        self.connection.execute(_NOTE, note)
 
     def _swap(self, note: RowMapping) -> None:
         """Put the rows of one note back as they were, noting how they are now."""

@@ -163,10 +163,12 @@ def _table(rng: np.random.Generator, name: str) -> Image.Image:
         level = (level - level.mean()) * 0.55
     else:
         level = 1.5 * _noise(rng, (1, 1)) + 2 * _noise(rng, (60, 60))
-    tiled = np.tile(level.astype(np.float32), (-(-_WIDE // 1000),) * 2)[:_WIDE, :_WIDE]
+    level = level.astype(np.float32)
     if rng.random() < 0.5:
-        tiled = tiled.T
-    return Image.fromarray(np.clip(tiled[..., None] + colour, 0, 255).astype(np.uint8))
+        level = level.T
+    tile = np.clip(level[..., None] + colour, 0, 255).astype(np.uint8)
+    across = -(-_WIDE // 1000)
+    return Image.fromarray(np.tile(tile, (across, across, 1))[:_WIDE, :_WIDE])
 
 
 @cache

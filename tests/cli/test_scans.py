@@ -120,6 +120,7 @@ def test_add_says_the_codes_and_what_is_worth_a_look(folder: Path) -> None:
         "5 pictures found, 5 added: K00001 to K00005. The archive holds 5 photographs.",
         "Files with several pages, each a photograph of its own (1):",
         f"  {box}/sheet.tif: 3 pages with pictures, K00003 to K00005",
+        "Next: kinphoto scans pair, to join backs to their fronts; kinphoto serve, to name faces in a browser.",
     ]
     kinphoto(folder, "link", "front.jpg", "-", "--region", "0.1,0.1,0.2,0.2")
     draw(box / "front.jpg", (9, 9, 9))
@@ -154,7 +155,7 @@ def test_long_lists_are_cut_short(folder: Path) -> None:
         (folder / "box" / f"{number}.tif").touch()
     lines = kinphoto(folder, "scans", "add", "box").stdout.splitlines()
     assert lines[1] == "Could not be read (30):"
-    assert lines[-1] == "  and 10 more (all of them with --json)"
+    assert lines[-2] == "  and 10 more (all of them with --json)"
 
 
 def test_join_and_part(folder: Path) -> None:

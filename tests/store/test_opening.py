@@ -24,6 +24,7 @@ from kinphoto.store import opening, problems
 from kinphoto.store import tables as t
 
 WithoutRights = Callable[[], AbstractContextManager[None]]
+pytestmark = pytest.mark.usefixtures("created_each_time")
 NAMES = [
     "Who is it? 1",
     "Box A",

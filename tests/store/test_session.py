@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from forking import Forked
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy import Connection, Engine, func, select
@@ -239,22 +238,18 @@ def test_rows_with_their_own_ids_and_unlike_keys_are_taken_back(engine: Engine) 
     assert seen(engine)["container"] == {}
 
 
-COUNT_UP = """
-import sys
-from kinphoto.store import opening, session
-from kinphoto.store import tables as t
-
-engine = opening.connect(sys.argv[1])
-for _ in range(20):
-    with session.working(engine, "counted") as work:
-        work.insert_one(t.container, name="box")
-"""
-
-
 def test_two_processes_wait_for_each_other(engine: Engine) -> None:
     """Neither fails half way, and no number is given out twice."""
-    workers = [subprocess.Popen([sys.executable, "-c", COUNT_UP, str(engine.url)]) for _ in range(2)]
-    assert [worker.wait() for worker in workers] == [0, 0]
+    engine.dispose()
+
+    def count_up() -> None:
+        own = opening.connect(engine.url)
+        for _ in range(20):
+            with session.working(own, "counted") as work:
+                work.insert_one(t.container, name="box")
+
+    workers = [Forked(count_up) for _ in range(2)]
+    assert [worker.ended()[0] for worker in workers] == [0, 0]
     with session.reading(engine) as connection:
         assert connection.scalar(select(func.count()).select_from(t.container)) == 40
         assert connection.scalar(select(func.count()).select_from(t.change)) == 40

@@ -21,6 +21,7 @@ from kinphoto.store import opening, upgrading
 from kinphoto.store import tables as t
 
 NOW, NEXT = t.SCHEMA, f"{int(t.SCHEMA) + 1:04}"
+pytestmark = pytest.mark.usefixtures("created_each_time")
 SCRIPT = '''"""A change of the tables as a later release may bring it."""
 
 import sqlalchemy as sa

@@ -37,7 +37,7 @@ from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.documents import INTERNAL
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import counted
-from kinphoto.scans.checks.outline import Outline
+from kinphoto.scans.checks.outline import PaperOutline
 from kinphoto.scans.checks.outline import outline as print_outline
 from kinphoto.scans.checks.resolution import MM_PER_INCH
 from kinphoto.scans.likeness import side_by_name, tone
@@ -258,7 +258,7 @@ def _side(row: RowMapping, thumbs: Path) -> Side:
     return Side(size, tone(picture), outline(picture), paper)
 
 
-def paper_size(found: Outline, size: tuple[int, int], scale: float = 1.0) -> tuple[float, float]:
+def paper_size(found: PaperOutline, size: tuple[int, int], scale: float = 1.0) -> tuple[float, float]:
     """Width and height of the print with this outline in a picture of this size, in pixels times `scale`."""
     corners = np.array(found.corners) * size
     top, right, lower, left = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)

@@ -29,6 +29,7 @@ LOOK = 60.0
 """Seconds between looks at what other programs may have changed."""
 NICE = 10
 """The niceness of the process."""
+_COMMAND = (sys.executable, "-m", "kinphoto.archive.dates.background")
 _PATIENCE = 10.0  # seconds given to the process when it is asked to end
 
 
@@ -147,7 +148,7 @@ class BackgroundRefresh:
         with self._changed:
             if self._stopping:
                 return False
-            command = [sys.executable, "-m", "kinphoto.archive.dates.background", str(self._archive.folder.absolute())]
+            command = [*_COMMAND, str(self._archive.folder.absolute())]
             pipe = subprocess.PIPE
             self._process = process = subprocess.Popen(command, stdin=subprocess.DEVNULL, stderr=pipe, text=True)
         _, errors = process.communicate()

@@ -21,6 +21,7 @@ from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.dates.estimates import as_estimate, kept_findings
 from kinphoto.archive.tree.pictures import NamesOnPhotographs
 from kinphoto.archive.words.dates import when
+from kinphoto.archive.words.kinds import KINDS
 from kinphoto.gedcom.wording import words as date_words
 from kinphoto.phrases import listed, opening
 from kinphoto.reason.model.evidence import DEFAULT_TRUST, Trust
@@ -302,13 +303,11 @@ def _is_sure(row: Any, edtf: str, aside: frozenset[str]) -> bool:
     )
 
 
-_OF_OBJECT = {"written": "written on", "postmark": "postmarked", "print-stamp": "printed", "imprint": "imprint of"}
-
-
 def _marks(said: list[Any]) -> Iterator[str]:
     for row in said:
-        if row.kind in _OF_OBJECT and (row.first is not None or row.last is not None):
-            yield opening(f"{_OF_OBJECT[row.kind]} {date_words(dated(row._mapping))}")
+        words = KINDS[row.kind].given if row.kind in KINDS else ""
+        if words and (row.first is not None or row.last is not None):
+            yield opening(f"{words} {date_words(dated(row._mapping))}")
 
 
 def _year(estimate: Estimate | None) -> int | None:

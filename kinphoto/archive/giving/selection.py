@@ -17,7 +17,7 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.catalogue.consents import branch_of
 from kinphoto.archive.catalogue.containers import within
 from kinphoto.archive.catalogue.finding import find_container, find_photograph
-from kinphoto.archive.catalogue.finding_people import find_person
+from kinphoto.archive.catalogue.finding_people import find_relative
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import rows_of
@@ -166,10 +166,10 @@ def _wanted(connection: Connection, wanted: Wanted) -> set[int]:
     if wanted.photographs:
         found.append({find_photograph(connection, text)["id"] for text in wanted.photographs})
     if wanted.of:
-        found.append(with_any_of(connection, {find_person(connection, wanted.of)["id"]}))
+        found.append(with_any_of(connection, {find_relative(connection, wanted.of)["id"]}))
     if wanted.branch:
         identity = read_identity(connection)
-        who = find_person(connection, wanted.branch)["id"]
+        who = find_relative(connection, wanted.branch)["id"]
         found.append(with_any_of(connection, identity.names(branch_of(connection, who, identity))))
     if wanted.box:
         found.append(_in_box(connection, wanted.box))

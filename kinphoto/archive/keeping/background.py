@@ -29,6 +29,7 @@ IDLE = 120.0
 LOOK = 60.0
 """Seconds between looks."""
 NICE = 19
+_COMMAND = (sys.executable, "-m", "kinphoto.archive.keeping.background")
 _PORTION = 0.5  # minutes of reading, after which it is looked again whether anybody uses the pages
 _AGAIN_AFTER = timedelta(days=60)  # so that a server which runs now and then reads all in a quarter of a year
 _DAILY = timedelta(hours=20)
@@ -73,8 +74,7 @@ class Upkeep:
         with reading(self._engine) as connection:
             if not is_due(connection):
                 return
-        folder = str(opening.folder_of(self._engine).absolute())
-        command = [sys.executable, "-m", "kinphoto.archive.keeping.background", folder]
+        command = [*_COMMAND, str(opening.folder_of(self._engine).absolute())]
         nothing = subprocess.DEVNULL
         self._process = subprocess.Popen(command, stdin=nothing, stdout=nothing, stderr=nothing)
         if self._stopping.is_set():

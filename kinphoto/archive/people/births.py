@@ -25,7 +25,7 @@ from kinphoto.archive.dates.estimates import births_from_json, kept_findings
 from kinphoto.archive.dates.stored import BIRTHS
 from kinphoto.archive.words.dates import Vital
 from kinphoto.documents import INLINE
-from kinphoto.reason.hard.unlikely import AFTER_FATHERS_DEATH, OLD_FATHER, OLD_MOTHER, YOUNG_FATHER, YOUNG_MOTHER
+from kinphoto.reason.hard.unlikely import LONG_PREGNANCY, OLD_FATHER, OLD_MOTHER, YOUNG_FATHER, YOUNG_MOTHER
 from kinphoto.reason.model.findings import HOLDS, HOLDS_SD, KNOWN, BirthEstimate
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, Span
 from kinphoto.store import tables as t
@@ -162,4 +162,4 @@ def _is_odd(parent: float | None, child: float | None, sex: str, death: Vital | 
     youngest, oldest = (YOUNG_MOTHER, OLD_MOTHER) if sex == "F" else (YOUNG_FATHER, OLD_FATHER)
     fits = parent is None or youngest <= (child - parent) / DAYS_PER_YEAR <= oldest
     last = None if death is None else death.date.span.last
-    return not fits or (last is not None and child > last + (0 if sex == "F" else AFTER_FATHERS_DEATH))
+    return not fits or (last is not None and child > last + (0 if sex == "F" else LONG_PREGNANCY))

@@ -17,7 +17,8 @@ class KindWords:
 
     `label` is for places that already name the photograph, `turned` for those that name the other one of a relation,
     which scripts then call `other_way`. `fact` introduces a recorded value on the photograph's page; `choice` is the
-    kind in a form, and `also` are other words that people use for it.
+    kind in a form, and `also` are other words that people use for it. `given` are the words before the date in a copy
+    that is given away; without them it is not said there.
     """
 
     sentence: str
@@ -32,6 +33,7 @@ class KindWords:
     fact: str = ""
     choice: str = ""
     also: tuple[str, ...] = ()
+    given: str = ""
 
     def label_from(self, other: bool = False, quoting: bool = False) -> str:
         """The label; where none is given, the sentence, which then names no photograph."""
@@ -124,7 +126,7 @@ KINDS: dict[str, KindWords] = {
         sentence="{photo} was written on or given away {by}",
         doubt="{photo} may have been written on or given away later",
         called="what was written", label="written on {by}",
-        fact="Written on or given away by", choice="written on or given away by this date",
+        given="written on", fact="Written on or given away by", choice="written on or given away by this date",
         also=("sent", "given", "given away", "dedication", "dedicated", "letter", "inscribed to"),
     ),
     "taken": KindWords(
@@ -142,21 +144,21 @@ KINDS: dict[str, KindWords] = {
         sentence="the border of {photo} says it was printed {when}",
         doubt="{photo} may not have been printed {at}", called="the print stamp",
         label="printed {when}, by its border",
-        fact="Printer's date", choice="a printer's date on the border or back",
+        given="printed", fact="Printer's date", choice="a printer's date on the border or back",
         also=("printed", "print date", "border date", "date on the border", "date in the border", "processing date",
               "processed", "lab stamp", "laboratory stamp", "back print", "developed"),
     ),
     "postmark": KindWords(
         sentence="{photo} was postmarked {when}", doubt="{photo} may not have been postmarked {at}",
         called="the postmark", label="postmarked {when}, so taken by then",
-        fact="Postmarked", choice="a postmark",
+        given="postmarked", fact="Postmarked", choice="a postmark",
         also=("postmarked", "postal mark", "post mark", "cancellation", "franked", "posted"),
     ),
     "imprint": KindWords(
         sentence="the photographer named on {photo} worked there {when}",
         doubt="the photographer named on {photo} may have worked there at a different time",
         called="the imprint", label="the photographer worked there {when}",
-        fact="Photographer's mark", choice="a photographer's mark, with the years of work there",
+        given="imprint of", fact="Photographer's mark", choice="a photographer's mark, with the years of work there",
         also=("studio", "photographer", "studio imprint", "studio mark", "photographers mark", "photographer's mark",
               "studio stamp", "studio name", "maker"),
     ),

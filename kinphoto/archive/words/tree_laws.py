@@ -54,7 +54,7 @@ _LIMITS = {
     "young-mother": f"mothers are hardly ever younger than {unlikely.YOUNG_MOTHER}",
     "old-father": f"fathers are hardly ever older than {unlikely.OLD_FATHER}",
     "young-father": f"fathers are hardly ever younger than {unlikely.YOUNG_FATHER}",
-    "after-fathers-death": f"a child is born at most {unlikely.AFTER_FATHERS_DEATH} days after its father's death",
+    "after-fathers-death": f"a child is born at most {unlikely.LONG_PREGNANCY} days after its father's death",
     "many-children": f"a mother hardly ever has more than {unlikely.MOST_CHILDREN} children",
     "siblings-close": f"children of one mother are twins, or at least {unlikely.SIBLINGS_APART} days apart",
     "old-spouse": f"hardly anybody marries at more than {unlikely.OLD_SPOUSE}",

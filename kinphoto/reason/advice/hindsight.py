@@ -109,7 +109,7 @@ def hindsight(evidence: ev.Evidence) -> Hindsight:
     shared = _shared(everything)
     rows, undated = [], []
     for fold in folds(list(known), everything, shared):
-        hidden = {s for photograph in fold for s in _resting(shared[photograph], everything)}
+        hidden = {s for photograph in fold for s in _dating_statements(shared[photograph], everything)}
         dated_exposures = date_locally(evidence.without(frozenset(hidden)), fold).dated_exposures
         for photograph in fold:
             e = dated_exposures[photograph].estimate
@@ -172,7 +172,7 @@ def _shared(lookup: Lookup) -> dict[str, set[str]]:
     return {p: set(sharing) for sharing in together(list(lookup.photographs), lookup) for p in sharing}
 
 
-def _resting(photographs: Iterable[str], lookup: Lookup) -> Iterator[str]:
+def _dating_statements(photographs: Iterable[str], lookup: Lookup) -> Iterator[str]:
     """The statements that date these photographs (ids)."""
     for photograph in photographs:
         yield from (c.id for c in lookup.claims.get(photograph, ()) if c.claim is not ev.Claim.IMPRINT)

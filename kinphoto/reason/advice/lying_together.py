@@ -10,13 +10,16 @@ containers are dated, one photograph is no independent sample of its occasion: P
 
     w = 1 / (1 + (OCCASION - 1) a),    a the mean over t of s^2 / (s^2 + v),
 
-with v what is left of the variance of x_i after the answer. What the order in the container tells is left out here. For
-frames of one strip of film it is the same, with w = 1: a film is one occasion or a few.
+with v what is left of the variance of x_i after the answer. And both may be of one occasion, and so of one time, with
+the chance q (`model/containers.same_occasion`). If j is of the year x that has the odds q r(x) to 1 - q, with
+r(x) = sum over t of P(t | x_j = x) P(x_i = x | t) / p(x | t), and then P(a | x_i = x) takes the place of P(a | t). What
+the order in the container tells is left out here. For frames of one strip of film it is the same, with w = 1 and q = 0:
+a film is one occasion or a few.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from functools import cached_property
 
@@ -25,7 +28,7 @@ import numpy as np
 from kinphoto.reason.advice.information import information
 from kinphoto.reason.dating import Inference
 from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
-from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, density
+from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, density, same_occasion
 from kinphoto.reason.soft import joint_years
 from kinphoto.reason.soft.containers import Boxes
 
@@ -44,13 +47,14 @@ class LyingTogether:
     """The photographs that are asked about (by number), by the container in which they lie."""
 
     def __init__(
-        self, inference: Inference, photographs: Sequence[str], exposures: Sequence[joint_years.Years],
+        self, inference: Inference, photographs: Sequence[str], exposures: Sequence[joint_years.YearChances],
         dated: Sequence[bool], *, on_strips: bool = False,
     ) -> None:  # fmt: skip
         """`exposures` are what is known of each; those that are not `dated` have nothing of their own. `on_strips`: the
         strips of film, in place of containers."""
         self.exposures = exposures
         self.occasion = 1.0 if on_strips else OCCASION
+        self._many = Counter[int]()
         self._members: dict[int, list[int]] = defaultdict(list)
         self._of: dict[int, int] = {}
         self._given: dict[int, Array] = {}
@@ -62,6 +66,8 @@ class LyingTogether:
         self.quarters = boxes.first + np.arange(boxes.years.cells)
         number = {name: c for c, name in enumerate(boxes.names) if name}
         known, groups = inference.lives.known.photographs, inference.groups.of
+        if not on_strips:
+            self._many.update(number[c] for p in known.values() if (c := p.container or "") in number)
         strips = inference.strip_of
         place = {row: k for k, row in enumerate(heard.rows.tolist())}
         for i, name in enumerate(photographs):
@@ -91,8 +97,7 @@ class LyingTogether:
         told = self._told(photograph, answers)
         bits = []
         for i in chosen:
-            chance, points = self._joint(i)
-            bits.append(information(chance, points @ told))
+            bits.append(information(self._joint(i)[0], self._answers_given(i, photograph, answers, told)))
         share = len(others) / len(chosen)
         return sum(bits) * share, round(sum(b >= TELLS for b in bits) * share)
 
@@ -109,6 +114,21 @@ class LyingTogether:
         weight = 1 / (1 + (self.occasion - 1) * of_years)
         told = overall * (np.maximum(by_point @ answers, SMALLEST) / overall) ** weight
         return np.asarray(told / told.sum(axis=1, keepdims=True))
+
+    def _answers_given(self, other: int, photograph: int, answers: Array, told: Array) -> Array:
+        """P(a | x) of the years x of another: by the container (`told`), or as both are of one time."""
+        (_, points), (chance, given) = self._joint(other), self._joint(photograph)
+        found = points @ told
+        if (many := self._many[self._of[photograph]]) < 2:
+            return np.asarray(found)
+        odds, _, by_year = self._points(self._of[photograph])
+        _, mine, theirs = np.intersect1d(self._at(photograph), self._at(other), return_indices=True)
+        here = given[mine] * chance[mine, None] / np.maximum(odds, SMALLEST)  # P(x_i = x | t)
+        ratio = (points[theirs] * here / by_year[:, self._at(photograph)[mine]].T).sum(axis=1)
+        each = same_occasion(many)
+        share = (each * ratio / (1 - each + each * ratio))[:, None]
+        found[theirs] = (1 - share) * found[theirs] + share * answers[mine]
+        return np.asarray(found)
 
     def _joint(self, photograph: int) -> tuple[Array, Array]:
         """P(x), and P(t | x) (years, points), of one photograph."""

@@ -36,7 +36,7 @@ from kinphoto.reason.soft import joint_years
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.groups import together
-from kinphoto.reason.soft.joint_years import Edge, Years
+from kinphoto.reason.soft.joint_years import Edge, YearChances
 from kinphoto.reason.soft.uncertain_faces import FaceLikelihood
 
 
@@ -390,7 +390,7 @@ class _Tables:
         bits = (1 - q) * self._information(i, answers)
         return self._question(QuestionKind.WHO, (i,), tuple(best[:5]), bits, appearance, ((1 - q) * beside, others))
 
-    def _with_their_age(self, people: Sequence[str], exposure: Years, chances: Array) -> Array:
+    def _with_their_age(self, people: Sequence[str], exposure: YearChances, chances: Array) -> Array:
         """P(name and judged age | x): once the name is known, anybody can judge the age. `chances` has a column
         for each of the people and one for somebody else, whose age carries no information."""
         answers = [chances[:, len(people) :]]

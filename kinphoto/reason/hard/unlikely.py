@@ -22,7 +22,8 @@ YOUNG_SPOUSE, OLD_SPOUSE = 16, 90
 YEARS_BETWEEN_SPOUSES = 50
 TWINS_WITHIN, SIBLINGS_APART = 3, 210
 """Days: children of one mother are born within the first or further apart than the second."""
-AFTER_FATHERS_DEATH = 300
+LONG_PREGNANCY = 300
+"""Days from the father's death to the birth; the law allows more (`limits.AFTER_FATHERS_DEATH`)."""
 BURIED_WITHIN = 60
 MOST_CHILDREN = 20
 
@@ -140,7 +141,7 @@ def _parent(link: ev.ParentLink, facts: _Facts) -> Iterator[ImplausibleFact]:
     if not mother and link.parent in facts.deaths:
         died, death = facts.deaths[link.parent]
         days = _least(born, died)
-        if days > AFTER_FATHERS_DEATH:
+        if days > LONG_PREGNANCY:
             yield ImplausibleFact("after-fathers-death", (link.parent, link.child), (death, birth, link.id), days)
 
 

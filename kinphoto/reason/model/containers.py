@@ -12,6 +12,11 @@ this. Neither m nor s is ever plugged in: both are summed over.
 has ten of them. Before any is seen, a wide one is likelier (`SEEN_BEFORE`): of the first folder that somebody adds
 nobody knows whether it is an album or everything there is, and two pictures of one year do not make it an album.
 
+**Of one time.** In a shuffled container a photograph is of the occasion, and so of the time, of a certain other one
+with the chance `same_occasion`, and else drawn from p: a Dirichlet process, with OCCASION - 1 others of its occasion in
+the mean (Blackwell and MacQueen, "Ferguson distributions via Polya urn schemes", Annals of Statistics 1, 1973). What it
+hears by that is `with_occasions`, in which the others are taken as if each was of an occasion of its own.
+
 **Taken together.** Photographs of one occasion are no independent sample of a container's years. What counts of that is
 the correlation of what they tell (`of_one_occasion`): in a narrow container, or of faces that may be of any of twelve
 years, it does not matter who was taken together.
@@ -33,6 +38,9 @@ STRAY = 0.05
 """Share of photographs that do not belong where they lie."""
 OCCASION = 2.0
 """Photographs in a container that were taken on the same occasion, in the mean over photographs."""
+NEW_OCCASION = 12.0
+"""As many photographs as a new occasion weighs at least: in a folder of three, two of one year do not make it likely
+that the third is of that year."""
 SEEN_BEFORE: tuple[float, ...] = (0.05, 0.1, 0.2, 0.4, 0.9, 1.35)
 """Containers of each width that count as if they had been seen before any was: as many in all as the prior of Jeffreys
 for shares has."""
@@ -84,6 +92,38 @@ def in_occasion(n: Array | int) -> Array:
     """How many of n photographs are of the same occasion as one of them, beside another one that is told of them."""
     among = np.maximum(n, 2) - 1
     return np.asarray(np.minimum(OCCASION - 1, among) * (among - 1) / among)
+
+
+def same_occasion(n: int) -> float:
+    """The chance that one of the n photographs of a container is of the same occasion as a certain other one.
+
+    With w the weight of a new occasion, (n - 1)/(w + 1) others are of its occasion in the mean."""
+    return 1 / (max((n - 1) / (OCCASION - 1) - 1, NEW_OCCASION) + n - 1)
+
+
+def with_occasions(chance: Array, density: Array, others: Array, apart: Array) -> Array:
+    """What a shuffled container tells one of its photographs, by quarter-year.
+
+    With P(t) the `chance` of its parameters by the others (points), p(y | t) the `density` (points, cells), l_j the
+    likelihoods of the `others` (n - 1, cells) and e_j(t) the sum over y of l_j(y) p(y | t), the time of j is
+    distributed as l_j(y) p(y | t) / e_j(t), and
+
+        M(y) = sum over t of P(t) p(y | t) [1 - sum over j of a_j + sum over j of a_j l_j(y) / e_j(t)],
+
+    a_j = (1 - c_j) same_occasion(n): j is heard as far as its errors are `apart` from its own, 1 - c_j (n - 1).
+    """
+    share = same_occasion(len(others) + 1) * apart
+    seen = density @ others.T
+    return np.asarray(chance @ (density * (1 - share.sum() + (share / seen) @ others)))
+
+
+def likelier_by_occasions(likelihood: Array, without: Array, message: Array) -> float:
+    """By how much (as a logarithm) photographs (n, cells) are likelier in a shuffled container, as they may be of one
+    occasion: half the sum over i of ln(sum over y of l_i M_i / the same `without` occasions), since each pair is
+    counted from both sides. That is exact for two, and else a pseudo-likelihood (Besag, "Statistical analysis of
+    non-lattice data", The Statistician 24, 1975)."""
+    with_, alone = ((likelihood * told).sum(axis=1) for told in (message, without))
+    return float(np.log(with_ / alone).sum() / 2)
 
 
 def of_one_occasion(odds: Array, variance: Array) -> Array:

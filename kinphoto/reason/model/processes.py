@@ -16,7 +16,7 @@ from kinphoto.reason.model.span import Span, span_of_years
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class Citation:
     """Who says so. `basis` is "seen" when it was read there, "from memory" when it was not."""
 
     source: str
@@ -41,7 +41,7 @@ class Process:
     common: Span | None
     also: tuple[str, ...]
     cautions: tuple[str, ...]
-    sources: tuple[Source, ...]
+    sources: tuple[Citation, ...]
 
 
 translate: Callable[[str], str] = str
@@ -78,7 +78,7 @@ def _process(name: str, entry: Mapping[str, Any]) -> Process:
         common=None if common is None else span_of_years(*common),
         also=tuple(entry.get("also", ())),
         cautions=tuple(map(translate, entry.get("cautions", ()))),
-        sources=tuple(Source(**source) for source in entry["sources"]),
+        sources=tuple(Citation(**source) for source in entry["sources"]),
     )
 
 

@@ -13,6 +13,9 @@ was the years, then twice with what that makes of the width). Of normal errors, 
 correlation, that is the best estimate: n others count n (1 - c) / (1 + n c) times. It is e_j that is raised, not l_j: a
 flatter l_j would explain the scatter of photographs as errors, and a container would look narrower than it is.
 
+**Occasions.** That is what i hears if every photograph is of an occasion of its own. What it hears as it may be of one
+with others (`model/containers.with_occasions`), `occasions` works out; it counts where a container is shuffled.
+
 **Widths** are expected as the other containers of the archive have them (`model/containers.learned`).
 
 **Containers in containers.** Where it lies, a container counts as one photograph with the likelihood
@@ -28,6 +31,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from scipy import sparse
@@ -49,6 +53,7 @@ from kinphoto.reason.soft.common_errors import (
     summed_by,
 )
 from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
+from kinphoto.reason.soft.occasions import Occasions
 from kinphoto.reason.soft.sequences import in_sequence, short_pieces
 from kinphoto.reason.soft.strays import Stray, of_one_time, strays
 from kinphoto.reason.soft.summary import Posterior
@@ -82,6 +87,11 @@ class Years:
         self._counts = np.array(counts)
         self.measure = self.at_points(np.array([w.stride for w in self.widths], dtype=float))
         """How many quarter-years of the line a point of its width stands for."""
+
+    @cached_property
+    def bells(self) -> Array:
+        """N(y; t): (points, cells)."""
+        return self.spread(np.eye(self.points, dtype=np.float32))
 
     def at_points(self, values: Array) -> Array:
         """A value of each width at every one of its points: (..., widths) to (..., points)."""
@@ -406,21 +416,24 @@ class _Trees:
             yield some, np.repeat(self.tail[:1], len(some), axis=0)
         for part in _lying(self.lying.of, IN_ORDER_TOGETHER):
             like, of = self.likelihood[part], self.lying.of[part]
-            found = np.empty_like(like)
+            found, gained = np.empty_like(like), np.empty_like(like)
             for some in _lying(of, TOGETHER):
-                self._shuffled(part, some, found)
+                self._shuffled(part, some, found, gained)
             pieces = self._pieces(part, of)
             priors = [before_seen(self.lying.said.get(int(of[piece[0]]))) for piece in pieces]
-            in_sequence(pieces, like, found, self.trust[part], self._silent(part, pieces), priors)
+            in_sequence(pieces, like, found, self.trust[part], self._silent(part, pieces), priors, gained)
             yield part, found
 
-    def _shuffled(self, part: Ints, some: Ints, found: Array) -> None:
-        """Fill in M of `some` of a part, whole containers, as if they were shuffled."""
+    def _shuffled(self, part: Ints, some: Ints, found: Array, gained: Array) -> None:
+        """Fill in M of `some` of a part, whole containers, as if they were shuffled and each was of an occasion of its
+        own; and what is `gained` as they are not."""
         rows, of = part[some], self.lying.of[part[some]]
-        own = self._log(self.likelihood[rows], self.tail[of])
-        own *= self.weight[rows][:, None]
+        like = self.likelihood[rows]
+        each = self._log(like, self.tail[of])
         loads = apart(self.sharing.loads[rows], of)
         strips = self._left_by_strips(rows, of, loads)
+        occasions = Occasions(of, like, each, self.years.bells, self.tail, loads, strips)
+        own = each * self.weight[rows][:, None]
         for at in np.array_split(np.arange(len(some)), len(some) // TOGETHER + 1):
             told = self.before[of[at]]
             told += self.evidence[of[at]]
@@ -429,11 +442,13 @@ class _Trees:
             told -= loads[at] @ (loads.T @ own)
             if strips is not None:
                 told -= strips[at] @ own
-            message = self.years.spread(normal(told))
-            self.strays += strays(rows[at], of[at], self.likelihood[rows[at]], message, self.tail)
+            chance = normal(told)
+            message = self.years.spread(chance)
+            self.strays += strays(rows[at], of[at], like[at], message, self.tail)
             message *= 1 - STRAY
             message += STRAY * self.tail[of[at]]
             found[some[at]] = message
+            gained[some[at]] = occasions.gained(at, chance, message)
 
     def _left_by_strips(self, rows: Ints, of: Ints, loads: sparse.csr_array) -> sparse.csr_array | None:
         """How much each still hears of the others of its strip of film, which tell it nothing here: 1 - c_ij."""

@@ -46,7 +46,7 @@ AGES: Array = np.arange(LONGEST_LIFE + 1)[:, None] + _SHIFTS
 
 
 @dataclass(frozen=True)
-class Years:
+class YearChances:
     """A distribution over consecutive years: the probability of each, from the year numbered `first` in the tables."""
 
     first: int
@@ -63,23 +63,23 @@ class Years:
         return MIDDLES[self.at]
 
 
-def of_posterior(found: Posterior) -> Years:
+def of_posterior(found: Posterior) -> YearChances:
     """A posterior in years."""
     return _trimmed(np.diff(np.interp(EDGES, found.edges, found.rising)))
 
 
-def flat(first: int, last: int) -> Years:
+def flat(first: int, last: int) -> YearChances:
     """All days from one to another alike, in years."""
     return _trimmed(np.diff(np.interp(EDGES, [first, last + 1.0], [0.0, 1.0])))
 
 
-def of_birth(found: Birth) -> Years:
+def of_birth(found: Birth) -> YearChances:
     """A birth in years."""
     year = np.clip(np.searchsorted(EDGES, found.days, side="right") - 1, 0, len(MIDDLES) - 1)
     return _trimmed(np.bincount(year, found.weight, minlength=len(MIDDLES)))
 
 
-def in_order(exposures: Sequence[Years]) -> tuple[Array, Array]:
+def in_order(exposures: Sequence[YearChances]) -> tuple[Array, Array]:
     """All exposures on the same years, and the chance of each to be later than each of them (of one, half)."""
     first = min((e.first for e in exposures), default=0)
     last = max((e.first + len(e.chance) for e in exposures), default=1)
@@ -89,14 +89,14 @@ def in_order(exposures: Sequence[Years]) -> tuple[Array, Array]:
     return chance, np.clip(1 - np.cumsum(chance, axis=1) + chance / 2, 0.0, 1.0)
 
 
-def _trimmed(chance: Array) -> Years:
+def _trimmed(chance: Array) -> YearChances:
     """Without the years that hold next to nothing."""
     total = chance.sum()
     rising = np.cumsum(chance) / total if total > 0 else np.linspace(0, 1, len(chance))
     first = int(np.searchsorted(rising, NARROW))
     last = int(np.searchsorted(rising, 1 - NARROW))
     kept = chance[first : last + 1]
-    return Years(first, kept / kept.sum() if total > 0 else np.full(len(kept), 1 / len(kept)))
+    return YearChances(first, kept / kept.sum() if total > 0 else np.full(len(kept), 1 / len(kept)))
 
 
 def over_ages(value: Array) -> Array:
@@ -123,16 +123,16 @@ class Edge:
     """Somebody in a photograph: the number of the photograph, its exposure, and what is known of the age there."""
 
     photograph: int
-    exposure: Years
+    exposure: YearChances
     judged: Judgements
     stated: StatedAges
 
     @classmethod
-    def of(cls, photograph: int, exposure: Years, ages: Sequence[ev.Age]) -> Edge:
+    def of(cls, photograph: int, exposure: YearChances, ages: Sequence[ev.Age]) -> Edge:
         """An edge with these ages."""
         return cls(photograph, exposure, tuple(by_judge(judgements(ages)).values()), stated_of(ages))
 
-    def factor(self, birth: Years, death: Death) -> Array:
+    def factor(self, birth: YearChances, death: Death) -> Array:
         """f: (exposures, births)."""
         seen = at_difference(_age_likelihood(self.judged, self.stated), self.exposure.at, birth.at)
         return np.asarray(seen * alive(self.exposure.days, birth.days, death))
@@ -147,7 +147,7 @@ def alive(days: Array, births: Array, death: Death) -> Array:
 class BirthFactor:
     """One person with all their edges: P(b | x) for each."""
 
-    birth: Years
+    birth: YearChances
     death: Death
     edges: tuple[Edge, ...]
     conditionals: tuple[Array, ...]
@@ -158,7 +158,7 @@ class BirthFactor:
         return len(self.birth.chance) > 2
 
 
-def birth_factor(birth: Years, death: Death, edges: Sequence[Edge]) -> BirthFactor:
+def birth_factor(birth: YearChances, death: Death, edges: Sequence[Edge]) -> BirthFactor:
     """Somebody's birth beside each of their exposures."""
     factors = [edge.factor(birth, death) for edge in edges]
     cavities = [birth.chance] * len(edges)

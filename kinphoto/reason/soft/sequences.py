@@ -1,14 +1,17 @@
 """Messages from the order in which photographs lie in a container (`model/sequences` has the three models of it).
 
-What a container tells photograph i if it was shuffled, M_i, is multiplied by
+What a container tells photograph i if it is shuffled and each photograph is of an occasion of its own, M_i, becomes
 
-    [sum over the models o of P(o) q_o(y) / d(y)]^w,     q_o(y) = (1 - SLIP) f_i(y) b_i(y) + SLIP d(y),
+    M_i(y) [sum over the models o of P(o) q_o(y) / d(y)]^w + P(shuffled) g_i(y),
+    q_o(y) = (1 - SLIP) f_i(y) b_i(y) + SLIP d(y),     q_shuffled = d,
 
-with d the density of the container and f b, adding up to 1, the forward and backward recursion without i's own
-likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the prior times the
-marginal likelihood of the whole sequence; that too is raised to w, the mean of 1 / (1 + sum of c_jk), c by births
-alone. Pictures of one person lie together, and where that birth is off all of them are, which looks like order; what a
-judge gets wrong moves all photographs of the container alike.
+with g_i what i hears besides as it may be of one occasion with others (`soft/occasions`; the other models have
+occasions of their own), d the density of the container and f b, adding up to 1, the forward and backward recursion
+without i's own likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the
+prior times the marginal likelihood of the whole sequence, that of the shuffled with its occasions
+(`model/containers.likelier_by_occasions`). It too is raised to w, the mean of 1 / (1 + sum of c_jk), c by births alone.
+Pictures of one person lie together, and where that birth is off all of them are, which looks like order; what a judge
+gets wrong moves all photographs of the container alike.
 
 Only for speed: the recursion is on `CELLS` cells of a container's own, and in pieces of `LONGEST` photographs.
 """
@@ -23,6 +26,7 @@ from typing import TypeVar
 import numpy as np
 
 from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.containers import likelier_by_occasions
 from kinphoto.reason.model.sequences import FEW, ORDERS, SLIP, Order, recursion
 
 _T = TypeVar("_T")
@@ -51,6 +55,8 @@ class _Piece:
     sharing: list[tuple[int, ...]]
     """Who shares a vague birth with each, by their places in the piece."""
     prior: Mapping[Order, float]
+    by_occasions: float
+    """By how much they are likelier to lie shuffled as they may be of one occasion."""
     odds: dict[Order, float] = field(default_factory=dict)
     factor: Array | None = None
     """The sum over the models but the shuffled one of P(o) f b / d, by photograph (n, CELLS)."""
@@ -58,19 +64,19 @@ class _Piece:
 
 def in_sequence(
     pieces: Sequence[Ints], likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
-    priors: Sequence[Mapping[Order, float]] = (),
+    priors: Sequence[Mapping[Order, float]] = (), gained: Array | None = None,
 ) -> None:  # fmt: skip
     """Multiply each photograph's `message` (rows, quarter-years) by what the order in its piece tells.
 
     `pieces` are places of rows in the order in which they lie; `trust` is 1 / (1 + sum of c_jk) by row, c by births,
     `sharing` has whoever shares a vague birth with a row, `priors` the prior of each model, by piece (none given:
-    `ORDERS`).
+    `ORDERS`), and `gained` what each hears besides where they are shuffled.
     """
     by_length: dict[int, list[_Piece]] = defaultdict(list)
     for places, prior in zip(pieces, priors or [ORDERS] * len(pieces), strict=True):
         for part in short_pieces(places):
             if len(part) > 1:
-                by_length[len(part)].append(_piece(part, likelihood, message, trust, sharing, prior))
+                by_length[len(part)].append(_piece(part, likelihood, message, trust, sharing, prior, gained))
     for length, some in by_length.items():
         _weigh(some, length)
         for order in _ORDERED:
@@ -78,7 +84,7 @@ def in_sequence(
             for jobs in _batches(list(_jobs(chosen)), length):
                 _listen(jobs, order)
         for piece in some:
-            _apply(piece, message)
+            _apply(piece, message, gained)
 
 
 def short_pieces(places: Ints) -> list[Ints]:
@@ -88,7 +94,7 @@ def short_pieces(places: Ints) -> list[Ints]:
 
 def _piece(
     places: Ints, likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
-    prior: Mapping[Order, float],
+    prior: Mapping[Order, float], gained: Array | None,
 ) -> _Piece:  # fmt: skip
     mean = message[places].mean(axis=0)
     rising = np.cumsum(mean) / mean.sum()
@@ -98,9 +104,12 @@ def _piece(
     here = {place: k for k, place in enumerate(places.tolist())}
     among = [tuple(sorted(here[j] for j in sharing.get(i, ()) if j in here)) for i in here]
     density = _on_cells(mean[None], start, step)[0]
+    likelier = 0.0
+    if gained is not None:
+        likelier = likelier_by_occasions(likelihood[places], message[places], message[places] + gained[places])
     return _Piece(
         places, start, step, _on_cells(likelihood[places], start, step), density / density.sum(),
-        float(trust[places].mean()), among, prior,
+        float(trust[places].mean()), among, prior, likelier,
     )  # fmt: skip
 
 
@@ -130,6 +139,7 @@ def _weigh(some: Sequence[_Piece], length: int) -> None:
         seen = np.array([_seen(piece) for piece in pieces])
         density = np.array([piece.density for piece in pieces], dtype=np.float32)
         shuffled = np.log((seen * density[:, None]).sum(axis=2)).sum(axis=1)
+        shuffled += [piece.by_occasions for piece in pieces]
         trust = np.array([piece.trust for piece in pieces])
         log = {Order.SHUFFLED: np.zeros(len(pieces))}
         for order in _ORDERED:
@@ -172,16 +182,18 @@ def _listen(jobs: Sequence[_Job], order: Order) -> None:
         piece.factor[job.wanted] += piece.odds[order] * told[i, job.wanted] / piece.density
 
 
-def _apply(piece: _Piece, message: Array) -> None:
-    if piece.factor is None:
-        return
+def _apply(piece: _Piece, message: Array, gained: Array | None) -> None:
     moved = sum(chance for order, chance in piece.odds.items() if order is not Order.SHUFFLED and chance > UNLIKELY)
-    always = 1 - moved + moved * SLIP
-    until = piece.start + piece.step * CELLS
-    whole = np.full((len(piece.places), message.shape[1]), always**piece.trust, dtype=np.float32)
-    inner = np.repeat((always + (1 - SLIP) * piece.factor) ** piece.trust, piece.step, axis=1)
-    whole[:, piece.start : until] = inner[:, : message.shape[1] - piece.start]
-    told = message[piece.places] * whole
+    told = message[piece.places]
+    if piece.factor is not None:
+        always = 1 - moved + moved * SLIP
+        until = piece.start + piece.step * CELLS
+        whole = np.full(told.shape, always**piece.trust, dtype=np.float32)
+        inner = np.repeat((always + (1 - SLIP) * piece.factor) ** piece.trust, piece.step, axis=1)
+        whole[:, piece.start : until] = inner[:, : message.shape[1] - piece.start]
+        told *= whole
+    if gained is not None:
+        told += (1 - moved) * gained[piece.places]
     message[piece.places] = told / told.sum(axis=1, keepdims=True)
 
 

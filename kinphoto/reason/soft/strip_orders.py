@@ -20,7 +20,7 @@ UNLIKELY = 1e-8
 """Points are left out that are less likely than this, beside the likeliest."""
 
 
-class Reach:
+class PointReach:
     """The quarter-years that the bell of each point reaches, from `first` on, and its `share` of each of them, adding
     up to 1: (points, quarter-years). Points of widths that no film has are nowhere."""
 
@@ -73,7 +73,7 @@ def ordered(
     """Each frame (its row) of the strips in which there is an order: what the strip tells it where it is of it, and how
     likely that it is not, beside that. `of` is the strip of each, `orders` are between rows, and `silent` are the rows
     that share a vague birth with each."""
-    reach = Reach(years)
+    reach = PointReach(years)
     for strip in np.unique(of[[row for pair in orders for row in pair]]):
         rows = np.flatnonzero(of == strip).tolist()
         place = {row: k for k, row in enumerate(rows)}
@@ -86,7 +86,7 @@ def ordered(
 
 
 def _of_strip(
-    reach: Reach, frames: Frames, tree: Sequence[Order], silent: Sequence[Sequence[int]]
+    reach: PointReach, frames: Frames, tree: Sequence[Order], silent: Sequence[Sequence[int]]
 ) -> list[tuple[Array, float]]:
     """The same of one strip, in the order of its frames."""
     top = frames.chance.max(axis=0)

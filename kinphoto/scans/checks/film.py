@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import fft
 
-from kinphoto.scans.checks.outline import Outline
+from kinphoto.scans.checks.outline import PaperOutline
 from kinphoto.scans.checks.tones import lab
 
 FILM_PPI = 1000.0
@@ -81,7 +81,7 @@ class Film:
     orange: float
 
 
-def seen_as_film(picture: NDArray[np.uint8], shades: NDArray[np.uint8], outline: Outline | None) -> Film:
+def seen_as_film(picture: NDArray[np.uint8], shades: NDArray[np.uint8], outline: PaperOutline | None) -> Film:
     """What a picture (RGB or grey) shows of film, which `shades` has in grey; some thousand pixels long at most."""
     clear = next((found for grey in (shades, shades.T) if (found := _perforated(grey)) is not None), None)
     perforated = clear is not None
@@ -155,7 +155,7 @@ def _darker_between(
     return float((picture < level + _LIKE).mean())
 
 
-def _clear_rim(shades: NDArray[np.uint8], outline: Outline | None) -> float:
+def _clear_rim(shades: NDArray[np.uint8], outline: PaperOutline | None) -> float:
     """The share of a picture in a black holder that is darker than its rim; 0 where that is not clear and even."""
     if outline is None or outline.bed > _HOLDER:
         return 0.0

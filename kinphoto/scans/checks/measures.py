@@ -19,8 +19,8 @@ from kinphoto.scans.captures.corners import corners_of
 from kinphoto.scans.captures.straight import Corners, Straight, ratio_of_sides
 from kinphoto.scans.captures.view import straightened
 from kinphoto.scans.checks import compression, film, marks, repairs, sharpness, tones
-from kinphoto.scans.checks.outline import Outline, outline
-from kinphoto.scans.checks.sources import REDUCED_EDGE, InMemory, Source
+from kinphoto.scans.checks.outline import PaperOutline, outline
+from kinphoto.scans.checks.sources import REDUCED_EDGE, InMemory, StoredScan
 from kinphoto.scans.checks.way_up import way_up
 from kinphoto.scans.colour import Colours
 
@@ -108,7 +108,7 @@ def is_grey(mode: str) -> bool:
     return mode in ("1", "L", "I", "F", "LA") or mode.startswith("I;16")
 
 
-def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
+def of_source(source: StoredScan, grey: bool, stated: Stated) -> Measures:
     """What is measured on a scan, `grey` when it has no colours."""
     shrink = max(source.reduced.size) // REDUCED_EDGE
     smaller = source.reduced.reduce(shrink) if shrink > 1 else source.reduced
@@ -180,7 +180,7 @@ def of_source(source: Source, grey: bool, stated: Stated) -> Measures:
     )
 
 
-def _inside(found: Outline | None) -> tuple[float, float, float, float]:
+def _inside(found: PaperOutline | None) -> tuple[float, float, float, float]:
     """The part of a picture that the tones are taken from, as shares."""
     left, top, right, lower = (0.0, 0.0, 1.0, 1.0) if found is None else found.box
     # What a tilted print leaves free in the corners of its box is bed.
@@ -215,14 +215,14 @@ def _pixels(size: tuple[int, int], box: tuple[float, float, float, float]) -> tu
     return (left, top, right, lower) if min(right - left, lower - top) >= 8 else (0, 0, width, height)
 
 
-def _unwritten(samples: NDArray[np.uint8], found: Outline | None, stated: Stated) -> float:
+def _unwritten(samples: NDArray[np.uint8], found: PaperOutline | None, stated: Stated) -> float:
     """The rows that were never written; in a JPEG an even bed below the print may have lost all its noise."""
     if stated.tables and found is not None and abs(float(samples[-1].mean()) - found.bed) <= _LIKE_BED:
         return 0.0
     return marks.unwritten_rows(samples)
 
 
-def _paper(picture: NDArray[np.uint8], found: Outline | None) -> float:
+def _paper(picture: NDArray[np.uint8], found: PaperOutline | None) -> float:
     """The level of the lightest paper along the sides of the print, where it usually is white; 0 without an outline."""
     if found is None:
         return 0.0
@@ -241,13 +241,13 @@ def _histograms(picture: Image.Image) -> NDArray[np.int64]:
     return np.array(picture.histogram(), dtype=np.int64).reshape(-1, 256)
 
 
-def _for_specks(source: Source) -> NDArray[np.uint8]:
+def _for_specks(source: StoredScan) -> NDArray[np.uint8]:
     """The picture in grey, small enough to look for specks and hairs."""
     grey = source.reduced.convert("L")
     return np.asarray(grey.reduce(max(1, round(max(grey.size) / _FOR_SPECKS))))
 
 
-def _sampled(source: Source) -> Image.Image:
+def _sampled(source: StoredScan) -> Image.Image:
     """The picture in fewer pixels, each with the levels of one of its own as far as there are any."""
     picture = source.reduced
     share = _SAMPLED / max(picture.size)
@@ -258,7 +258,7 @@ def _sampled(source: Source) -> Image.Image:
 
 
 def _at_full_size(
-    source: Source,
+    source: StoredScan,
     shades: NDArray[np.uint8],
     box: tuple[float, float, float, float],
     paper: tuple[float, float, float, float],
@@ -355,7 +355,7 @@ def _cut(full: Image.Image, places: NDArray[np.int64], edge: int) -> NDArray[np.
     return np.stack([np.asarray(full.crop((x, y, x + edge, y + edge))) for x, y in places.tolist()])
 
 
-def _empty_levels(source: Source, counts: NDArray[np.int64], full: Image.Image) -> float:
+def _empty_levels(source: StoredScan, counts: NDArray[np.int64], full: Image.Image) -> float:
     """Of a picture whose levels were averaged every eighth row of the grey at full size counts."""
     if source.averaged:
         counts = _histograms(full.resize((full.width, -(-full.height // 8)), Image.Resampling.NEAREST))
@@ -386,7 +386,7 @@ def _middle(
     return np.asarray(full.crop((left, first, min(left + width, full.width), min(first + height, full.height))))
 
 
-def _smoothed(source: Source, full: Image.Image, box: tuple[float, float, float, float]) -> float:
+def _smoothed(source: StoredScan, full: Image.Image, box: tuple[float, float, float, float]) -> float:
     """The share of patches without grain inside the picture: of a JPEG as far as these rows go."""
     width, height = source.size
     rows = full if source.averaged else source.first_rows(height)

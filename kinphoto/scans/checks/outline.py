@@ -24,7 +24,7 @@ SIDES = ("top", "right", "bottom", "left")
 
 
 @dataclass(frozen=True, slots=True)
-class Outline:
+class PaperOutline:
     """The print on the bed. `tilt` is in degrees, clockwise; `box` is left, top, right, lower edge and `corners` are
     the four corners (from the top left, clockwise; empty where sides are cut), as shares of width and height; `cut`
     are the sides that run out of the picture."""
@@ -36,7 +36,7 @@ class Outline:
     bed: float
 
 
-def outline(picture: NDArray[np.uint8]) -> Outline | None:
+def outline(picture: NDArray[np.uint8]) -> PaperOutline | None:
     """The outline of the one print in a picture (RGB or grey, some thousand pixels long at most); None where no bed is
     seen around it, or its sides are not straight.
 
@@ -85,7 +85,7 @@ def _bed(colours: NDArray[np.uint8]) -> tuple[NDArray[np.float32], float] | None
     return level, float(np.median([even[k].std(axis=0).max() for k in alike]))
 
 
-def _fitted(print_: NDArray[np.bool_], bed: float) -> Outline | None:
+def _fitted(print_: NDArray[np.bool_], bed: float) -> PaperOutline | None:
     rows, columns = print_.shape
     down, across = np.flatnonzero(print_.any(axis=1)), np.flatnonzero(print_.any(axis=0))
     top, bottom, left, right = int(down[0]), int(down[-1]), int(across[0]), int(across[-1])
@@ -117,7 +117,7 @@ def _fitted(print_: NDArray[np.bool_], bed: float) -> Outline | None:
     if len(agreed) < 2 or len(cut) > 2:
         return None
     corners = _corners(lines) if not cut and len(lines) == 4 else ()
-    return Outline(
+    return PaperOutline(
         float(np.mean(agreed)),
         (left / columns, top / rows, (right + 1) / columns, (bottom + 1) / rows),
         tuple((x / columns, y / rows) for x, y in corners),

@@ -24,7 +24,7 @@ _FRAMES = {*range(0xC0, 0xD0)} - {0xC4, 0xC8, 0xCC}
 _SCAN = 0xDA
 
 
-class Source(Protocol):
+class StoredScan(Protocol):
     """A scan as it is stored, in eight bits."""
 
     @property

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import skimage.data
 import tifffile
+from building import brought_along
 from PIL import Image
 
 from kinphoto.archive import Archive
@@ -29,10 +30,11 @@ def lay(pixels: np.ndarray, left: float, top: float, width: float, height: float
     pixels[y0:y1, x0:x1] = np.asarray(Image.fromarray(patches).resize((x1 - x0, y1 - y0), Image.Resampling.BICUBIC))
 
 
-@pytest.fixture
-def archive(tmp_path: Path) -> Archive:
-    """K00001 with three prints, K00002 with two that touch, K00003 with a single one; in the box "tin"."""
-    folder = tmp_path / "tin"
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the archive and its scans."""
+    place = tmp_path_factory.mktemp("beds")
+    folder = place / "tin"
     folder.mkdir()
     beds = {
         "tin_0001": [(10, 10, 60, 40), (80, 12, 40, 60), (10, 90, 90, 60)],
@@ -44,9 +46,16 @@ def archive(tmp_path: Path) -> Archive:
         for at, (left, top, width, height) in enumerate(prints):
             lay(pixels, left, top, width, height, 10 * number + at)
         Image.fromarray(pixels).save(folder / f"{name}.png", dpi=(PPI, PPI))
-    found = Archive.create(tmp_path / "archive")
-    found.scans.add([folder])
-    return found
+    archive = Archive.create(place / "archive")
+    archive.scans.add([folder])
+    archive.close()
+    return place
+
+
+@pytest.fixture
+def archive(made: Path, tmp_path: Path) -> Archive:
+    """K00001 with three prints, K00002 with two that touch, K00003 with a single one; in the box "tin"."""
+    return brought_along(made, tmp_path)
 
 
 def digests(folder: Path) -> dict[str, str]:

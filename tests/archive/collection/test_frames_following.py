@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 import skimage.data
+from building import brought_along
 from PIL import Image
 
 from kinphoto.archive import Archive
@@ -40,15 +41,23 @@ def on_the_second() -> tuple[float, float]:
     return (x - left) / (right - left), (y - top) / (lower - top)
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the archive and both scans."""
+    place = tmp_path_factory.mktemp("faces")
+    first_scan().save(place / "a.png", dpi=(300, 300))
+    second_scan().save(place / "b.png", dpi=(300, 300))
+    archive = Archive.create(place / "archive")
+    archive.scans.add([place / "a.png"])
+    archive.statements.link(Link(photograph="a.png", person="-", region=",".join(map(str, FACE))))
+    archive.close()
+    return place
+
+
 @pytest.fixture
-def archive(tmp_path: Path) -> Archive:
+def archive(made: Path, tmp_path: Path) -> Archive:
     """Scan A with a face."""
-    first_scan().save(tmp_path / "a.png", dpi=(300, 300))
-    second_scan().save(tmp_path / "b.png", dpi=(300, 300))
-    made = Archive.create(tmp_path / "archive")
-    made.scans.add([tmp_path / "a.png"])
-    made.statements.link(Link(photograph="a.png", person="-", region=",".join(map(str, FACE))))
-    return made
+    return brought_along(made, tmp_path)
 
 
 def face(archive: Archive) -> tuple[float, ...]:

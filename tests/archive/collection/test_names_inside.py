@@ -6,6 +6,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from building import brought_along
 from PIL import Image
 
 from kinphoto.archive import Archive
@@ -18,10 +19,11 @@ REGION = (
 )
 
 
-@pytest.fixture
-def archive(tmp_path: Path) -> Archive:
-    """K00001 with a region, K00002 the same lying on its side, K00003 with a name alone, K00004 with a sidecar."""
-    scans = tmp_path / "scans"
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the archive and its scans."""
+    place = tmp_path_factory.mktemp("names")
+    scans = place / "scans"
     scans.mkdir()
     for number in range(1, 5):
         Image.new("RGB", (400, 300), (40 * number, 90, 60)).save(scans / f"{number}.{'tif' if number == 3 else 'jpg'}")
@@ -29,11 +31,18 @@ def archive(tmp_path: Path) -> Archive:
     write(scans / "2.jpg", REGION, "-Orientation#=6")
     write(scans / "3.tif", "-XMP-iptcExt:PersonInImage=ada  m.", "-XMP-iptcExt:PersonInImage=Tom")
     subprocess.run(["exiftool", "-q", "-o", str(scans / "4.xmp"), "-XMP-iptcExt:PersonInImage=Ada M."], check=True)
-    made = Archive.create(tmp_path / "archive")
-    made.people.add("Ada Marsh", "1890")
-    made.people.add("Tom", "1888")
-    made.scans.add([scans])
-    return made
+    archive = Archive.create(place / "archive")
+    archive.people.add("Ada Marsh", "1890")
+    archive.people.add("Tom", "1888")
+    archive.scans.add([scans])
+    archive.close()
+    return place
+
+
+@pytest.fixture
+def archive(made: Path, tmp_path: Path) -> Archive:
+    """K00001 with a region, K00002 the same lying on its side, K00003 with a name alone, K00004 with a sidecar."""
+    return brought_along(made, tmp_path)
 
 
 def write(path: Path, *fields: str) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import skimage.data
+from building import brought_along
 from PIL import Image, ImageDraw, ImageFilter
 
 from kinphoto.archive import Archive
@@ -34,25 +35,34 @@ def paper(seed: int, size: tuple[int, int]) -> Image.Image:
     return image
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the archive and its scans."""
+    place = tmp_path_factory.mktemp("pairs")
+    tin = place / "tin"
+    tin.mkdir()
+    for number, size in enumerate(SIZES):
+        picture(number, size).save(tin / f"scan{3 * number:02}.png", dpi=(150, 150))
+        if number != 2:
+            paper(number, size).save(tin / f"scan{3 * number + 1:02}.png", dpi=(150, 150))
+    width, height = SIZES[3]
+    picture(3, (width * 2, height * 2)).save(tin / "scan20.png", dpi=(300, 300))
+    archive = Archive.create(place / "archive")
+    archive.scans.add([tin])
+    archive.close()
+    return place
+
+
+@pytest.fixture
+def archive(made: Path, tmp_path: Path) -> Archive:
+    """Four prints of four sizes, each followed by its back but the third; the fourth was scanned twice."""
+    return brought_along(made, tmp_path)
+
+
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    """Four prints of four sizes, each followed by its back but the third; the fourth was scanned twice."""
-    made = tmp_path / "tin"
-    made.mkdir()
-    for number, size in enumerate(SIZES):
-        picture(number, size).save(made / f"scan{3 * number:02}.png", dpi=(150, 150))
-        if number != 2:
-            paper(number, size).save(made / f"scan{3 * number + 1:02}.png", dpi=(150, 150))
-    width, height = SIZES[3]
-    picture(3, (width * 2, height * 2)).save(made / "scan20.png", dpi=(300, 300))
-    return made
-
-
-@pytest.fixture
-def archive(tmp_path: Path, folder: Path) -> Archive:
-    made = Archive.create(tmp_path / "archive")
-    made.scans.add([folder])
-    return made
+    """Where its scans are."""
+    return tmp_path / "tin"
 
 
 def found(archive: Archive) -> list[tuple[str, str, str, bool]]:

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from building import brought_along
 from PIL import Image
 from sqlalchemy import select
 
@@ -29,29 +30,37 @@ def draw(path: Path, size: tuple[int, int] = (120, 80), seed: int = 1) -> Path:
     return path
 
 
-@pytest.fixture
-def box(tmp_path: Path) -> Path:
-    """A folder of four scans; the third is the back of the second."""
-    folder = tmp_path / "box"
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the archive and its scans."""
+    place = tmp_path_factory.mktemp("removing")
+    folder = place / "box"
     folder.mkdir()
     for number in range(1, 5):
         draw(folder / f"{number}.png", seed=number)
-    return folder
+    archive = Archive.create(place / "archive")
+    archive.scans.add([folder])
+    archive.scans.join(["K2", "K3"], "verso")
+    archive.people.add("Ada Marsh", born="1917")
+    archive.statements.link(Link(photograph="K2", person="Ada Marsh", age="7", region="0.1,0.1,0.2,0.2"))
+    archive.statements.link(Link(photograph="K2", person="-", region="0.6,0.1,0.2,0.2"))
+    archive.statements.record(NewClaim(photograph="K2", kind="inscription", date="1924"))
+    archive.photographs.describe("K2", Description(title="At the light"))
+    archive.statements.relate(Tie(photograph="K4", relation="copy-of", other="K2"))
+    archive.close()
+    return place
 
 
 @pytest.fixture
-def archive(tmp_path: Path, box: Path) -> Archive:
-    """The folder indexed: K00001 has nothing to it; K00002 has a back, a face, a date, a title and two relations."""
-    made = Archive.create(tmp_path / "archive")
-    made.scans.add([box])
-    made.scans.join(["K2", "K3"], "verso")
-    made.people.add("Ada Marsh", born="1917")
-    made.statements.link(Link(photograph="K2", person="Ada Marsh", age="7", region="0.1,0.1,0.2,0.2"))
-    made.statements.link(Link(photograph="K2", person="-", region="0.6,0.1,0.2,0.2"))
-    made.statements.record(NewClaim(photograph="K2", kind="inscription", date="1924"))
-    made.photographs.describe("K2", Description(title="At the light"))
-    made.statements.relate(Tie(photograph="K4", relation="copy-of", other="K2"))
-    return made
+def archive(made: Path, tmp_path: Path) -> Archive:
+    """The box indexed: K00001 has nothing to it; K00002 has a back, a face, a date, a title and two relations."""
+    return brought_along(made, tmp_path)
+
+
+@pytest.fixture
+def box(tmp_path: Path) -> Path:
+    """The folder of its four scans; the third is the back of the second."""
+    return tmp_path / "box"
 
 
 def rows(archive: Archive) -> list[Any]:

@@ -6,18 +6,16 @@ import errno
 import hashlib
 import os
 import random
+import resource
 import signal
-import subprocess
-import sys
 import time
-import traceback
 from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
-from commands import with_same_modules
+from forking import Forked
 from PIL import Image
 from sqlalchemy import select
 
@@ -350,34 +348,32 @@ def test_a_full_disk_in_the_middle(
 def test_a_change_that_cannot_be_kept(archive: Archive, folder: Path) -> None:
     """The disk of the archive is full when the change is committed: the files have their old names again."""
     before = names(folder)
-    code = (
-        "import sys\nfrom pathlib import Path\nimport resource\nfrom kinphoto.archive import Archive\n"
-        "from kinphoto.scans import file_moves\n"
-        "archive = Archive.open(Path(sys.argv[1]))\ncarry_out = file_moves.carry_out\n"
-        "def and_full(renaming):\n"
-        "    carry_out(renaming)\n"
-        "    print('renamed', flush=True)\n"
-        "    resource.setrlimit(resource.RLIMIT_FSIZE, (0, resource.RLIM_INFINITY))\n"
-        "file_moves.carry_out = and_full\n"
-        "try:\n    archive.scans.rename()\n"
-        "except Exception as problem:\n    print(type(problem).__name__, problem)\n"
-    )
-    run = subprocess.run(
-        [sys.executable, "-c", code, str(archive.folder)], env=with_same_modules(), capture_output=True, text=True
-    )
-    assert run.stdout.startswith("renamed\nArchiveError "), run
-    assert "disk is full" in run.stdout
-    assert names(folder) == before == paths(archive)
+    archive.close()
+    carry_out = file_moves.carry_out
+
+    def and_full(renaming: Any) -> None:
+        carry_out(renaming)
+        print("renamed", flush=True)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (0, resource.RLIM_INFINITY))
+
+    def rename() -> None:
+        file_moves.carry_out = and_full
+        try:
+            Archive.open(archive.folder).scans.rename()
+        except Exception as problem:
+            print(type(problem).__name__, problem)
+
+    _, printed = Forked(rename).ended()
+    assert printed.startswith("renamed\nArchiveError ")
+    assert "disk is full" in printed
+    assert names(folder) == before == paths(Archive.open(archive.folder))
 
 
 def killed_at(folder: Path, step: int, links: str, what: str) -> int:
     """How a process ends (negative: the signal) that renames, or undoes it, and is killed before one of the calls that
-    touch a disk, counted from 0. It is forked from this one: only that many new interpreters would take long."""
-    child = os.fork()
-    if child:
-        return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
-    code = 1
-    try:
+    touch a disk, counted from 0."""
+
+    def do() -> None:
         archive, left = Archive.open(folder), iter(range(step))
 
         def counting(name: str) -> None:
@@ -399,11 +395,8 @@ def killed_at(folder: Path, step: int, links: str, what: str) -> int:
 
             os.link = refuse  # type: ignore[assignment]
         (archive.scans.rename if what == "rename" else archive.statements.undo)()
-        code = 0
-    except BaseException:
-        traceback.print_exc()
-    finally:
-        os._exit(code)
+
+    return Forked(do).ended()[0]
 
 
 @pytest.mark.parametrize("what", ["rename", "undo"])
@@ -444,27 +437,29 @@ def test_killed_between_any_two_steps(archive: Archive, folder: Path, what: str,
 
 
 def test_killed_at_random_moments(archive: Archive, folder: Path) -> None:
-    """SIGKILL ten times at a random moment (seed 3) of renaming two hundred files: as above."""
+    """SIGKILL ten times at a random moment (seed 3) while two hundred files are renamed: as above."""
     for number in range(200):
         draw(folder / f"scan{number}.png", 100 + number)
     archive.scans.add([folder])
     kept = contents(folder)
+    began = time.monotonic()
+    archive.scans.rename()
+    took = time.monotonic() - began
+    archive.statements.undo()
     archive.close()
-    code = (
-        "import sys\nfrom pathlib import Path\nfrom kinphoto.archive import Archive\n"
-        "archive = Archive.open(Path(sys.argv[1]))\nprint('ready', flush=True)\narchive.scans.rename()"
-    )
+
+    def rename() -> None:
+        opened = Archive.open(archive.folder)
+        print("ready", flush=True)
+        opened.scans.rename()
+
     dice, finished = random.Random(3), 0
     for _ in range(10):
-        run = subprocess.Popen(
-            [sys.executable, "-c", code, str(archive.folder)], env=with_same_modules(), stdout=subprocess.PIPE
-        )
-        assert run.stdout is not None
-        run.stdout.readline()
-        time.sleep(dice.uniform(0, 0.4))
-        run.send_signal(signal.SIGKILL)
-        run.wait()
-        run.stdout.close()
+        run = Forked(rename)
+        run.printed.readline()
+        time.sleep(dice.uniform(0, took))
+        run.kill()
+        run.ended()
         opened = Archive.open(archive.folder)
         before = {path.name for path in folder.iterdir()}
         assert all(name.startswith(("IMG_", "scan", "blue-tin_")) for name in before)

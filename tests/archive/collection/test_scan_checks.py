@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import shutil
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from building import brought_along
 from scanned_films import BLACK_AND_WHITE, FRAME, film
 from scanned_prints import Print, as_jpeg, curled, photograph, scanned
 
@@ -19,22 +19,24 @@ PRINT = Print(size=(900, 700), margin=40, border=20)
 
 
 @pytest.fixture(scope="module")
-def scans(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A good scan, one of the same print that ran out of the picture, and one at 150 ppi."""
-    folder = tmp_path_factory.mktemp("scans")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the archive and its scans."""
+    place = tmp_path_factory.mktemp("checks")
+    folder = place / "box"
+    folder.mkdir()
     how = {"a_good": (PRINT, 600), "b_cut": (replace(PRINT, cut=55), 600), "c_coarse": (PRINT, 150)}
-    for name, (made, ppi) in how.items():
-        (folder / f"{name}.jpg").write_bytes(as_jpeg(scanned(photograph("coffee"), made, len(name)), ppi=ppi))
-    return folder
+    for name, (print_, ppi) in how.items():
+        (folder / f"{name}.jpg").write_bytes(as_jpeg(scanned(photograph("coffee"), print_, len(name)), ppi=ppi))
+    archive = Archive.create(place / "archive")
+    archive.scans.add([folder])
+    archive.close()
+    return place
 
 
 @pytest.fixture
-def archive(scans: Path, tmp_path: Path) -> Archive:
-    """An archive of a copy of them, K00001 to K00003."""
-    folder = shutil.copytree(scans, tmp_path / "box")
-    found = Archive.create(tmp_path / "archive")
-    found.scans.add([folder])
-    return found
+def archive(made: Path, tmp_path: Path) -> Archive:
+    """K00001, a good scan, K00002, one of the same print that ran out of the picture, and K00003, one at 150 ppi."""
+    return brought_along(made, tmp_path)
 
 
 def scan(archive: Archive, code: str) -> CheckedScan:

@@ -6,15 +6,16 @@ import hashlib
 import os
 import random
 import shutil
-import signal
 import subprocess
 import sys
 import time
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 
 import pytest
 from commands import with_same_modules
+from forking import Forked
 from PIL import Image
 from sqlalchemy import Table, func, select
 
@@ -401,40 +402,33 @@ def test_an_interruption_keeps_what_was_measured(archive: Archive, scans: Path) 
 
 
 @pytest.mark.usefixtures("by_processes")
-def test_killed_at_any_moment_it_leaves_nothing_half_done(
-    archive: Archive, scans: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_killed_at_any_moment_it_leaves_nothing_half_done(archive: Archive, scans: Path) -> None:
     """SIGKILL ten times, a random moment after a random number of scans (seed 2): scans and photographs match, nothing
     that was kept is lost, and the next run goes on to the end."""
     for seed in range(120):
         draw(scans / f"box {seed % 3}" / f"{seed:03d}.png", seed)
     before = bytes_of(scans)
-    code = (
-        "import sys\nfrom pathlib import Path\nfrom kinphoto.archive import Archive\n"
-        "from kinphoto.archive.collection import scanning\n"
-        "scanning._BATCH_FILES = 5\n"
-        "archive = Archive.open(Path(sys.argv[1]))\n"
-        "archive.scans.add([sys.argv[2]], progress=lambda done, _: print('read', flush=True))"
-    )
+    archive.close()
+
+    def add() -> None:
+        scanning._BATCH_FILES = 5
+        Archive.open(archive.folder).scans.add([scans], progress=lambda _done, _total: print("read", flush=True))
+
     kept, dice = 0, random.Random(2)
     for _ in range(10):
-        run = subprocess.Popen(
-            [sys.executable, "-c", code, str(archive.folder), str(scans)],
-            env=with_same_modules(),
-            stdout=subprocess.PIPE,
-        )
-        assert run.stdout is not None
+        run = Forked(add)
         for _ in range(dice.randrange(1, 12)):
-            assert run.stdout.readline() == b"read\n"
+            assert run.printed.readline() == "read\n"
         time.sleep(dice.uniform(0, 0.05))  # anywhere in the writing of what was read
-        run.send_signal(signal.SIGKILL)
-        run.wait()
-        run.stdout.close()
-        photographs, indexed = rows(Archive.open(archive.folder), t.photograph), rows(archive, t.scan)
+        run.kill()
+        run.ended()
+        with closing(Archive.open(archive.folder)) as opened:
+            photographs, indexed = rows(opened, t.photograph), rows(opened, t.scan)
         assert [row["id"] for row in photographs] == [row["photograph_id"] for row in indexed]
         assert len(indexed) >= kept
         kept = len(indexed)
     assert 0 < kept < 120
+    archive = Archive.open(archive.folder)
     result = archive.scans.add([scans])
     assert (result.added, result.unchanged, result.photographs) == (120 - kept, kept, 120)
     assert counts(archive.scans.add([scans])) == (120, 0, 120, 0, 0, 0)

@@ -13,6 +13,7 @@ import numpy as np
 import piexif
 import pytest
 import skimage.data
+from building import brought_along
 from captured_prints import Capture, drawn
 from PIL import Image
 from skimage.transform import ProjectiveTransform
@@ -41,16 +42,24 @@ def exif(lens: float, orientation: int = 1) -> bytes:
     })  # fmt: skip
 
 
-@pytest.fixture
-def archive(tmp_path: Path) -> Archive:
-    """K00001, as the telephone wrote it; K00002, the same without what its file told, as a messenger sends it."""
-    folder = tmp_path / "phone"
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the archive and its scans."""
+    place = tmp_path_factory.mktemp("captures")
+    folder = place / "phone"
     folder.mkdir()
     capture().picture.save(folder / "a.jpg", exif=exif(capture().lens), quality=95)
     capture().picture.save(folder / "b.jpg", quality=94)
-    found = Archive.create(tmp_path / "archive")
-    found.scans.add([folder], check=True)
-    return found
+    archive = Archive.create(place / "archive")
+    archive.scans.add([folder], check=True)
+    archive.close()
+    return place
+
+
+@pytest.fixture
+def archive(made: Path, tmp_path: Path) -> Archive:
+    """K00001, as the telephone wrote it; K00002, the same without what its file told, as a messenger sends it."""
+    return brought_along(made, tmp_path)
 
 
 def shown(archive: Archive, code: str, edge: int = tiles.VIEW_EDGE) -> Image.Image:

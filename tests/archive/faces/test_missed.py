@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import portraits
 import pytest
+from building import brought_along
 from PIL import Image, ImageFilter
 from skimage import data
 
@@ -26,17 +28,27 @@ def all_compared(archive: Archive) -> ComparedFaces:
         return compared(rows)
 
 
-@pytest.fixture
-def missed(archive: Archive, tmp_path: Path) -> Archive:
-    """The archive with one more print of her (K00005), out of focus so far that no face is found on it."""
+@pytest.fixture(scope="module")
+def missed_once(searched_portraits: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with that archive and the print."""
+    place = tmp_path_factory.mktemp("missed")
+    shutil.copytree(searched_portraits, place / "archive")
     blurred = portraits.portrait().filter(ImageFilter.GaussianBlur(13))
-    (tmp_path / "more").mkdir()
-    blurred.save(tmp_path / "more" / "e_out_of_focus.png")
-    archive.scans.add([tmp_path / "more"])
+    (place / "more").mkdir()
+    blurred.save(place / "more" / "e_out_of_focus.png")
+    archive = Archive.open(place / "archive")
+    archive.scans.add([place / "more"])
     archive.faces.turn_on("", living=True)
     archive.faces.find()
     assert archive.faces.offers(["K00005"]) == ()
-    return archive
+    archive.close()
+    return place
+
+
+@pytest.fixture
+def missed(missed_once: Path, tmp_path: Path) -> Archive:
+    """The archive with one more print of her (K00005), out of focus so far that no face is found on it."""
+    return brought_along(missed_once, tmp_path)
 
 
 def by_hand(archive: Archive, person: str = "I1") -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from building import brought_along
 from hiding import is_shown, secrets_in, take_from_files
 
 from kinphoto.archive import Archive
@@ -25,14 +27,24 @@ OUTPUTS: dict[str, Callable[[Archive, Path, str], object]] = {
 }
 
 
-@pytest.fixture
-def filed(planted: Archive) -> Archive:
-    """What stands in the files is recorded: the words and days of all, and her name wherever it is."""
-    take_from_files(planted)
-    taken = planted.scans.take_names("Zelda Quickenborough", "I3")
+@pytest.fixture(scope="module")
+def filed_once(planted_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with that archive."""
+    place = tmp_path_factory.mktemp("filed")
+    shutil.copytree(planted_once / "archive", place / "archive")
+    archive = Archive.open(place / "archive")
+    take_from_files(archive)
+    taken = archive.scans.take_names("Zelda Quickenborough", "I3")
     assert "K00001" in taken.photographs
-    planted.dates.refresh()
-    return planted
+    archive.dates.refresh()
+    archive.close()
+    return place
+
+
+@pytest.fixture
+def filed(filed_once: Path, tmp_path: Path) -> Archive:
+    """What stands in the files is recorded: the words and days of all, and her name wherever it is."""
+    return brought_along(filed_once, tmp_path)
 
 
 @pytest.mark.parametrize("audience", ["public", "cousins"])

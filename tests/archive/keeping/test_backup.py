@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
+import resource
 import shutil
 import signal
 import sqlite3
-import subprocess
-import sys
 import threading
 from collections.abc import Iterator
 from contextlib import closing
@@ -17,6 +17,7 @@ from pathlib import Path
 
 import pytest
 from building import archive_with, tree_of
+from forking import Forked
 from making import make_scans
 
 from kinphoto.archive import Archive
@@ -236,20 +237,18 @@ def test_a_full_disk_leaves_earlier_backups_as_they_were(family: Archive, tmp_pa
     family.keep.back_up(tmp_path / "backup", scans=False)
     family.close()
     before = bytes_below(tmp_path / "backup")
-    script = (
-        "import resource, signal, sys; from pathlib import Path; signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
-        "from kinphoto.archive import Archive\n"
-        "from kinphoto.errors import ArchiveError\n"
-        "archive = Archive.open(Path(sys.argv[1]))\n"
-        "resource.setrlimit(resource.RLIMIT_FSIZE, (100, 100))\n"
-        "try: archive.keep.back_up(sys.argv[2])\n"
-        "except ArchiveError as problem: print(problem)\n"
-    )
-    run = subprocess.run(
-        [sys.executable, "-c", script, str(family.folder), str(tmp_path / "backup")],
-        capture_output=True, text=True, check=True,
-    )  # fmt: skip
-    assert "Check that the disk" in run.stdout or "Free some space" in run.stdout
+
+    def without_room() -> None:
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        archive = Archive.open(family.folder)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (100, 100))
+        with pytest.raises(ArchiveError) as problem:
+            archive.keep.back_up(tmp_path / "backup")
+        print(problem.value)
+
+    ended, printed = Forked(without_room).ended()
+    assert ended == 0
+    assert "Check that the disk" in printed or "Free some space" in printed
     assert bytes_below(tmp_path / "backup") == before
 
 
@@ -257,15 +256,13 @@ def test_a_backup_that_is_killed_leaves_no_half_of_one(family: Archive, tmp_path
     """SIGKILL while scans are being copied: no folder with a date is there, every file in the pool is whole, and the
     next backup finishes the work."""
     family.close()
-    script = (
-        "import os, signal, sys; from pathlib import Path\n"
-        "from kinphoto.archive import Archive\n"
-        "def progress(done, total):\n"
-        "    if done == 3: os.kill(os.getpid(), signal.SIGKILL)\n"
-        "Archive.open(Path(sys.argv[1])).keep.back_up(sys.argv[2], progress)\n"
-    )
-    run = subprocess.run([sys.executable, "-c", script, str(family.folder), str(tmp_path / "backup")], check=False)
-    assert run.returncode == -signal.SIGKILL
+
+    def progress(done: int, _total: int) -> None:
+        if done == 3:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    killed = Forked(lambda: Archive.open(family.folder).keep.back_up(tmp_path / "backup", progress))
+    assert killed.ended()[0] == -signal.SIGKILL
     assert backups_in(tmp_path / "backup") == []
     for name, sha256 in bytes_below(tmp_path / "backup" / POOL).items():
         assert ".part" in name or Path(name).name.split(".")[0] == sha256

@@ -10,8 +10,6 @@ import os
 import shutil
 import signal
 import sqlite3
-import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import closing
 from html.parser import HTMLParser
@@ -23,7 +21,8 @@ import bagit
 import pytest
 import soundfile
 from building import archive_with, tree_of
-from commands import run_command
+from commands import invoked
+from forking import Forked
 from making import make_scans
 from recordings import m4a, write
 from sqlalchemy import Table
@@ -177,9 +176,9 @@ def answers(folder: Path, commands: list[str]) -> dict[str, Any]:
     """What each command prints as JSON, with the archive's folder and times left out."""
     found = {}
     for number, command in enumerate(commands):
-        run = run_command(folder, *command.split(), "--json")
+        run = invoked([*command.split(), "--json", "--archive", str(folder)])
         text = run.stdout.replace(str(folder), "FOLDER") or run.stderr
-        found[f"{number} {command}"] = json.loads(text, object_hook=_without_times) if run.returncode == 0 else text
+        found[f"{number} {command}"] = json.loads(text, object_hook=_without_times) if run.exit_code == 0 else text
     return found
 
 
@@ -336,15 +335,13 @@ def test_it_never_replaces_an_earlier_one(family: Archive, tmp_path: Path) -> No
 def test_a_package_that_is_killed_is_not_there(family: Archive, tmp_path: Path) -> None:
     """SIGKILL half way: no folder of its name, and the next one is made as if nothing had been."""
     family.close()
-    script = (
-        "import os, signal, sys; from pathlib import Path\n"
-        "from kinphoto.archive import Archive\n"
-        "def progress(done, total):\n"
-        "    if done == 3: os.kill(os.getpid(), signal.SIGKILL)\n"
-        "Archive.open(Path(sys.argv[1])).keep.make_package(sys.argv[2], progress)\n"
-    )
-    run = subprocess.run([sys.executable, "-c", script, str(family.folder), str(tmp_path / "packages")], check=False)
-    assert run.returncode == -signal.SIGKILL
+
+    def progress(done: int, _total: int) -> None:
+        if done == 3:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    killed = Forked(lambda: Archive.open(family.folder).keep.make_package(tmp_path / "packages", progress))
+    assert killed.ended()[0] == -signal.SIGKILL
     assert [path.name for path in (tmp_path / "packages").iterdir() if not path.name.startswith(".")] == []
     bagit.Bag(family.keep.make_package(tmp_path / "packages").folder).validate()
 

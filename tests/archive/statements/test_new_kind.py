@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pytest
 
+import kinphoto
+
 ROOT = Path(__file__).parents[3]
 PATCH = ROOT / "tests" / "data" / "kinds" / "uniform.patch"
 AGAIN = (
@@ -79,7 +81,7 @@ run("show", "K00003")
 
 def patched(folder: Path) -> list[str]:
     """A copy of the program with the patch applied, and the files that it changes."""
-    shutil.copytree(ROOT / "kinphoto", folder / "kinphoto", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copytree(Path(kinphoto.__file__).parent, folder / "kinphoto")  # with all that is compiled already
     changed = []
     for part in PATCH.read_text(encoding="utf-8").split("diff --git ")[1:]:
         head, *hunks = part.split("\n@@ ")

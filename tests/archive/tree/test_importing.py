@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import os
 import random
 import signal
-import subprocess
-import sys
 import time
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
+from forking import Forked
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy import select
@@ -405,15 +404,6 @@ def test_a_newer_file_gives_what_it_alone_would_give(
         assert tree_of(grown) == before
 
 
-IMPORT = """
-import sys
-from pathlib import Path
-from kinphoto.archive import Archive
-print("ready", flush=True)
-Archive.open(Path(sys.argv[1])).tree.import_file(sys.argv[2])
-"""
-
-
 def test_killed_at_random_moments(tmp_path: Path) -> None:
     """Killed again and again, the archive opens, holds nothing by halves, and the next import is whole."""
     archive = Archive.create(tmp_path / "archive")
@@ -422,22 +412,30 @@ def test_killed_at_random_moments(tmp_path: Path) -> None:
         f"0 @I{n}@ INDI\n1 NAME A{n} /B/\n1 BIRT\n2 DATE {1 + n % 28} MAY {1700 + n % 300}\n" for n in range(3000)
     )
     tree.write_text(f"0 HEAD\n1 GEDC\n2 VERS 5.5.1\n1 CHAR UTF-8\n{body}0 TRLR\n")
-    rng = random.Random(7)
-    places = {**os.environ, "PYTHONPATH": os.pathsep.join(place for place in sys.path if place)}
-    began = 0
+    with closing(Archive.create(tmp_path / "another")) as another:
+        began = time.monotonic()
+        another.tree.import_file(tree)
+        took = time.monotonic() - began
+    archive.close()
+
+    def bring_in() -> None:
+        print("ready", flush=True)
+        Archive.open(archive.folder).tree.import_file(tree)
+
+    rng, killed = random.Random(7), 0
     for _ in range(10):
-        command = [sys.executable, "-c", IMPORT, str(archive.folder), str(tree)]
-        with subprocess.Popen(command, env=places, stdout=subprocess.PIPE) as process:
-            assert process.stdout is not None
-            assert process.stdout.readline() == b"ready\n"
-            time.sleep(rng.uniform(0.0, 0.6))
-            began += process.poll() is None
-            process.send_signal(signal.SIGKILL)
-        with Archive.open(archive.folder).reading() as connection:
-            assert connection.exec_driver_sql("PRAGMA integrity_check").scalar() == "ok"
-        found = {table.name: len(rows(archive, table)) for table in (*TREE_TABLES, t.change)}
+        process = Forked(bring_in)
+        assert process.printed.readline() == "ready\n"
+        time.sleep(rng.uniform(0.0, took))
+        process.kill()
+        killed += process.ended()[0] == -signal.SIGKILL
+        with closing(Archive.open(archive.folder)) as opened:
+            with opened.reading() as connection:
+                assert connection.exec_driver_sql("PRAGMA integrity_check").scalar() == "ok"
+            found = {table.name: len(rows(opened, table)) for table in (*TREE_TABLES, t.change)}
         whole = {"person": 3000, "name": 3000, "event": 3000, "tree_file": 1, "change": 1}
         assert found in (dict.fromkeys(found, 0), {name: whole.get(name, 0) for name in found})
-    assert began > 0
+    assert killed > 0
+    archive = Archive.open(archive.folder)
     archive.tree.import_file(tree)
     assert len(rows(archive, t.person)) == 3000

@@ -13,7 +13,7 @@ from kinphoto.reason.advice.lying_together import LyingTogether
 from kinphoto.reason.advice.question import Context, Question, QuestionKind, questions
 from kinphoto.reason.dating import Inference
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS
+from kinphoto.reason.model.containers import NEW_OCCASION, OCCASION, STRAY, WIDTHS
 from kinphoto.reason.model.span import Dated, Shape, span_of_years
 from kinphoto.reason.soft import joint_years
 
@@ -86,10 +86,10 @@ def test_where_everything_is_dated_nothing_more_is_told() -> None:
 
 
 def test_the_bits_are_those_of_the_joint_distribution() -> None:
-    """Two photographs of an album: the information that a year said of one gives about the other, against the joint
-    distribution of the container's centre and width and both years, written out on quarter-years with scipy's normal
-    distribution, which is flat within cells about one width long (docs/method.md). (For P(t) the program's own is
-    taken: how containers are dated is tested elsewhere.)"""
+    """Two photographs of an album of three: the information that a year said of one gives about the other, against the
+    joint distribution of the container's centre and width and both years, which may be one, written out on
+    quarter-years with scipy's normal distribution, which is flat within cells about one width long (docs/method.md).
+    (For P(t) the program's own is taken: how containers are dated is tested elsewhere.)"""
     evidence = album([1925, 1933, 1928])
     inference = Inference(evidence)
     names = ["K0", "K1", "K2"]
@@ -133,7 +133,16 @@ def test_the_bits_are_those_of_the_joint_distribution() -> None:
     by_point = (one / odds[:, None]) @ answers
     told = overall * (by_point / overall) ** weight
     told /= told.sum(axis=1, keepdims=True)
-    both = other.T @ told  # P(x, answer)
+    both = other.T @ told  # P(x, answer), and of one occasion besides
+    same = 1 / (NEW_OCCASION + 2)
+    both *= 1 - same
+    for x, year_of_other in enumerate(exposures[1].at):
+        for i in np.flatnonzero(at == year_of_other):
+            together = (
+                other[:, x] * one[:, i] / odds / density[:, year == year_of_other + joint_years.FIRST].sum(axis=1)
+            )
+            both[x] += same * together.sum() * answers[i]
+    both *= (other.sum(axis=0) / both.sum(axis=1))[:, None]
     plain = float((both * np.log2(both / both.sum(axis=0) / both.sum(axis=1, keepdims=True))).sum())
     bits, others = lying.information(0, answers, [1])
     assert plain > 0.02

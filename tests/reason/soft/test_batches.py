@@ -80,11 +80,11 @@ def test_one_that_is_dated_dates_the_others_of_the_batch() -> None:
     """In a tin of forty years, of prints of July 1961 of which two were taken at Whitsun 1961, a third is of about that
     time too, and not of any time in the year before."""
     whitsun = Dated(Span(date(1961, 5, 20).toordinal(), date(1961, 5, 22).toordinal()))
-    others = {i: Dated(Span(day_of_year(1925 + 4 * i), day_of_year(1926 + 4 * i) - 1)) for i in range(3, 13)}
+    others = {i: Dated(Span(day_of_year(1931 + 2 * i), day_of_year(1932 + 2 * i) - 1)) for i in range(3, 23)}
     taken = {0: whitsun, 1: whitsun} | others
-    months = [JULY_1961, JULY_1961, JULY_1961] + [None] * 10
+    months = [JULY_1961, JULY_1961, JULY_1961] + [None] * 20
     together, apart = (
-        prints([None] * 13, [*months[:2], month, *months[3:]], taken=taken) for month in (JULY_1961, AUGUST_1961)
+        prints([None] * 23, [*months[:2], month, *months[3:]], taken=taken) for month in (JULY_1961, AUGUST_1961)
     )
     found, alone = dated(together, "K2"), dated(apart, "K2")
     assert years_long(found) < 0.85 * years_long(alone)

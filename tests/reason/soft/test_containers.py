@@ -12,7 +12,17 @@ from scipy import sparse
 from kinphoto.reason.dating import Inference, date_archive
 from kinphoto.reason.model import containers as model
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, Width, density, learned, of_one_occasion, prior
+from kinphoto.reason.model.containers import (
+    OCCASION,
+    STRAY,
+    WIDTHS,
+    Width,
+    density,
+    learned,
+    of_one_occasion,
+    prior,
+    same_occasion,
+)
 from kinphoto.reason.model.span import Dated, Shape, Span
 from kinphoto.reason.soft import containers
 from kinphoto.reason.soft.common_errors import Sharing, moments
@@ -321,3 +331,21 @@ def test_some_rows_are_taken_out_of_what_was_heard() -> None:
     assert told is not None
     assert (told.rows.tolist(), told.first, told.steps.tolist()) == ([1, 2], 1500, [[3, 4, 5], [9, 10, 11]])
     assert Heard(np.array([3]), 1500, steps[:1]).take(np.array([4])) is None
+
+
+def test_in_a_shuffled_trunk_times_of_others_are_likely() -> None:
+    """In a shuffled trunk of forty years, of somebody who looks forty at any time, the years in which two others each
+    were taken are likelier than those between, by what the chance of one occasion adds to the density; less where all
+    are in order."""
+    in_order = [1901 + 4 * (i // 2) for i in range(20)]
+    shuffled, found = [in_order[7 * i % 20] for i in range(20)], []
+    for years, said in ((shuffled, ev.Arrangement.NOT_IN_ORDER), (in_order, ev.Arrangement.IN_ORDER)):
+        one = album([None, *years], born=1880, age=40)
+        told = Inference(replace(one, containers=(ev.Container("B1", None, said),))).beliefs.heard
+        assert told is not None
+        message = told.message(0)
+        place = [int(np.searchsorted(QUARTERS, day_of_year(year) + 100)) - 1 - told.first for year in (1917, 1919)]
+        found.append(message[place[0]] / message[place[1]])
+    each, in_one_year = same_occasion(21), 1 / 40  # about: the density of a trunk of forty years
+    assert found[0] == pytest.approx(1 + 2 * each / ((1 - 20 * each) * in_one_year), rel=0.15)
+    assert found[1] < found[0] / 2
