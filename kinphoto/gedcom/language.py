@@ -14,6 +14,8 @@ class Language:
 
     months: tuple[str, ...]
     """Twelve, each with its older names and abbreviations."""
+    genitives: Mapping[str, str] = field(default_factory=dict)
+    """GEDCOM's months of words that are names of people too ("Maja 1931"): months after a day or a part alone."""
     unclear_months: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     """Names that stood for different months in different places: whoever gives one is asked."""
     weekdays: tuple[str, ...] = ()

@@ -352,7 +352,7 @@ SCANDINAVIAN = Language(
 
 HUNGARIAN = Language(
     months=(
-        "január|januárban|januárjában", "február|februárban|februárjában", "március|márciusban|márciusában|márc",
+        "január|januárban|januárjában", "február|februárban|februárjában", "március|márciusban|márciusában",
         "április|áprilisban|áprilisában|ápr", "május|májusban|májusában|máj", "június|júniusban|júniusában|jún",
         "július|júliusban|júliusában|júl", "augusztus|augusztusban|augusztusában",
         "szeptember|szeptemberben|szeptemberében|szept", "október|októberben|októberében",
@@ -396,7 +396,8 @@ HUNGARIAN = Language(
     no_years_after="szám|oldal|telefon|szül|született|megh|meghalt|házszám",
     no_years_before="fő|forint|pengő|éves|ember",
     phrases=(
-        (r"\b(\d{4}) ?-?(?:BA|BE)N\b", r"\1"), (r"\b(\d{4}) ?- ?(?:OS|ES|AS) (?=[A-Z])", r"\1 "),
+        (r"^(\d{4})\.? MARC\b\.?", r"\1 MAR"), (r"\b(\d{4}) ?-?(?:BA|BE)N\b", r"\1"),
+        (r"\b(\d{4}) ?- ?(?:OS|ES|AS) (?=[A-Z])", r"\1 "),
         (r"^(\d{4})\.? ([A-Z]{3})\.? (\d{1,2})(?:\.|\b)(?: ?-?[AE]N)?$", r"\3 \2 \1"),
         (r"^(\d{4})\. ?([A-Z]{3})\.? (\d{1,2})(?:\.|\b)(?: ?-?[AE]N)?(?= (?:ELOTT|UTAN|KORUL)$)", r"\3 \2 \1"),
         (r"^(\d{4})\.? ([A-Z]{3})\.?$", r"\2 \1"),

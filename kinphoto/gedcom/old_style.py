@@ -19,16 +19,22 @@ _LAST_YEAR, _LAST_MONTH = 1918, 2
 _OLD, _NEW = r"(?:ПО )?СТ(?:\.|АРОМУ)? ?СТ(?:\.|ИЛЮ)?|С\. ?С\.", r"(?:ПО )?Н(?:\.|ОВОМУ)? ?СТ(?:\.|ИЛЮ)?|Н\. ?С\."
 
 
-def in_new_style(text: str, months: Mapping[str, str]) -> str:
+def in_new_style(text: str, months: Mapping[str, str], genitives: Mapping[str, str]) -> str:
     """The same with a day or a month that may be Julian in Gregorian days and in English. `months` are the words that
-    name one in Russian and Ukrainian, folded, with GEDCOM's name."""
-    names = "|".join(sorted(map(re.escape, months), key=len, reverse=True))
+    name one in Russian and Ukrainian, folded, with GEDCOM's name, `genitives` those that do after a day alone."""
+    known = {**months, **genitives}
+    names = "|".join(sorted(map(re.escape, known), key=len, reverse=True))
     pattern = (
         rf"(?<![^\W_])(?:(?P<day>\d{{1,2}})(?:\s?[/(]\s?(?P<other>\d{{1,2}})\)?)?(?:-?ГО)? )?(?P<month>{names})\.?,? "
         rf"(?P<year>1[5-9]\d\d)(?!\d)(?: ?(?:ГОДА|ГОДУ|РОКУ|Г|Р)(?![^\W_])\.?)?"
         rf"(?:,? \(?(?:(?P<old>{_OLD})|(?P<new>{_NEW}))\)?)?"
     )
-    return re.sub(pattern, lambda found: _new(found, months[found["month"]]), text)
+
+    def new(found: re.Match[str]) -> str:
+        is_a_name = found["day"] is None and found["month"] in genitives
+        return found[0] if is_a_name else _new(found, known[found["month"]])
+
+    return re.sub(pattern, new, text)
 
 
 def _new(found: re.Match[str], month: str) -> str:

@@ -120,9 +120,9 @@ PORTUGUESE = Language(
         "Epiphany": "dia de Reis|Dia dos Reis", "Shrove Tuesday": "terça-feira gorda",
         "Ash Wednesday": "quarta-feira de Cinzas", "Palm Sunday": "Domingo de Ramos", "Holy Week": "Semana Santa",
         "Good Friday": "Sexta-feira Santa", "Easter": "Páscoa|na Páscoa", "Easter Sunday": "Domingo de Páscoa",
-        "Corpus Christi": "Corpo de Deus", "Midsummer": "dia de São João|festa de São João|São João",
-        "All Saints": "Todos os Santos|dia de Todos os Santos", "All Souls": "Finados|dia de Finados",
-        "Christmas": "Natal|no Natal|Natal de", "Christmas Eve": "véspera de Natal|noite de Natal",
+        "Corpus Christi": "Corpo de Deus", "Midsummer": "dia de São João|festa de São João",
+        "All Saints": "dia de Todos os Santos", "All Souls": "Finados|dia de Finados",
+        "Christmas": "no Natal|Natal de", "Christmas Eve": "véspera de Natal|noite de Natal",
         "Christmas Day": "dia de Natal",
     },
     parts={
@@ -149,7 +149,7 @@ PORTUGUESE = Language(
     before="antes de|antes|antes do|antes da|antes dos",
     after="depois de|depois|depois do|depois da|depois dos|após",
     since="desde|a partir de|a partir",
-    until="até|até ao|até o|o mais tardar em",
+    until="até ao|até o|até ao ano de|o mais tardar em",
     either="ou|ou talvez|ou então",
     denied="não|nunca",
     perhaps="talvez|provavelmente|possivelmente",
@@ -167,4 +167,5 @@ PORTUGUESE = Language(
         (r"(?<=\d )SET\.? (?:DE )?(?=\d{4})", "SEP "), (r"(?<=\d )OUT\.? (?:DE )?(?=\d{4})", "OCT "),
     ),
 )  # fmt: skip
-"""As in Portugal and in Brazil. Without a day before them "set" and "out" are English words."""
+"""As in Portugal and in Brazil. Without what stands beside them "set", "out" and "ate" are English words, and Natal, São
+João and Todos os Santos are places."""

@@ -13,12 +13,13 @@ POLISH = Language(
     months=(
         "styczeń|stycznia|styczniu|stycz", "luty|lutego|lutym", "marzec|marca|marcu",
         "kwiecień|kwietnia|kwietniu|kwiec",
-        "maj|maja|maju", "czerwiec|czerwca|czerwcu|czerw", "lipiec|lipca|lipcu", "sierpień|sierpnia|sierpniu|sierp",
+        "maj|maju", "czerwiec|czerwca|czerwcu|czerw", "lipiec|lipca|lipcu", "sierpień|sierpnia|sierpniu|sierp",
         "wrzesień|września|wrześniu|wrzes", "październik|października|październiku|paźdz|paź",
         "listopad|listopada|listopadzie", "grudzień|grudnia|grudniu|grudz",
     ),
+    genitives={"maja": "MAY"},
     weekdays=(
-        "poniedziałek|pon", "wtorek|wt", "środa|środę|śr", "czwartek|czw", "piątek|pt", "sobota|sobotę|sob",
+        "poniedziałek|pon", "wtorek|wt", "środa|środę", "czwartek|czw", "piątek|pt", "sobota|sobotę|sob",
         "niedziela|niedzielę|niedz",
     ),
     seasons={
@@ -93,18 +94,19 @@ CZECH = Language(
     months=(
         "leden|ledna|lednu|január|januára|januári", "únor|února|únoru|február|februára|februári",
         "březen|března|březnu|marec|marca|marci", "duben|dubna|dubnu|apríl|apríla|apríli",
-        "květen|května|květnu|máj|mája|máji", "červen|června|červnu|jún|júna|júni",
-        "červenec|července|červenci|júl|júla|júli", "srpen|srpna|srpnu|augusta|auguste", "září|septembra|septembri",
+        "květen|května|květnu|máj|máji", "červen|června|červnu|jún|júna|júni",
+        "červenec|července|červenci|júl|júli", "srpen|srpna|srpnu|auguste", "září|septembra|septembri",
         "říjen|října|říjnu|október|októbra|októbri", "listopad|listopadu|novembra|novembri",
         "prosinec|prosince|prosinci|decembra|decembri",
     ),
+    genitives={"mája": "MAY", "júla": "JUL", "augusta": "AUG"},
     weekdays=(
         "pondělí|pondelok", "úterý|utorok", "středa|středu|ve středu|streda|stredu", "čtvrtek|ve čtvrtek|štvrtok",
         "pátek|piatok",
         "sobota|sobotu", "neděle|neděli|nedeľa|nedeľu",
     ),
     seasons={
-        "spring": "jaro|jara|na jaře|jaře|jar|jari|na jar", "summer": "léto|létě|v létě|leto|lete|v lete",
+        "spring": "jaro|jara|na jaře|jaře|jari|na jar", "summer": "léto|létě|v létě|leto|lete|v lete",
         "autumn": "podzim|podzimu|na podzim|jeseň|jesene|jeseni|na jeseň", "winter": "zima|zimě|v zimě|zimu|zime",
     },
     feasts={

@@ -86,6 +86,10 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
     century = r"(?:CENTURY|W|В)(?![^\W_])\.?"
     days, decades = any_of(_everywhere("day_endings")), any_of(_everywhere("decade_endings"))
     changes = [(rf"(?<!\d)(\d{{1,3}}0)(?:{decades})(?![^\W\d_])", r"\1S"), (rf"\b(\d{{1,2}})(?:{days})\b\.?", r"\1")]
+    changes += [
+        (rf"((?<!\d)\d{{1,2}}|EARLY|MID|LATE) {word}(?![^\W_])\.?", rf"\1 {month}")
+        for word, month in _genitives().items()
+    ]
     changes += [(rf"(?<=[\d?]),? (?:{any_of(_everywhere('either'))}) (?=\S)", " OR ")]
     changes += [
         (rf"\b{roman} {century}|\bCENTURY {roman}\b", f"{number} CENTURY")
@@ -130,6 +134,12 @@ _CYRILLIC = re.compile("[Ѐ-ӿ]")
 
 
 @cache
+def _genitives() -> dict[str, str]:
+    """The months of words that are names of people too."""
+    return {fold(word): month for one in LANGUAGES.values() for word, month in one.genitives.items()}
+
+
+@cache
 def _cyrillic_months() -> dict[str, str]:
     """The words for months in Cyrillic letters."""
     return {word: month for word, month in terms().items() if month in MONTHS and _CYRILLIC.match(word)}
@@ -164,7 +174,7 @@ def in_english(text: str) -> str:
     text = _ROMAN_AFTER_YEAR.sub(_day_after_year, text)
     text = _ROMAN.sub(_roman_month, text)
     if _CYRILLIC.search(text):
-        text = old_style.in_new_style(text, _cyrillic_months())
+        text = old_style.in_new_style(text, _cyrillic_months(), _genitives())
     perhaps, weekday = _prefixes()
     if found := perhaps.match(text):
         return f"PERHAPS {in_english(text[found.end() :])}"
@@ -259,7 +269,7 @@ def vocabulary() -> frozenset[str]:
     groups = (
         "about before after since until either perhaps within article year century day_endings decade_endings".split()
     )
-    known = [*terms(), *unclear_months(), *(word for name in groups for word in _everywhere(name))]
+    known = [*terms(), *unclear_months(), *_genitives(), *(word for name in groups for word in _everywhere(name))]
     known += beginnings_of_years()
     for language in LANGUAGES.values():
         if not language.years_are_one_word:

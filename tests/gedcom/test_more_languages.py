@@ -21,6 +21,7 @@ POLISH = [
     ("5 maja 1931 r.", "1931-05-05", "1931-05-05"),
     ("w niedzielę 5 maja 1931 roku", "1931-05-05", "1931-05-05"),
     ("5 sie 1931", "1931-08-05", "1931-08-05"),
+    ("początek maja 1931", "1931-05-01", "1931-05-10"),
     ("w maju 1931", "1931-05-01", "1931-05-31"),
     ("latem 1931", "1931-06-01", "1931-08-31"),
     ("zimą 1931/32", "1931-12-01", "1932-02-29"),
@@ -96,6 +97,9 @@ RUSSIAN = [
     ("конец XIX века", "1870-01-01", "1899-12-31"),
     ("после Первой мировой войны", "1918-01-01", None),
     ("во время Великой Отечественной войны", "1941-01-01", "1945-12-31"),
+    ("5 марта 1931", "1931-03-05", "1931-03-05"),
+    ("начало марта 1931", "1931-03-01", "1931-03-10"),
+    ("5 марта 1912", "1912-03-05", "1912-03-18"),
     ("5 мая 1912", "1912-05-05", "1912-05-18"),
     ("5 мая 1912 ст. ст.", "1912-05-18", "1912-05-18"),
     ("5 мая 1912 г. (н. ст.)", "1912-05-05", "1912-05-05"),
@@ -148,6 +152,15 @@ def test_thursday_or_until_is_asked(text: str) -> None:
         parse_photograph_date(text, TODAY)
     each = [parse_photograph_date(choice, TODAY).span for choice in caught.value.choices]
     assert [(iso(span.first), iso(span.last)) for span in each] == [("1930-05-12", "1930-05-12"), (None, "1930-05-12")]
+
+
+@pytest.mark.parametrize(
+    "text", ["Maja 1931", "Augusta 1931", "Марта 1931", "Марта 1912", "Natal 1931", "jar 1931", "Marc 1931", "ate 1931"]
+)
+def test_names_of_people_places_and_things_are_no_months(text: str) -> None:
+    """Genitives of months that are names stand after a day: "5 maja 1931"; a jar is Slovak spring."""
+    with pytest.raises(InvalidValueError):
+        parse_photograph_date(text, TODAY)
 
 
 @pytest.mark.parametrize("text", ["sie 1931", "out 1931", "led 1931", "tél 1931"])
