@@ -15,7 +15,7 @@ the median of the mixture could be a day that nobody stated.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
@@ -23,7 +23,7 @@ import numpy as np
 
 from kinphoto.reason.hard.conflict import Settled, settle, weigh_equals
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.arrays import Ints
+from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.density import before, of_date
 from kinphoto.reason.model.findings import (
     HOLDS,
@@ -44,9 +44,11 @@ from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.soft.belief import Beliefs, PosteriorBlock
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.containers import Heard
+from kinphoto.reason.soft.grid import Grid
 from kinphoto.reason.soft.groups import Groups, adjacency, group_of, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
+from kinphoto.reason.soft.one_container import OwnLikelihoods, packed_alone
 from kinphoto.reason.soft.strays import Stray
 from kinphoto.reason.soft.strips import Strips
 from kinphoto.reason.soft.summary import (
@@ -118,13 +120,13 @@ class Inference:
         learned = None if informants is None else Informants({i.informant: i for i in informants})
         self.strips = strips = Strips.read(self.groups, kept, self.dated_groups)
         self.beliefs = Beliefs(self.groups, self.lives, learned, by_strips=strips.ordered if strips else ())
+        self.told = evidence.from_containers
         if evidence.containers and len(self.dated_groups):
             self.beliefs.hear(self.dated_groups, evidence.containers, strips)
-        elif evidence.from_containers:
-            told = {self.groups.of[p]: packed for p, packed in evidence.from_containers.items() if p in self.groups.of}
-            self.beliefs.from_containers = self.beliefs.heard = Heard.unpacked(told)
-        if strips is not None:
-            self.beliefs.hear_strips(strips)
+            if strips is not None:
+                self.beliefs.hear_strips(strips)
+        else:
+            self.hear({})
 
     @cached_property
     def strip_of(self) -> dict[int, int]:
@@ -138,7 +140,10 @@ class Inference:
         summary_of: dict[str, _Summary] = {}
         components: dict[str, _Components] = {}
         doubts = [doubt for doubt in self.doubted_births if doubt.probability > REPORTED]
+        alone: dict[str, bytes] = {}
         for part in self._posteriors(self.dated_groups):
+            if self.beliefs.containers:
+                alone |= self._alone(part.members, part.cells, part.mass)
             doubts += (doubt for doubt in part.doubts if doubt.probability > REPORTED)
             for members, *days_ in zip(part.members, *(v.tolist() for v in part.summaries), strict=True):
                 summary_of.update(dict.fromkeys(members, tuple(days_)))
@@ -158,6 +163,8 @@ class Inference:
             tuple(p for row in neighbours.unconverged for p in groups.members[row]),
             self.from_containers(),
             tuple(sorted(self._out_of_place(), key=lambda one: -one.probability)),
+            self.beliefs.containers,
+            alone,
         )
 
     def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
@@ -169,6 +176,37 @@ class Inference:
         """What strips of film, and where their frames lie, told those of these photographs (ids) that are frames."""
         found = self.beliefs.heard
         return {} if found is None or self.strips is None else self._packed(found, self.strips.rows, photographs)
+
+    def alone(self, exposures: Mapping[str, DatedExposure]) -> dict[str, bytes]:
+        """The posteriors of these photographs (by id) without what they heard from containers, as they are kept."""
+        found = {p: one.posterior for p, one in exposures.items() if one.posterior is not None}
+        if not found:
+            return {}
+        edges = [one.edges for one in found.values()]
+        sizes = np.array([len(some) - 1 for some in edges], dtype=np.int64)
+        cells = Grid(
+            starts(sizes), np.concatenate([e[:-1] for e in edges]), np.concatenate([e[1:] for e in edges])
+        )  # fmt: skip
+        return self._alone([(p,) for p in found], cells, np.concatenate([one.mass for one in found.values()]))
+
+    def _alone(self, members: Sequence[tuple[str, ...]], cells: Grid, mass: Array) -> dict[str, bytes]:
+        rows, heard = np.array([self.groups.of[some[0]] for some in members], dtype=np.int64), self.beliefs.heard
+        told = np.zeros(len(mass)) if heard is None else heard.on(rows, cells)
+        packed = zip(members, packed_alone(cells, mass, told), strict=True)
+        return {p: one for some, one in packed for p in some}
+
+    def said(self, photographs: Iterable[str]) -> OwnLikelihoods:
+        """What the dated ones of these photographs (ids) tell by themselves and by births."""
+        asked = np.array([self.groups.of[p] for p in photographs if p in self.groups.of], dtype=np.int64)
+        return self.beliefs.said(np.intersect1d(self.dated_groups, asked))
+
+    def hear(self, told: Mapping[str, bytes]) -> None:
+        """Let these photographs (ids) hear something else from their containers, where the evidence has no containers
+        in it."""
+        every = {self.groups.of[p]: packed for p, packed in (*self.told.items(), *told.items()) if p in self.groups.of}
+        self.beliefs.from_containers = self.beliefs.heard = Heard.unpacked(every)
+        if self.strips is not None:
+            self.beliefs.hear_strips(self.strips)
 
     def _packed(self, found: Heard, rows: Ints, photographs: Iterable[str] | None) -> dict[str, bytes]:
         groups = self.groups

@@ -41,9 +41,22 @@ from_container = Table(
         autoincrement=False,
     ),
     Column("told", BLOB, nullable=False),
+    Column("alone", BLOB),
     sqlite_strict=True,
 )
-"""What its container told each photograph when everything was last dated (`Evidence.from_containers`)."""
+"""What its container told each photograph when everything was last dated (`Evidence.from_containers`), and its date
+without that (`Findings.alone`)."""
+
+one_container = Table(
+    "one_container",
+    metadata,
+    Column(
+        "container_id", Integer, ForeignKey("container.id", ondelete="CASCADE"), primary_key=True, autoincrement=False
+    ),
+    Column("kept", BLOB, nullable=False),
+    sqlite_strict=True,
+)
+"""What each container is worked out from again by itself (`Findings.containers`)."""
 
 scan_check = Table(
     "scan_check",

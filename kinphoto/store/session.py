@@ -99,7 +99,7 @@ def deriving(engine: Engine) -> Iterator[Connection]:
     """Store what is derived from everything else, without a line in the log. Where the archive may only be read, it is
     kept in memory, for the next reader. Raises ArchiveError as `working` does."""
     with explained(engine), _writing(engine) as connection:
-        keep_in_memory(connection, (t.estimate, t.from_container, t.setting, t.scan_check))
+        keep_in_memory(connection, (t.estimate, t.from_container, t.one_container, t.setting, t.scan_check))
         yield connection
 
 

@@ -14,13 +14,14 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, Table, Te
 from kinphoto.store.derived_tables import estimate as estimate
 from kinphoto.store.derived_tables import fixity as fixity
 from kinphoto.store.derived_tables import from_container as from_container
+from kinphoto.store.derived_tables import one_container as one_container
 from kinphoto.store.derived_tables import scan_check as scan_check
 from kinphoto.store.derived_tables import setting as setting
 from kinphoto.store.roots import ScanPath
 from kinphoto.store.table_columns import flag, reference, table
 from kinphoto.store.table_columns import metadata as metadata
 
-SCHEMA = "0022"
+SCHEMA = "0023"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 

@@ -2,7 +2,8 @@
 third of whose births are vague; 100,000 photographs in 500 boxes and some albums; who is in them, at what age and on
 which face; words on the back, titles, processes; a neighbour who is in hundreds; and contradictions planted on purpose.
 
-Everything is drawn from a seeded generator, and is true but for what is planted.
+Everything is drawn from a seeded generator, and is true but for what is planted. In each box lies what comes, of all
+years; `of_a_time` puts photographs of a time together instead, in boxes of eight to five hundred.
 """
 
 from __future__ import annotations
@@ -11,7 +12,9 @@ import os
 import random
 import sqlite3
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from hashlib import sha256
+from itertools import cycle
 from pathlib import Path
 
 from making import Household, Somebody, ged, make_family, make_scans, write_gedcom
@@ -32,6 +35,10 @@ VAGUE = 0.3
 BUSY = 600
 """Photographs of a neighbour of whom nothing is known."""
 IN_A_BOX = 200
+OF_A_TIME = (500, 20, 8, 200, 50, 500, 120, 300)
+"""How many photographs lie in one box after the other, where those of a time lie together."""
+SCATTER = 4 * 365
+"""Days (a standard deviation) by which photographs of a time lie out of order."""
 PAGES = 250
 """Album pages, with four prints mounted on each."""
 PLANTED = 200
@@ -48,13 +55,31 @@ Pictured = tuple[Somebody, float]
 """Somebody in a photograph, and the age."""
 
 
-def archive(folder: Path, photographs: int, people: int) -> Archive:
+def archive(folder: Path, photographs: int, people: int, *, of_a_time: bool = False) -> Archive:
     """The archive in `folder`: the one that was built there before, or a new one."""
     there = folder / "archive"
-    return Archive.open(there) if (there / DATABASE).exists() else build(folder, photographs, people)
+    return Archive.open(there) if (there / DATABASE).exists() else build(folder, photographs, people, of_a_time)
 
 
-def build(folder: Path, photographs: int, people: int) -> Archive:
+@dataclass(frozen=True)
+class Shown:
+    """What a photograph shows: people of a household, with their ages on that day."""
+
+    home: Household
+    day: int
+    people: list[Pictured]
+
+
+def drawn(dice: random.Random, homes: Sequence[Household], photographs: int, of_a_time: bool) -> list[Shown]:
+    """What each photograph shows, in the order in which they lie."""
+    shown = [_pictured(dice, homes) for _ in range(photographs)]
+    if of_a_time:
+        lying = random.Random(2)
+        shown.sort(key=lambda one: one.day + lying.gauss(0, SCATTER))
+    return shown
+
+
+def build(folder: Path, photographs: int, people: int, of_a_time: bool = False) -> Archive:
     """An archive of that size in `folder`/archive, with the files of its scans beside it."""
     folder.mkdir(parents=True, exist_ok=True)
     archive = Archive.create(folder / "archive")
@@ -64,9 +89,10 @@ def build(folder: Path, photographs: int, people: int) -> Archive:
     dice = random.Random(1)
     add_roots(archive.engine, [str(folder / "scans")])
     with archive.working("filled") as work:
-        made = _photographs(work, photographs)
-        _scans(work, folder, made)
-        seen = [_pictured(dice, homes) for _ in made]
+        places = _places(photographs, of_a_time)
+        made = _photographs(work, places)
+        _scans(work, folder, made, places)
+        seen = [one.people for one in drawn(dice, homes, photographs, of_a_time)]
         _appearances(work, made, seen)
         _written(work, made, seen, dice)
         _albums(work, made)
@@ -80,17 +106,28 @@ def build(folder: Path, photographs: int, people: int) -> Archive:
     return archive
 
 
-def _photographs(work: Work, count: int) -> Sequence[int]:
+def _places(photographs: int, of_a_time: bool) -> list[tuple[int, int]]:
+    """The box of each photograph and its place in it, both counted from 1."""
+    found: list[tuple[int, int]] = []
+    for box, size in enumerate(cycle(OF_A_TIME if of_a_time else (IN_A_BOX,)), 1):
+        found += [(box, n) for n in range(1, min(size, photographs - len(found)) + 1)]
+        if len(found) == photographs:
+            return found
+    raise AssertionError
+
+
+def _photographs(work: Work, places: Sequence[tuple[int, int]]) -> Sequence[int]:
     """The photographs in their boxes, which stand for folders."""
     root = work.insert_one(t.container, name="scans", folder="/made/scans")
     boxes = [
         work.insert_one(t.container, name=f"box {n}", folder=f"/made/scans/box_{n:03d}", parent_id=root)
-        for n in range(1, -(-count // IN_A_BOX) + 1)
+        for n in range(1, places[-1][0] + 1)
     ]
-    work.take("photograph.code", count)
-    titles = [f"The {WORDS[n % len(WORDS)]}" if n % 9 == 0 else "" for n in range(count)]
-    places = [(boxes[n // IN_A_BOX], n % IN_A_BOX + 1) for n in range(count)]
-    return _insert_photographs(work, [(f"K{n + 1:05d}", *places[n], 0, title) for n, title in enumerate(titles)])
+    work.take("photograph.code", len(places))
+    titles = [f"The {WORDS[n % len(WORDS)]}" if n % 9 == 0 else "" for n in range(len(places))]
+    return _insert_photographs(
+        work, [(f"K{n + 1:05d}", boxes[places[n][0] - 1], places[n][1], 0, title) for n, title in enumerate(titles)]
+    )
 
 
 def _insert_photographs(work: Work, rows: Sequence[tuple[str, int, int, int, str]]) -> Sequence[int]:
@@ -99,7 +136,7 @@ def _insert_photographs(work: Work, rows: Sequence[tuple[str, int, int, int, str
     return work.insert_many(t.photograph, columns, [(*row, "", "", "", "", "", SCANNED) for row in rows])
 
 
-def _scans(work: Work, folder: Path, made: Sequence[int]) -> None:
+def _scans(work: Work, folder: Path, made: Sequence[int], places: Sequence[tuple[int, int]]) -> None:
     """A front for each photograph, and a back for every fifth."""
     files = []
     for path in make_scans(folder / "pictures", PICTURES, seed=1):
@@ -108,11 +145,12 @@ def _scans(work: Work, folder: Path, made: Sequence[int]) -> None:
         files.append((path, sha256(path.read_bytes()).hexdigest(), path.stat()))
     rows = []
     for n, photo in enumerate(made):
-        box = folder / "scans" / f"box_{n // IN_A_BOX + 1:03d}"
+        number, place = places[n]
+        box = folder / "scans" / f"box_{number:03d}"
         box.mkdir(parents=True, exist_ok=True)
         for side in ("recto", "verso") if n % 5 == 0 else ("recto",):
             file, digest, facts = files[(n + (side == "verso")) % PICTURES]
-            path = box / f"print_{n % IN_A_BOX + 1:04d}{'_back' if side == 'verso' else ''}.jpg"
+            path = box / f"print_{place:04d}{'_back' if side == 'verso' else ''}.jpg"
             os.link(file, path)
             rows.append((photo, str(path), digest, facts.st_size, facts.st_mtime_ns, side, int(side == "verso"),
                          "JPEG", 900, 640, 300.0, 8, "RGB", 1, 1, SAID_AT, digest, "", 0))  # fmt: skip
@@ -122,12 +160,13 @@ def _scans(work: Work, folder: Path, made: Sequence[int]) -> None:
     work.insert_many(t.scan, columns, rows)
 
 
-def _pictured(dice: random.Random, homes: Sequence[Household]) -> list[Pictured]:
+def _pictured(dice: random.Random, homes: Sequence[Household]) -> Shown:
     """Some of a household, with their ages on a day when they were alive."""
     home = dice.choice(homes)
     day = home.married + dice.randrange(-400, 9000)
     there = [p for p in (home.father, home.mother, *home.children) if p.born < day < p.died]
-    return [(p, (day - p.born) / 365.25) for p in dice.sample(there, min(len(there), dice.randrange(1, 6)))]
+    some = dice.sample(there, min(len(there), dice.randrange(1, 6)))
+    return Shown(home, day, [(p, (day - p.born) / 365.25) for p in some])
 
 
 def _appearances(work: Work, made: Sequence[int], seen: Sequence[list[Pictured]]) -> None:

@@ -19,6 +19,7 @@ from sqlalchemy import Connection, Engine, select
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.freshness import stamp
 from kinphoto.archive.catalogue.settings import setting
+from kinphoto.archive.dates.beside import Beside
 from kinphoto.archive.dates.estimates import DatedPhotograph, births_from_json, estimates, findings_from_json, refresh
 from kinphoto.archive.dates.evidence import gather_reached, withdrawn_of
 from kinphoto.archive.dates.lying import lies_in
@@ -35,7 +36,7 @@ from kinphoto.store.among import among
 from kinphoto.store.session import reading
 
 if TYPE_CHECKING:
-    from kinphoto.reason.dating import LocalInference
+    from kinphoto.reason.dating import Inference, LocalInference
 
 
 @dataclass(frozen=True)
@@ -71,15 +72,17 @@ class Neighbourhood:
 
     def look(self, photographs: Sequence[str] = (), off: Collection[str] = ()) -> LocalInference:
         """The dates of these photographs, or of this one, without the statements `off`."""
-        from kinphoto.reason.dating import Inference, date_locally
+        return self.inference(off).local_inference(list(photographs) or [self.code])
 
-        asked = list(photographs) or [self.code]
+    def inference(self, off: Collection[str] = ()) -> Inference:
+        """What is inferred from all of this, without the statements `off`."""
+        from kinphoto.reason.dating import Inference
+
         if self.whole is not None:
-            look = Inference(self.whole.evidence.without(frozenset(off))) if off else self.whole.look
-            return look.local_inference(asked)
+            return Inference(self.whole.evidence.without(frozenset(off))) if off else self.whole.look
         aside = {s for conflict in self.standing(off) for s in conflict.aside}
         left = self.evidence.without(frozenset({*aside, *off}))
-        return date_locally(left, asked, self.informants, self.births)
+        return Inference(left, self.informants, self.births)
 
     def estimate(self, local_inference: LocalInference, photograph: str, off: Collection[str] = ()) -> Estimate:
         """The estimate of one photograph, disputed also where a kept conflict concerns it."""
@@ -132,16 +135,22 @@ def date_now(engine: Engine, photographs: Sequence[str] | None = None) -> list[D
 
 
 def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
-    """Date these again, each with everything connected with it if that was reached, else by itself."""
-    with reading(engine) as connection:
-        made, around = stamp(connection), [near(connection, i) for i in dict.fromkeys(photographs)]
+    """Date these again, each with everything connected with it if that was reached, else by itself; and what lies in
+    one container with one of them that now says something else."""
     found: dict[str, Estimate] = {}
-    for one in around:
-        if one.code not in found:
-            asked = one.photographs if one.complete else (one.code,)
-            local_inference = one.look(asked)
-            found |= {p: one.estimate(local_inference, p) for p in asked}
-    keep_some(engine, found.values(), made)
+    with reading(engine) as connection:
+        made, beside = stamp(connection), Beside(connection)
+        for photograph in dict.fromkeys(photographs):
+            one = near(connection, photograph)
+            if one.code not in found:
+                asked = one.photographs if one.complete else (one.code,)
+                inference = one.inference()
+                inference.hear(beside.told_by(inference, asked, one.code))
+                local_inference = inference.local_inference(asked)
+                found |= {p: one.estimate(local_inference, p) for p in asked}
+                beside.keep_alone(inference.alone(local_inference.dated_exposures))
+        found = beside.moved() | found
+    keep_some(engine, found.values(), made, beside.told, beside.containers)
 
 
 def _concerning(

@@ -17,7 +17,7 @@ from dataclasses import asdict, dataclass, replace
 from time import sleep
 from typing import Any
 
-from sqlalchemy import Connection, Engine, delete, insert, select
+from sqlalchemy import Connection, Engine, delete, insert, select, update
 
 from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, Stamp, kept_entry
 from kinphoto.archive.catalogue.settings import keep_setting, setting
@@ -32,17 +32,19 @@ STORIES = "stories"
 _AT_ONCE = 1000  # rows per transaction: some 10 ms
 _PAUSE = 0.03  # seconds
 Row = dict[str, Any]
+Told = tuple[bytes, bytes | None]
+"""What its container told a photograph, and its date without that (a row of `from_container`)."""
 
 
 def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp) -> None:
     """Keep the findings of the whole archive as it was at `made`, and its conflicts in words, unless something newer is
     kept already."""
-    told: _Told | None = None
+    told: _Differently | None = None
     gone: list[int] | None = None
     if len(findings.estimates) > _AT_ONCE:
         with reading(engine) as connection:
             changed, gone = _differences(connection, findings.estimates)
-            told = _told_differently(connection, findings.from_containers)
+            told = _told_differently(connection, findings)
         rows = sorted(told.rows.items())
         for start in range(0, max(len(changed), len(rows)), _AT_ONCE):
             if start:
@@ -57,24 +59,31 @@ def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp
         if gone is None or told is None:
             changed, gone = _differences(connection, findings.estimates)
             _write(connection, changed, made)
-            told = _told_differently(connection, findings.from_containers)
+            told = _told_differently(connection, findings)
             _write_told(connection, told.rows)
         _forget(connection, gone)
         _forget_told(connection, told.gone)
+        _write_containers(connection, findings.containers)
         later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
         keep_setting(connection, AS_OF, str(made))
-        found = asdict(replace(findings, estimates=(), from_containers={}))
-        del found["from_containers"]
+        found = asdict(replace(findings, estimates=(), from_containers={}, containers={}, alone={}))
+        del found["from_containers"], found["containers"], found["alone"]
         births, found["unsettled"] = found.pop("births"), found.pop("unconverged")
         for key, value in {FINDINGS: found, BIRTHS: births, SINCE: later, STORIES: asdict(stories)}.items():
             keep_setting(connection, key, json.dumps(value))
 
 
-def keep_some(engine: Engine, estimates: Iterable[Estimate], made: Stamp) -> None:
-    """Keep estimates of single photographs as of `made`, until everything is dated again."""
+def keep_some(
+    engine: Engine, estimates: Iterable[Estimate], made: Stamp, told: Mapping[int, Told] | None = None,
+    containers: Mapping[int, bytes] | None = None,
+) -> None:  # fmt: skip
+    """Keep estimates of single photographs as of `made`, until everything is dated again; and what containers (row ids)
+    are now worked out from, and `told` photographs (row ids)."""
     with deriving(engine) as connection:
         rows = [_with_collection(connection, row) for row in _rows(connection, list(estimates))]
         written = _write(connection, rows, made)
+        _write_told(connection, told or {})
+        _keep_containers(connection, containers or {})
         since = _since(connection) | dict.fromkeys(written, made.entry)
         keep_setting(connection, SINCE, json.dumps(since))
 
@@ -90,36 +99,52 @@ def _with_collection(connection: Connection, row: Row) -> Row:
 
 
 @dataclass(frozen=True)
-class _Told:
-    """What containers told photographs (row ids) that is new or different enough to matter; who hears nothing more."""
+class _Differently:
+    """What containers told photographs (row ids) that is new or different; who hears nothing more."""
 
-    rows: dict[int, bytes]
+    rows: dict[int, Told]
     gone: list[int]
 
 
-def _told_differently(connection: Connection, told: Mapping[str, bytes]) -> _Told:
+def _told_differently(connection: Connection, findings: Findings) -> _Differently:
     """How what containers told differs from what is kept, which is read row by row: it can be a hundred megabytes."""
-    from kinphoto.reason.soft.containers import alike
-
     ids = {code: i for i, code in connection.execute(select(t.photograph.c.id, t.photograph.c.code))}
-    rows, gone = {ids[code]: value for code, value in told.items() if code in ids}, []
-    for photograph, kept in connection.execute(select(t.from_container.c.photograph_id, t.from_container.c.told)):
+    told, alone, f = findings.from_containers, findings.alone, t.from_container.c
+    rows, gone = {ids[code]: (value, alone.get(code)) for code, value in told.items() if code in ids}, []
+    for photograph, *kept in connection.execute(select(f.photograph_id, f.told, f.alone)):
         if photograph not in rows:
             gone.append(photograph)
-        elif rows[photograph] == kept or alike(kept, rows[photograph]):
+        elif rows[photograph] == tuple(kept):
             del rows[photograph]
-    return _Told(rows, gone)
+    return _Differently(rows, gone)
 
 
-def _write_told(connection: Connection, rows: Mapping[int, bytes]) -> None:
+def _write_told(connection: Connection, rows: Mapping[int, Told]) -> None:
     """Keep these in place of what is kept for the same photographs, those of them that are still there."""
     p = t.photograph.c
     for start in range(0, len(rows), _AT_ONCE):
         some = dict(list(rows.items())[start : start + _AT_ONCE])
         _forget_told(connection, some)
         there = connection.scalars(select(p.id).where(p.id.in_(some)))
-        if kept := [{"photograph_id": i, "told": some[i]} for i in there]:
+        if kept := [{"photograph_id": i, "told": some[i][0], "alone": some[i][1]} for i in there]:
             connection.execute(insert(t.from_container), kept)
+
+
+def _write_containers(connection: Connection, containers: Mapping[str, bytes]) -> None:
+    """Keep these (by `B` and the row id) in place of all that are kept."""
+    there = set(connection.scalars(select(t.container.c.id)))
+    connection.execute(delete(t.one_container))
+    rows = [
+        {"container_id": i, "kept": kept} for name, kept in containers.items() if (i := int(name.lstrip("B"))) in there
+    ]
+    if rows:
+        connection.execute(insert(t.one_container), rows)
+
+
+def _keep_containers(connection: Connection, containers: Mapping[int, bytes]) -> None:
+    for container, kept in containers.items():
+        changed = update(t.one_container).where(t.one_container.c.container_id == container).values(kept=kept)
+        connection.execute(changed)
 
 
 def _forget_told(connection: Connection, photographs: Collection[int]) -> None:

@@ -45,6 +45,7 @@ TABLES: dict[str, str] = {
     "audience": "Circles of people to whom something is given.",
     "consent": "Who agreed to what being given to whom, and what was looked through and released.",
     "from_container": "What lies together tells of each photograph's date. Can be worked out again.",
+    "one_container": "What a box is dated from again after a change of one photograph in it. Can be worked out again.",
     "scan_check": "What was measured on each scan. Can be measured again.",
     "fixity": "When each file of scans was last read again from its disk, and what was wrong with it.",
     "setting": "Small facts about the archive.",
@@ -182,7 +183,13 @@ _HERE: dict[str, dict[str, str]] = {
         "audience": "for whom", "what": "what may be given", "branch": "1: for descendants too",
         "given_on": "when it was given", "asked_by": "who asked", "seen": "digest of what was looked through",
     },
-    "from_container": {"told": "logarithms of the likelihood of each quarter-year, in bytes"},
+    "from_container": {
+        "told": "logarithms of the likelihood of each quarter-year, in bytes",
+        "alone": "its date without that: days, and logarithms of the density between them, in bytes",
+    },
+    "one_container": {
+        "kept": "the photographs (JSON) and, as numbers, the likelihood of each quarter-year of each; in bytes"
+    },
     "scan_check": {
         "version": "version of the measures", "measures": "what was measured (JSON)", "specks": "dust and hairs (JSON)",
         "shared": "specks and hairs at the same place in other scans",

@@ -21,8 +21,8 @@ from kinphoto.store.roots import as_stored
 TABLES = "tables"
 """The folder of a package that they are in."""
 _PAGE_SIZE = 500  # rows of a table in memory
-_ZLIB = b"\x78"
-"""With what zlib's output begins (RFC 1950)."""
+_PACKED = "before"
+"""The column of the rows that a change noted."""
 
 
 def write_tables(connection: Connection, bag: Bag) -> None:
@@ -54,7 +54,7 @@ def _write_table(connection: Connection, bag: Bag, table: Table) -> int:
         rows.writerow(names)
         exact.write("[")
         for found in connection.execution_options(yield_per=_PAGE_SIZE).execute(query):
-            row = {name: _readable(value) for name, value in zip(names, found, strict=True)}
+            row = {name: _readable(name, value) for name, value in zip(names, found, strict=True)}
             exact.write(("," if count else "") + "\n" + json.dumps(row, ensure_ascii=False))
             rows.writerow(json.dumps(v, ensure_ascii=False) if isinstance(v, list) else v for v in row.values())
             count += 1
@@ -64,11 +64,11 @@ def _write_table(connection: Connection, bag: Bag, table: Table) -> int:
     return count
 
 
-def _readable(value: Any) -> Any:
+def _readable(name: str, value: Any) -> Any:
     """The rows that a change noted are packed in the database; here anybody can read them. Other bytes are in hex."""
     if not isinstance(value, bytes):
         return value
-    return json.loads(zlib.decompress(value)) if value.startswith(_ZLIB) else {"hex": value.hex()}
+    return json.loads(zlib.decompress(value)) if name == _PACKED else {"hex": value.hex()}
 
 
 def lines_of(path: Path) -> Iterator[dict[str, Any]]:

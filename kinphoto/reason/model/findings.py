@@ -169,3 +169,8 @@ class Findings:
     from_containers: Mapping[str, bytes] = field(default_factory=dict)
     """What the containers told each dated photograph (`Evidence.from_containers`)."""
     out_of_place: tuple[OutOfPlace, ...] = ()
+    containers: Mapping[str, bytes] = field(default_factory=dict)
+    """What each container with several dated photographs is to be worked out from by itself, by its id
+    (`soft/one_container.OneContainer`)."""
+    alone: Mapping[str, bytes] = field(default_factory=dict)
+    """The posterior of each dated photograph without what containers tell (`soft/one_container.packed_alone`)."""

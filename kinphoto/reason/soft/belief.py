@@ -24,6 +24,7 @@ from functools import cached_property
 from math import log as log_
 
 import numpy as np
+from scipy import sparse
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, starts
@@ -33,7 +34,7 @@ from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
-from kinphoto.reason.soft.common_errors import shared
+from kinphoto.reason.soft.common_errors import Sharing, shared
 from kinphoto.reason.soft.containers import Boxes, Heard, Lying, heard, with_others, without_tails
 from kinphoto.reason.soft.fitted_ages import Wide, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
@@ -41,6 +42,7 @@ from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
+from kinphoto.reason.soft.one_container import OwnLikelihoods, each_by_itself
 from kinphoto.reason.soft.orders import Pair
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
 from kinphoto.reason.soft.strays import Stray
@@ -104,6 +106,8 @@ class Beliefs:
         """What containers tell."""
         self.heard: Heard | None = None
         """What containers and strips of film tell."""
+        self.containers: dict[str, bytes] = {}
+        """What is to be kept of each container (`OneContainer`), by id."""
         self.strips: Boxes | None = None
         """What is known of the strips, by their numbers in `Strips`."""
         self.off_strips: list[Stray] = []
@@ -120,9 +124,19 @@ class Beliefs:
             if len(batches := strips.in_batches):
                 alone = self._without_printed_dates(batches, first, likelihood.shape[1])
                 sharing = sharing.with_waits(np.searchsorted(rows, batches), strips.of_batches, likelihood, alone)
-        told, inner, outer = heard(lying, first, likelihood, sharing, TAIL)
+        told, inner, outer, trees = heard(lying, first, likelihood, sharing, TAIL)
         self.from_containers = self.heard = told
+        self.containers = each_by_itself(trees, first, self.groups.members)
         self._bound(rows, self.start[rows], self.end[rows], inner, outer)
+
+    def said(self, rows: Ints) -> OwnLikelihoods:
+        """What these groups (ascending) tell by themselves and by births."""
+        if not len(rows):
+            none = sparse.csr_array((0, 1), dtype=np.float32)
+            return OwnLikelihoods.of((), 0, np.zeros((0, 1), dtype=np.float32), Sharing(none, none))
+        likelihood, first = self.by_quarter(rows)
+        members = [self.groups.members[row] for row in rows.tolist()]
+        return OwnLikelihoods.of(members, first, likelihood, shared(self, rows, first, likelihood))
 
     def hear_strips(self, strips: Strips) -> None:
         """Take into account what strips of film say about the years of their frames."""

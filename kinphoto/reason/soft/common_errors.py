@@ -26,6 +26,8 @@ from kinphoto.reason.soft.neighbours import Neighbours
 KIN = 0.5
 """Share of the variance of a vague birth that vague births of a family have in common: they were told by each other."""
 LEAST = 1e-30
+JUDGE = "judge "
+"""How the name of a column begins that is of a judge."""
 
 
 class Sources(Protocol):
@@ -41,16 +43,23 @@ class Sharing:
     """What photographs have in common, by the places of their rows. `births` (rows, people) says who with a vague birth
     is in which; `loads` (rows, judges and births) are the loadings of their errors: c = loads loads^T, and the first
     columns are those of so many `judges`; `strips` (rows, strips) says which are frames of one strip of film, whom the
-    strip tells of each other."""
+    strip tells of each other. `people` and `names` are what the columns of births and of loads are of."""
 
     births: sparse.csr_array
     loads: sparse.csr_array
     strips: sparse.csr_array | None = None
     judges: int = 0
+    people: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
 
     def by_births(self, rows: Ints) -> sparse.csr_array:
         """The loadings of these rows on births alone."""
         return self.loads[rows][:, self.judges :]
+
+    def take(self, rows: Ints) -> Sharing:
+        """These rows alone, with the same columns."""
+        strips = None if self.strips is None else self.strips[rows]
+        return replace(self, births=self.births[rows], loads=self.loads[rows], strips=strips)
 
     def with_waits(self, places: Ints, batch: Ints, likelihood: Array, alone: Array) -> Sharing:
         """The same where these rows are prints of batches, which are off by the same wait (`model/batches`): of all
@@ -58,7 +67,9 @@ class Sharing:
         left = moments(likelihood[places])[1] / np.maximum(moments(alone)[1], LEAST)
         load = np.sqrt(IN_COMMON * np.clip(1 - left, 0.0, 1.0))
         waits = sparse.coo_array((load, (places, batch)), (len(likelihood), int(batch.max()) + 1)).tocsr()
-        return replace(self, loads=sparse.csr_array(sparse.hstack([self.loads, waits]), dtype=np.float32))
+        loads = sparse.csr_array(sparse.hstack([self.loads, waits]), dtype=np.float32)
+        names = self.names or ("",) * self.loads.shape[1]
+        return replace(self, loads=loads, names=(*names, *(f"wait {i}" for i in range(waits.shape[1]))))
 
 
 def moments(likelihood: Array) -> tuple[Array, Array]:
@@ -124,7 +135,7 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     ]  # fmt: skip
     faces += [(place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age and f.row in place]
     if not faces:
-        return Sharing(births, _sparse([], (len(rows), 1)))
+        return Sharing(births, _sparse([], (len(rows), 1)), people=people)
     row, day, who, variance, judge = (np.array(column) for column in zip(*faces, strict=True))
     mean, spread = moments(likelihood)
     age = (mean[row] + (QUARTERS[first] - day) / DAYS_PER_YEAR) + 2
@@ -145,7 +156,10 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     total = np.maximum(alone + loads.multiply(loads).sum(axis=1), LEAST)
     scale = np.minimum(1.0, spread / total) / total**0.5  # less where something else dates it too
     of_each = sparse.csr_array(loads.multiply(scale[:, None]), dtype=np.float32)
-    return Sharing(births, of_each, judges=by_judge.shape[1])
+    judged = tuple(f"{JUDGE}{name}" for name in beliefs.appearances.informants[1:])
+    names = (*judged, *(f"birth {person}" for person in people))
+    names += ("",) * (loads.shape[1] - 1 - len(names))  # where no birth is vague
+    return Sharing(births, of_each, None, by_judge.shape[1], people, (*names, "kin"))
 
 
 def _bias_sd(name: str | None, informants: Informants) -> float:

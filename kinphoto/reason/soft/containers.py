@@ -31,7 +31,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from scipy import sparse
@@ -64,6 +64,8 @@ TOGETHER, IN_ORDER_TOGETHER = 1_000, 8_000
 """Photographs that are worked out together: few where each needs much memory, more for what is done step by step."""
 STEP = 0.05
 """Steps in which the logarithm of what a photograph heard is kept."""
+_OF_STEPS = np.exp(-STEP * np.arange(256))
+"""What is kept as so many steps."""
 ROUNDS = 3
 """Rounds in which the rate is learned."""
 MOSTLY = 0.5
@@ -131,6 +133,12 @@ class Years:
         padded = np.pad(likelihood, ((0, 0), (0, over))) if over else likelihood
         summed = padded.reshape(len(padded), -1, k).sum(axis=2) if k > 1 else padded
         convolve1d(summed, width.bell, axis=1, output=found, mode="constant")
+
+
+@lru_cache(maxsize=2)
+def _years(cells: int) -> Years:
+    """Made once for as many quarter-years: many containers are worked out one by one after changes."""
+    return Years(cells)
 
 
 @dataclass(frozen=True)
@@ -220,13 +228,13 @@ class Heard:
 
     def message(self, place: int) -> Array:
         """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
-        return np.asarray(np.exp(-STEP * self.steps[place].astype(np.float64)))
+        return np.asarray(_OF_STEPS[self.steps[place]])
 
     def between(self, rows: Ints, first: int, cells: int) -> Array:
         """M of these rows (ascending) on so many quarter-years from `first` on; 1 for those that heard nothing."""
         place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
         at = np.clip(first + np.arange(cells) - self.first, 0, self.steps.shape[1] - 1)
-        found = np.exp(-STEP * self.steps[place[:, None], at].astype(np.float64))
+        found = _OF_STEPS[self.steps[place[:, None], at]]
         found[self.rows[place] != rows] = 1.0
         return np.asarray(found)
 
@@ -245,6 +253,8 @@ class Heard:
         firsts = [int.from_bytes(told[row][:2], "big") for row in rows]
         steps = [np.frombuffer(told[row][2:], dtype=np.uint8) for row in rows]
         first = min(firsts)
+        if len({*firsts}) == 1 and len({len(some) for some in steps}) == 1:
+            return cls(np.array(rows, dtype=np.int64), first, np.stack(steps))
         end = max(at + len(some) for at, some in zip(firsts, steps, strict=True))
         whole = [
             np.pad(some, (at - first, end - at - len(some)), mode="edge")
@@ -274,22 +284,14 @@ class Heard:
 def with_others(told: Heard | None, rows: Ints, first: int, message: Array) -> Heard:
     """What was heard, with another `message` (from the quarter-year `first` on) for these rows (ascending)."""
     if told is None:
-        return Heard(rows, first, _in_steps(message))
+        return Heard(rows, first, in_steps(message))
     begin, end = min(told.first, first), max(told.first + told.steps.shape[1], first + message.shape[1])
     every = np.union1d(told.rows, rows)
     steps = np.empty((len(every), end - begin), dtype=np.uint8)
-    for some, at, found in ((told.rows, told.first, told.steps), (rows, first, _in_steps(message))):
+    for some, at, found in ((told.rows, told.first, told.steps), (rows, first, in_steps(message))):
         after = end - at - found.shape[1]
         steps[np.searchsorted(every, some)] = np.pad(found, ((0, 0), (at - begin, after)), mode="edge")
     return replace(told, rows=every, first=begin, steps=steps)
-
-
-def alike(one: bytes, other: bytes) -> bool:
-    """Whether it makes no difference which of two packed rows is kept: no likely cell differs by more than a tenth."""
-    if len(one) != len(other) or one[:2] != other[:2]:
-        return False
-    a, b = (np.frombuffer(told[2:], dtype=np.uint8).astype(np.int64) for told in (one, other))
-    return not np.any((abs(a - b) > 0.1 / STEP) & (np.minimum(a, b) < 5 / STEP))
 
 
 def density_of(told: bytes, on: Cells) -> Array:
@@ -300,11 +302,14 @@ def density_of(told: bytes, on: Cells) -> Array:
     return np.exp(found.on(np.zeros(1, dtype=np.int64), whole))
 
 
-def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: float) -> tuple[Heard, Ints, Ints]:
-    """M of every row, and the first and last quarter-year between which all but a `tail` of its posterior lies.
+def heard(
+    lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: float
+) -> tuple[Heard, Ints, Ints, Trees]:
+    """M of every row, the first and last quarter-year between which all but a `tail` of its posterior lies, and what
+    all containers are found to be.
 
     `likelihood` (rows, quarter-years from `first` on) adds up to 1 in each row."""
-    trees = _Trees(lying, likelihood, _rates(likelihood, lying), sharing)
+    trees = Trees(lying, likelihood, _rates(likelihood, lying), sharing)
     for part in _lying(lying.of, TOGETHER):
         trees.gather(part)
     trees.learn()
@@ -313,15 +318,15 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: f
     start, end = np.empty((2, len(likelihood)), dtype=np.int64)
     for part, told in trees.messages():
         for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
-            steps[part[at]] = _in_steps(told[at])
+            steps[part[at]] = in_steps(told[at])
             start[part[at]], end[part[at]] = without_tails(told[at] * likelihood[part[at]], tail)
     known = np.isin(lying.root, lying.root[lying.of])
     boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail, known, first)
     named = of_one_time(trees.strays, np.bincount(lying.of, minlength=len(lying.parent)))
-    return Heard(lying.rows, first, steps, named, boxes), start + first, end + first
+    return Heard(lying.rows, first, steps, named, boxes), start + first, end + first, trees
 
 
-def _in_steps(message: Array) -> Array:
+def in_steps(message: Array) -> Array:
     """The logarithms of each row, as `Heard` has them."""
     message = np.log(np.maximum(message, LEAST))
     steps = (message.max(axis=1, keepdims=True) - message) / STEP
@@ -361,14 +366,14 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
     return found
 
 
-class _Trees:
+class Trees:
     """All containers, as logarithms by container and point: what the photographs in each tell of it (`evidence`), what
     is expected of it by the archive's rate and its other containers (`prior`), and by what lies outside (`before`).
     Parts are whole containers, since only there somebody's own is left out."""
 
     def __init__(self, lying: Lying, likelihood: Array, rate: Array, sharing: Sharing) -> None:
         self.lying, self.likelihood, self.sharing = lying, likelihood, sharing
-        self.years = Years(likelihood.shape[1])
+        self.years = _years(likelihood.shape[1])
         self.tail = rate[lying.root]  # of each container
         self.weight = np.ones(len(lying.of), dtype=np.float32)
         self.trust = np.ones(len(lying.of), dtype=np.float32)
@@ -378,6 +383,8 @@ class _Trees:
         self.widths = np.full((len(lying.parent), len(WIDTHS)), 1 / len(WIDTHS))
         """What is to be expected of the width of each container."""
         self.before = self.prior
+        self.around = self.tail.copy()
+        """The density where each container lies, without what is in it: the rate, or that of another container."""
         self.strays: list[Stray] = []
 
     def gather(self, part: Ints) -> None:
@@ -504,9 +511,13 @@ class _Trees:
         for i, above in enumerate(parent):
             if above >= 0:
                 others = normal((self.before[above] + self.evidence[above] - sent.get(i, 0.0))[None])
-                there = (1 - STRAY) * years.spread(others) + STRAY * self.tail[i : i + 1]
-                near = np.log(np.maximum(years.prior(there)[0], LEAST))
-                self.before[i] = near + years.at_points(np.log(len(WIDTHS) * self.widths[i]))
+                self.lies(i, (1 - STRAY) * years.spread(others)[0] + STRAY * self.tail[i], self.widths[i])
+
+    def lies(self, container: int, around: Array, widths: Array) -> None:
+        """Note where a container lies, and what is to be expected of its width."""
+        near = np.log(np.maximum(self.years.prior(around[None])[0], LEAST))
+        self.before[container] = near + self.years.at_points(np.log(len(WIDTHS) * widths))
+        self.around[container] = around
 
 
 def _of_one_occasion(place: Ints, odds: Array, variance: Array) -> Array:

@@ -25,16 +25,18 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
+from scipy.sparse.csgraph import connected_components
 from scipy.sparse.linalg import splu
 
-from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.arrays import Array, Ints, starts
 
 SHIFT = 3.0
 """Quarter-years (standard deviation) by which all vague births of a household may be off together. *Ours.*"""
 ROUNDS, CHANGE = 40, 1e-3
 """The most rounds of messages, and the relative change at which they end."""
 FEW = 600
-"""Births and households up to which the inverse is worked out; of more it is estimated from `DRAWN` draws."""
+"""Births and households that hang together up to which the inverse is worked out; of more it is estimated from `DRAWN`
+draws."""
 DRAWN, TOGETHER = 256, 32
 """Draws from the normal, and how many are drawn together: variances are off by an eleventh (standard deviation)."""
 LEAST = 1e-9
@@ -86,32 +88,117 @@ def _by_messages(faces: NormalFaces, births: Array, photos: Array) -> tuple[Arra
 
 
 def variances(faces: NormalFaces, alone: Alone) -> tuple[Array, Array]:
-    """The diagonal of the inverse of J: births, photographs. Photographs are eliminated, since none touches another."""
-    births, photos, many = len(alone.births), alone.photos, len(faces.birth)
-    households = int(alone.household.max(initial=-1)) + 1
-    others = np.concatenate([np.where(alone.household < 0, alone.births, 0.0), np.full(households, SHIFT**-2)])
-    shared, at, root = np.flatnonzero(alone.household >= 0), np.arange(many), faces.variance**-0.5
-    own = np.sqrt(alone.births[shared])
-    factor = _table((many + births, len(others)), (
-        (at, faces.birth, root),
-        (many + shared, shared, own),
-        (many + shared, births + alone.household[shared], -own),
-    ))  # fmt: skip
-    in_photo = _table((many + births, len(photos)), ((at, faces.photo, root),))
-    of_photos = photos + np.bincount(faces.photo, root**2, minlength=len(photos))
-    seen = (factor.T @ in_photo) / of_photos[None]
-    rest = sparse.diags_array(others) + factor.T @ factor - seen @ (in_photo.T @ factor)
-    if len(others) <= FEW and len(photos) <= 10 * FEW:
-        inverse = np.linalg.inv(rest.toarray())
-        return np.diag(inverse)[:births], 1 / of_photos + (seen * (inverse @ seen)).sum(axis=0)
-    solver, dice = splu(rest.tocsc(), permc_spec="MMD_AT_PLUS_A"), np.random.default_rng(1)
-    squares = np.zeros(births), np.zeros(len(photos))
+    """The diagonal of the inverse of J: births, photographs. What hangs together is worked out by itself, so that
+    nothing depends on what is elsewhere in the archive."""
+    births, photos = len(alone.births), len(alone.photos)
+    of_births, of_photos, sizes = _hanging_together(faces, alone)
+    found = np.empty(births), np.empty(photos)
+    many = sizes > FEW
+    for chosen, how in ((~many, _exactly), *((np.arange(len(sizes)) == i, _by_draws) for i in np.flatnonzero(many))):
+        mine, pictures = np.flatnonzero(chosen[of_births]), np.flatnonzero(chosen[of_photos])
+        some = np.flatnonzero(chosen[of_births[faces.birth]])
+        part = NormalFaces(
+            np.searchsorted(mine, faces.birth[some]), np.searchsorted(pictures, faces.photo[some]), faces.variance[some]
+        )
+        household = np.full(len(mine), -1, dtype=np.int64)
+        shared = alone.household[mine] >= 0
+        household[shared] = np.unique(alone.household[mine][shared], return_inverse=True)[1]
+        found[0][mine], found[1][pictures] = how(part, Alone(alone.births[mine], household, alone.photos[pictures]))
+    return found
+
+
+def _hanging_together(faces: NormalFaces, alone: Alone) -> tuple[Ints, Ints, Ints]:
+    """The part of the archive that each birth and each photograph is in, which faces and households join; and how many
+    births and households each part has."""
+    births, photos, households = len(alone.births), len(alone.photos), int(alone.household.max(initial=-1)) + 1
+    shared = np.flatnonzero(alone.household >= 0)
+    one = np.concatenate([faces.birth, shared])
+    other = np.concatenate([births + faces.photo, births + photos + alone.household[shared]])
+    every = births + photos + households
+    joined = sparse.coo_array((np.ones(len(one)), (one, other)), (every, every))
+    parts, label = connected_components(joined, directed=False)
+    inside = np.concatenate([label[:births], label[births + photos :]])
+    return label[:births], label[births : births + photos], np.bincount(inside, minlength=parts)
+
+
+@dataclass(frozen=True)
+class _Eliminated:
+    """J without photographs, since none of them touches another: `rest` of births and households; what is `seen` of
+    them in each photograph, over its precision `photos`; and `factor` and `pictured`, whose squares J is the sum of,
+    with `others` on the diagonal besides."""
+
+    rest: sparse.csr_array
+    seen: sparse.csr_array
+    photos: Array
+    factor: sparse.csr_array
+    pictured: sparse.csr_array
+    others: Array
+
+    @classmethod
+    def of(cls, faces: NormalFaces, alone: Alone) -> _Eliminated:
+        """From faces and what is known of each alone."""
+        births, photos, many = len(alone.births), alone.photos, len(faces.birth)
+        households = int(alone.household.max(initial=-1)) + 1
+        others = np.concatenate([np.where(alone.household < 0, alone.births, 0.0), np.full(households, SHIFT**-2)])
+        shared, at, root = np.flatnonzero(alone.household >= 0), np.arange(many), faces.variance**-0.5
+        own = np.sqrt(alone.births[shared])
+        factor = _table((many + births, len(others)), (
+            (at, faces.birth, root),
+            (many + shared, shared, own),
+            (many + shared, births + alone.household[shared], -own),
+        ))  # fmt: skip
+        pictured = _table((many + births, len(photos)), ((at, faces.photo, root),))
+        of_photos = photos + np.bincount(faces.photo, root**2, minlength=len(photos))
+        seen = (factor.T @ pictured) / of_photos[None]
+        rest = sparse.diags_array(others) + factor.T @ factor - seen @ (pictured.T @ factor)
+        return cls(sparse.csr_array(rest), sparse.csr_array(seen), of_photos, factor, pictured, others)
+
+
+def _exactly(faces: NormalFaces, alone: Alone) -> tuple[Array, Array]:
+    """By the inverse of each part that hangs together."""
+    j = _Eliminated.of(faces, alone)
+    inverse = _inverse(j.rest)
+    together = np.asarray(j.seen.multiply(inverse @ j.seen).sum(axis=0)).ravel()
+    return inverse.diagonal()[: len(alone.births)], 1 / j.photos + together
+
+
+def _inverse(blocks: sparse.csr_array) -> sparse.csr_array:
+    """The inverse of a matrix of many small blocks, those of one size at a time."""
+    if not blocks.shape[0]:
+        return blocks
+    parts, label = connected_components(blocks, directed=False)
+    order, sizes = np.argsort(label, kind="stable"), np.bincount(label, minlength=parts)
+    begin = starts(sizes)[:-1]
+    place = np.empty(len(label), dtype=np.int64)
+    place[order] = np.arange(len(label)) - np.repeat(begin, sizes)
+    entries = blocks.tocoo()
+    row, column = entries.coords
+    found = []
+    for size in np.unique(sizes).tolist():
+        chosen = np.flatnonzero(sizes == size)
+        number = np.searchsorted(chosen, label[row])
+        number[number == len(chosen)] = 0
+        here = np.flatnonzero(chosen[number] == label[row])
+        dense = np.zeros((len(chosen), size, size))
+        dense[number[here], place[row[here]], place[column[here]]] = entries.data[here]
+        members = order[begin[chosen][:, None] + np.arange(size)]
+        found.append((
+            np.repeat(members, size, axis=1).ravel(), np.tile(members, (1, size)).ravel(), np.linalg.inv(dense).ravel()
+        ))  # fmt: skip
+    return _table((len(label), len(label)), found)
+
+
+def _by_draws(faces: NormalFaces, alone: Alone) -> tuple[Array, Array]:
+    """From draws of the normal, where the inverse would be too large."""
+    j, births = _Eliminated.of(faces, alone), len(alone.births)
+    solver, dice = splu(j.rest.tocsc(), permc_spec="MMD_AT_PLUS_A"), np.random.default_rng(1)
+    squares = np.zeros(births), np.zeros(len(j.photos))
     for _ in range(DRAWN // TOGETHER):  # J^-1 y has the variances wanted if y has the variance J
-        noise = dice.standard_normal((many + births, TOGETHER))
-        y = np.sqrt(others)[:, None] * dice.standard_normal((len(others), TOGETHER)) + factor.T @ noise
-        x = np.sqrt(photos)[:, None] * dice.standard_normal((len(photos), TOGETHER)) - in_photo.T @ noise
-        y = solver.solve(y + seen @ x)
-        x = x / of_photos[:, None] + seen.T @ y
+        noise = dice.standard_normal((j.factor.shape[0], TOGETHER))
+        y = np.sqrt(j.others)[:, None] * dice.standard_normal((len(j.others), TOGETHER)) + j.factor.T @ noise
+        x = np.sqrt(alone.photos)[:, None] * dice.standard_normal((len(j.photos), TOGETHER)) - j.pictured.T @ noise
+        y = solver.solve(y + j.seen @ x)
+        x = x / j.photos[:, None] + j.seen.T @ y
         for square, value in zip(squares, (y[:births], x), strict=True):
             square += (value**2).sum(axis=1)
     return squares[0] / DRAWN, squares[1] / DRAWN

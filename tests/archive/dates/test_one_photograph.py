@@ -17,7 +17,7 @@ from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import NotFoundError
 from kinphoto.reason.dating import date_archive
-from kinphoto.reason.model.findings import State
+from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import year_of
 
 
@@ -90,6 +90,35 @@ def test_at_once_and_for_its_neighbours(archive: Archive) -> None:
     assert year_of(second.earliest) == 1901
     everything = {d.code: d.estimate for d in archive.dates.estimates()}
     assert everything["K00002"].earliest == second.earliest
+
+
+@pytest.mark.usefixtures("as_if_large")
+def test_what_lies_with_it_follows(tmp_path: Path) -> None:
+    """Four pictures of an album; of three somebody tells the year. The fourth moves with each of them, nearly as when
+    everything is dated, and nothing of it is left when the years are taken back."""
+    archive = archive_with(tmp_path, photographs=4)
+    archive.photographs.move(["K1", "K2", "K3", "K4"], "Album")
+    archive.people.add("Ada Marsh", born="1880", died="1960")
+    for code in ("K1", "K2", "K3", "K4"):
+        archive.statements.link(Link(photograph=code, person="X1", age="20-60"))
+    before = archive.dates.estimates(["K4"])[0].estimate
+
+    def fourth() -> Estimate:
+        return archive.dates.kept_estimates(["K4"]).photographs[0].estimate
+
+    for code in ("K1", "K2", "K3"):
+        archive.statements.record(NewClaim(photograph=code, kind="taken", date="1931"))
+        archive.dates.refresh_photographs([code])
+    now = fourth()
+    assert (now.likely_from or 0) > (before.likely_from or 0)
+    assert not archive.dates.freshness().fresh
+    whole_ = archive.dates.estimates(["K4"])[0].estimate
+    assert abs((now.best or 0) - (whole_.best or 0)) < 120
+    for _ in range(3):
+        archive.statements.undo()
+    for code in ("K1", "K2", "K3"):
+        archive.dates.refresh_photographs([code])
+    assert abs((fourth().best or 0) - (before.best or 0)) < 120
 
 
 @pytest.mark.parametrize("most", [0, 500])

@@ -95,7 +95,7 @@ def test_two_photographs_as_the_plain_sum(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr(containers, "in_sequence", lambda *_: None)
     like = likelihoods(4, 2)
     kept = like.astype(float)
-    told, start, end = heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
+    told, start, end, _ = heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
     found, rate = messages(told), np.full(CELLS, 1 / CELLS)
     before = np.concatenate([prior(Width(s), rate) * share for s, share in zip(WIDTHS, alone(), strict=True)])
     for i, j in ((0, 1), (1, 0)):
@@ -140,7 +140,7 @@ def test_others_count_as_in_the_best_estimate(others: int, common: float, monkey
     many = others + 1
     loads = sparse.csr_array(np.full((many, 1), common**0.5, dtype=np.float32))
     like, whole = np.repeat(likelihoods(2, 1), many, axis=0), lying([1] * many, [-1, -1])
-    trees = containers._Trees(whole, like, like[:2], Sharing(sparse.csr_array((many, 1)), loads))
+    trees = containers.Trees(whole, like, like[:2], Sharing(sparse.csr_array((many, 1)), loads))
     trees.gather(np.arange(many))
     covariance = np.full((many, many), common) + (1 - common) * np.eye(many)
     heard_by_first = float((trees.weight[1:] * (1 - common)).sum())

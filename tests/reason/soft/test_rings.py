@@ -61,6 +61,31 @@ def test_variances_of_a_large_archive_are_drawn(monkeypatch: pytest.MonkeyPatch)
     assert 0.03 < ratio.std() < 0.15
 
 
+def test_nothing_depends_on_what_is_elsewhere(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A face less in one family changes no variance of another, whether these are worked out or drawn; of two families
+    each has what it has alone."""
+    (one, alone), (other, apart) = family(2, 40, 120, households=5), family(3, 40, 120, households=5)
+    births, photos = len(alone.births), len(alone.photos)
+    households = int(alone.household.max()) + 1
+    there = np.where(apart.household < 0, -1, apart.household + households)
+    both = Alone(
+        np.concatenate([alone.births, apart.births]), np.concatenate([alone.household, there]),
+        np.concatenate([alone.photos, apart.photos]),
+    )  # fmt: skip
+    for few in (rings.FEW, 10):
+        monkeypatch.setattr(rings, "FEW", few)
+        for some in (slice(None), slice(1, None)):
+            faces = NormalFaces(
+                np.concatenate([one.birth[some], births + other.birth]),
+                np.concatenate([one.photo[some], photos + other.photo]),
+                np.concatenate([one.variance[some], other.variance]),
+            )
+            of_births, of_photos = variances(faces, both)
+            by_itself = variances(other, apart)
+            assert of_births[births:] == pytest.approx(by_itself[0], rel=1e-9)
+            assert of_photos[photos:] == pytest.approx(by_itself[1], rel=1e-9)
+
+
 def test_without_rings_everything_counts() -> None:
     """A chain of people who are each in a picture with the next: messages are exact."""
     birth, photo = np.array([0, 1, 1, 2, 2, 3]), np.array([0, 0, 1, 1, 2, 2])

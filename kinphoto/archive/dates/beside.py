@@ -1,0 +1,127 @@
+"""What a change of a photograph tells the others in its container, in an archive that is too large to be dated as a
+whole meanwhile: from what was kept of the container (`one_container`), and written back to it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.dates.estimates import as_estimate
+from kinphoto.archive.dates.stored import Told
+from kinphoto.reason.model.findings import Estimate
+from kinphoto.reason.soft.summary import inferred_edtf
+from kinphoto.store import tables as t
+from kinphoto.store.among import among
+
+if TYPE_CHECKING:
+    from kinphoto.reason.dating import Inference
+    from kinphoto.reason.soft.containers import Heard
+    from kinphoto.reason.soft.one_container import OneContainer, OwnLikelihoods
+
+CHANGED, FAR = 0.003, 0.02
+"""By how much what a photograph says of its years must move (total variation) for the others in its container to be
+dated again; and where it was moved by births only, since that mostly moves next to nothing (*ours*)."""
+
+
+class Beside:
+    """The containers of photographs that were dated again: what each is `containers` made of now and has `told`
+    photographs (both by row ids), for keeping."""
+
+    def __init__(self, connection: Connection) -> None:
+        self.connection = connection
+        self.containers: dict[int, bytes] = {}
+        self.told: dict[int, Told] = {}
+        self._dates: dict[str, tuple[int, int, int]] = {}
+        """Best date and likely range of photographs (codes) that moved."""
+
+    def told_by(self, inference: Inference, photographs: Collection[str], changed: str) -> dict[str, bytes]:
+        """What their containers tell these photographs now (codes), as far as something in these has moved: the one
+        that was `changed`, and others by births."""
+        p = t.photograph.c
+        query = select(p.code, p.container_id, p.position).where(among(self.connection, p.code, photographs))
+        place = {code: (box, position) for code, box, position in self.connection.execute(query) if box is not None}
+        if not place:
+            return {}
+        said, lying = inference.said(photographs), defaultdict[int, list[int]](list)
+        for row, group in enumerate(said.photographs):
+            first = next((code for code in group if code in place), None)
+            if first is not None:
+                lying[place[first][0]].append(row)
+        found: dict[str, bytes] = {}
+        position = {group[0]: next((place[c][1] for c in group if c in place), 0) for group in said.photographs}
+        gone = defaultdict[int, list[str]](list)
+        for code, (box, _) in place.items():
+            if code not in said.row_of:
+                gone[box].append(code)
+        for box in lying.keys() | gone.keys():
+            least = CHANGED if box == place.get(changed, (None, 0))[0] else FAR
+            found |= self._in(box, said.take(np.array(lying[box], dtype=np.int64)), position, gone[box], least)
+        return {code: found[code] for code in photographs if code in found}
+
+    def _in(
+        self, box: int, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
+    ) -> dict[str, bytes]:
+        """What this container tells all in it, where some of them say something else now and some nothing more."""
+        from kinphoto.reason.soft.one_container import OneContainer
+
+        c, p, f = t.one_container.c, t.photograph.c, t.from_container.c
+        kept = self.containers.get(box) or self.connection.scalar(select(c.kept).where(c.container_id == box))
+        now = None if kept is None else OneContainer.unpacked(kept).changed(said, position, gone, least)
+        if now is None:
+            return {}
+        heard = now.heard()
+        query = select(p.id, p.code, f.told, f.alone).outerjoin(t.from_container, f.photograph_id == p.id)
+        there = self.connection.execute(query.where(among(self.connection, p.code, now.said.row_of))).all()
+        then = {code: self.told.get(i, (told, alone)) for i, code, told, alone in there}
+        packed = dict(zip(now.said.photographs, heard.packed(heard.rows), strict=True))
+        told = {code: one for some, one in packed.items() for code in some}
+        self._note(now, then, heard)
+        self.told |= {i: (told[code], then[code][1]) for i, code, *_ in there if told[code] != then[code][0]}
+        self.containers[box] = now.packed()
+        return told
+
+    def _note(self, now: OneContainer, then: Mapping[str, tuple[bytes | None, bytes | None]], heard: Heard) -> None:
+        """Note the dates that move when what is heard is no longer what it was `then`."""
+        from kinphoto.reason.soft.containers import Heard
+        from kinphoto.reason.soft.one_container import dates_from
+
+        kept = [then[some[0]] for some in now.said.photographs]
+        known = Heard.unpacked({i: told for i, (told, _) in enumerate(kept) if told is not None})
+        if known is None:
+            return
+        rows = [row for row in now.moved(known, heard).tolist() if kept[row][1] is not None]
+        dates = dates_from([kept[row][1] or b"" for row in rows], np.array(rows, dtype=np.int64), heard)
+        for row, date in zip(rows, dates, strict=True):
+            self._dates |= dict.fromkeys(now.said.photographs[row], date)
+
+    def keep_alone(self, alone: Mapping[str, bytes]) -> None:
+        """Note also the dates of photographs (codes) without what their containers told them."""
+        p, f = t.photograph.c, t.from_container.c
+        query = select(p.id, p.code, f.told).join(t.from_container, f.photograph_id == p.id)
+        for i, code, told in self.connection.execute(query.where(among(self.connection, p.code, alone))):
+            self.told[i] = self.told.get(i, (told, None))[0], alone[code]
+
+    def moved(self) -> dict[str, Estimate]:
+        """The estimates (by code) of photographs that were not dated again themselves, as far as they move."""
+        p, e = t.photograph.c, t.estimate.c
+        query = select(p.code, *e).join(t.photograph, p.id == e.photograph_id)
+        if not self._dates:
+            return {}
+        rows = self.connection.execute(query.where(among(self.connection, p.code, self._dates))).mappings()
+        found = (as_estimate(row) for row in rows)
+        return {e.photograph: _dated(e, *self._dates[e.photograph]) for e in found if e.best is not None}
+
+
+def _dated(estimate: Estimate, best: int, first: int, last: int) -> Estimate:
+    """The same with another best date and likely range, as far as is possible."""
+    low = min(estimate.earliest, estimate.likely_from or estimate.earliest)
+    high = max(estimate.latest, estimate.likely_to or estimate.latest)
+    first, last, best = (min(max(day, low), high) for day in (first, last, best))
+    edtf = inferred_edtf(first, last) if estimate.inferred else estimate.edtf
+    return replace(estimate, likely_from=first, likely_to=last, best=best, edtf=edtf)

@@ -1,0 +1,313 @@
+"""Only for speed: one container by itself, from what was kept of it when everything was dated.
+
+A change of one photograph moves the others of its container too. What these told of the container (`containers`) did
+not change, so it is kept: the likelihood of each by quarter-year, what their errors have in common, the density around
+the container and what is expected of its width. With the new likelihood of the changed photograph in place of the old
+one, what everybody in it hears is worked out as in `containers`, for this container alone. What its change tells other
+containers, the archive's rate and the widths of others is left until everything is dated again.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+from scipy import sparse
+
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.arrays import Array, Ints, ranges, starts
+from kinphoto.reason.soft.common_errors import JUDGE, Sharing
+from kinphoto.reason.soft.containers import Heard, Lying, Trees, in_steps
+from kinphoto.reason.soft.grid import Grid
+from kinphoto.reason.soft.summary import days, summaries
+
+SMALLEST = 1e-6
+"""Quarter-years with less than this share of the likeliest one of a row are not kept: they tell nothing."""
+UNHEARD_OF = -60.0
+"""The least logarithm of a density that is kept; the greatest is 0."""
+STILL = 1e-3
+"""By how much what a photograph hears must move its posterior (total variation) for its date to be read again: days in
+a range of ten years."""
+
+
+@dataclass(frozen=True)
+class NamedTable:
+    """A sparse table, a row for each photograph, with the name of each column."""
+
+    table: sparse.csr_array
+    names: tuple[str, ...]
+
+    @classmethod
+    def of(cls, table: sparse.csr_array, names: Sequence[str]) -> NamedTable:
+        """Only the columns that have something in them."""
+        used, index = np.unique(table.indices, return_inverse=True)
+        shape = table.shape[0], max(len(used), 1)
+        return cls(sparse.csr_array((table.data, index, table.indptr), shape), tuple(names[k] for k in used.tolist()))
+
+    def take(self, rows: Ints) -> NamedTable:
+        """These rows alone."""
+        return NamedTable(self.table[rows], self.names)
+
+    def with_rows(self, other: NamedTable) -> NamedTable:
+        """The same, with the rows of another one behind its own."""
+        number = {name: i for i, name in enumerate(dict.fromkeys((*self.names, *other.names)))}
+        index = np.array([number[name] for name in other.names], dtype=np.int64)[other.table.indices]
+        start = np.concatenate([self.table.indptr, self.table.indptr[-1] + other.table.indptr[1:]])
+        data, indices = np.concatenate([self.table.data, other.table.data]), np.concatenate([self.table.indices, index])
+        shape = self.table.shape[0] + other.table.shape[0], max(len(number), 1)
+        return NamedTable(sparse.csr_array((data, indices, start), shape), tuple(number))
+
+
+@dataclass(frozen=True)
+class OwnLikelihoods:
+    """What photographs tell by themselves, a row each: the photographs (ids) of one exposure, the likelihood of each
+    quarter-year from `first` on (adding up to 1), who with a vague birth is in them, how much their errors load on
+    judges and births, and which are frames of one strip of film (`Sharing`)."""
+
+    photographs: tuple[tuple[str, ...], ...]
+    first: int
+    likelihood: Array
+    births: NamedTable
+    loads: NamedTable
+    strips: NamedTable
+
+    @classmethod
+    def of(
+        cls, photographs: Sequence[tuple[str, ...]], first: int, likelihood: Array, sharing: Sharing
+    ) -> OwnLikelihoods:
+        """What these rows tell."""
+        none = sparse.csr_array((len(photographs), 1), dtype=np.float32)
+        strips = none if sharing.strips is None else sharing.strips
+        return cls(
+            tuple(photographs), first, likelihood, NamedTable.of(sharing.births, sharing.people),
+            NamedTable.of(sharing.loads, sharing.names),
+            NamedTable.of(strips, [str(k) for k in range(strips.shape[1])]),
+        )  # fmt: skip
+
+    @cached_property
+    def row_of(self) -> dict[str, int]:
+        """The row of each photograph."""
+        return {p: i for i, some in enumerate(self.photographs) for p in some}
+
+    def on(self, first: int, cells: int) -> Array:
+        """The likelihood on so many quarter-years from another one on."""
+        found = np.zeros((len(self.likelihood), cells), dtype=np.float32)
+        begin, end = max(first, self.first), min(first + cells, self.first + self.likelihood.shape[1])
+        if begin < end:
+            found[:, begin - first : end - first] = self.likelihood[:, begin - self.first : end - self.first]
+        return np.asarray(found / np.maximum(found.sum(axis=1, keepdims=True), SMALLEST))
+
+    def take(self, rows: Ints) -> OwnLikelihoods:
+        """These rows alone."""
+        return OwnLikelihoods(
+            tuple(self.photographs[i] for i in rows.tolist()), self.first, self.likelihood[rows],
+            self.births.take(rows), self.loads.take(rows), self.strips.take(rows),
+        )  # fmt: skip
+
+    def with_rows(self, other: OwnLikelihoods) -> OwnLikelihoods:
+        """The same, with the rows of another one behind its own."""
+        likelihood = other.on(self.first, self.likelihood.shape[1])
+        return OwnLikelihoods(
+            (*self.photographs, *other.photographs), self.first, np.concatenate([self.likelihood, likelihood]),
+            self.births.with_rows(other.births), self.loads.with_rows(other.loads), self.strips.with_rows(other.strips),
+        )  # fmt: skip
+
+    def sharing(self) -> Sharing:
+        """What they have in common, with the judges first."""
+        loads, judge = self.loads.table, np.array([name.startswith(JUDGE) for name in self.loads.names], dtype=bool)
+        place = np.empty(len(judge), dtype=np.int64)
+        place[np.argsort(~judge, kind="stable")] = np.arange(len(judge))
+        loads = sparse.csr_array((loads.data, place[loads.indices], loads.indptr), loads.shape)
+        return Sharing(self.births.table, loads, self.strips.table if self.strips.names else None, int(judge.sum()))
+
+
+def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]]) -> dict[str, bytes]:
+    """Each container with several photographs, packed, by its id; `members` are those of each row of `Groups`."""
+    lying, found = trees.lying, {}
+    order = np.argsort(lying.of, kind="stable")
+    ends = np.searchsorted(lying.of[order], np.arange(len(lying.parent) + 1))
+    for i, name in enumerate(lying.names):
+        rows = order[ends[i] : ends[i + 1]]
+        if name and len(rows) > 1:
+            sharing = trees.sharing.take(rows)
+            photographs = [members[row] for row in lying.rows[rows].tolist()]
+            there = OwnLikelihoods.of(photographs, first, trees.likelihood[rows], sharing)
+            kept = OneContainer(
+                there, lying.position[rows], trees.tail[i], trees.around[i], trees.widths[i], lying.said.get(i)
+            )
+            found[name] = kept.packed()
+    return found
+
+
+@dataclass(frozen=True)
+class OneContainer:
+    """One container: what its photographs say, where each lies, the archive's rate and the density around it on the
+    same quarter-years, what is expected of its width, and what was said of its order."""
+
+    said: OwnLikelihoods
+    position: Ints
+    rate: Array
+    around: Array
+    widths: Array
+    arrangement: ev.Arrangement | None = None
+
+    def changed(
+        self, by: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
+    ) -> OneContainer | None:
+        """The same where these photographs say something else (all of them lie here, at these places), and others
+        (`gone`) nothing any more; None where no likelihood is moved by more than `least` (total variation)."""
+        other, known = by.row_of.keys() | set(gone), self.said.row_of
+        stay = np.array([i for i, some in enumerate(self.said.photographs) if other.isdisjoint(some)], dtype=np.int64)
+        at = np.array([known.get(some[0], len(known)) for some in by.photographs], dtype=np.int64)
+        if len(stay) + len(at) == len(self.said.photographs) and not np.any(at == len(known)):
+            moved = np.abs(by.on(self.said.first, len(self.rate)) - self.said.likelihood[at]).sum(axis=1) / 2
+            if moved.max(initial=0) <= least:
+                return None
+        order = np.argsort(np.concatenate([stay, at]), kind="stable")  # as they lay, if nobody said where
+        places = np.array([position[some[0]] for some in by.photographs], dtype=np.int64)
+        return replace(
+            self, said=self.said.take(stay).with_rows(by).take(order),
+            position=np.concatenate([self.position[stay], places])[order],
+        )  # fmt: skip
+
+    def heard(self) -> Heard:
+        """What each row hears now."""
+        many = len(self.position)
+        lying = Lying(
+            np.arange(many), np.ones(many, dtype=np.int64), self.position, np.array([-1, -1]), np.array([0, 1]),
+            ("", ""), {} if self.arrangement is None else {1: self.arrangement},
+        )  # fmt: skip
+        trees = _Alone(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
+        trees.gather(np.arange(many))
+        trees.lies(1, self.around, self.widths)
+        steps = np.zeros(self.said.likelihood.shape, dtype=np.uint8)
+        for part, told in trees.messages():
+            steps[part] = in_steps(told)
+        return Heard(lying.rows, self.said.first, steps)
+
+    def moved(self, then: Heard, now: Heard) -> Ints:
+        """The rows that hear something else, but for those whose posterior that moves next to nothing (`STILL`)."""
+        begin, end = _inside(self.said.likelihood)
+        here = slice(int(begin.min()), int(end.max()))  # beyond, nobody can be
+        like, first = self.said.likelihood[:, here], self.said.first + here.start
+        rows, cells = np.arange(len(like)), like.shape[1]
+        before, after = (like * heard.between(rows, first, cells) for heard in (then, now))
+        for mass in (before, after):
+            mass /= mass.sum(axis=1, keepdims=True)
+        return np.flatnonzero(np.abs(after - before).sum(axis=1) / 2 > STILL)
+
+    # --- as bytes -------------------------------------------------------------------------------------------------
+
+    def packed(self) -> bytes:
+        """All of it in some dozen bytes a photograph: a line of JSON, and numbers."""
+        begin, end = _inside(self.said.likelihood)
+        top = self.said.likelihood.max(axis=1, keepdims=True)
+        within = np.repeat(np.arange(len(begin)), end - begin), ranges(begin, end - begin)
+        tables = (self.said.births, self.said.loads, self.said.strips)
+        parts = [
+            begin, end, (self.said.likelihood / top)[within], self.position, _log(self.rate), _log(self.around),
+            self.widths, self.said.loads.table.data,
+        ]  # fmt: skip
+        parts += (part for of in tables for part in (of.table.indptr, of.table.indices))
+        parts = [np.asarray(values).astype(kind) for values, kind in zip(parts, _KINDS, strict=True)]
+        head = {
+            "photographs": self.said.photographs, "first": self.said.first, "arrangement": self.arrangement,
+            "names": [of.names for of in tables], "sizes": [len(part) for part in parts],
+        }  # fmt: skip
+        line = json.dumps(head, separators=(",", ":")).encode()
+        return b"".join([len(line).to_bytes(4, "big"), line, *(part.tobytes() for part in parts)])
+
+    @classmethod
+    def unpacked(cls, kept: bytes) -> OneContainer:
+        """From `packed`."""
+        at = 4 + int.from_bytes(kept[:4], "big")
+        head, parts = json.loads(kept[4:at]), list[Array]()
+        for size, kind in zip(head["sizes"], _KINDS, strict=True):
+            parts.append(np.frombuffer(kept, kind, size, at))
+            at += parts[-1].nbytes
+        begin, end, mass, position, rate, around, widths, loads = parts[:8]
+        sizes = end.astype(np.int64) - begin
+        like = np.zeros((len(begin), len(rate)), dtype=np.float32)
+        like[np.repeat(np.arange(len(begin)), sizes), ranges(begin.astype(np.int64), sizes)] = mass
+        like /= like.sum(axis=1, keepdims=True)
+        tables = list[NamedTable]()
+        for names, start, index in zip(head["names"], parts[8::2], parts[9::2], strict=True):
+            data = loads.astype(np.float32) if len(tables) == 1 else np.ones(len(index), dtype=np.float32)
+            table = sparse.csr_array((data, index, start), (len(begin), max(len(names), 1)))
+            tables.append(NamedTable(table, tuple(names)))
+        photographs = tuple(tuple(some) for some in head["photographs"])
+        arrangement = None if head["arrangement"] is None else ev.Arrangement(head["arrangement"])
+        return cls(
+            OwnLikelihoods(photographs, head["first"], like, *tables), position.astype(np.int64), _density(rate),
+            _density(around), widths.astype(float), arrangement,
+        )  # fmt: skip
+
+
+_KINDS = (
+    np.uint16, np.uint16, np.float16, np.int32, np.float16, np.float16, np.float32, np.float16,
+    np.int32, np.int32, np.int32, np.int32, np.int32, np.int32,
+)  # fmt: skip
+"""The kinds of numbers of what is packed, one behind the other."""
+
+
+class _Alone(Trees):
+    """One container, in which what each photograph tells is asked for twice and worked out once."""
+
+    _told: Array | None = None
+
+    def _log(self, likelihood: Array, tail: Array) -> Array:
+        if self._told is None or len(self._told) != len(likelihood):
+            self._told = super()._log(likelihood, tail)
+        return self._told.copy()
+
+
+def _inside(mass: Array) -> tuple[Ints, Ints]:
+    """Where what counts of each row begins and ends."""
+    keep = mass > SMALLEST * mass.max(axis=1, keepdims=True)
+    return keep.argmax(axis=1), mass.shape[1] - keep[:, ::-1].argmax(axis=1)
+
+
+def _log(density: Array) -> Array:
+    return np.asarray(np.log(np.maximum(density / density.max(), SMALLEST)))
+
+
+def _density(log: Array) -> Array:
+    found = np.exp(log.astype(np.float32))
+    return np.asarray(found / found.sum())
+
+
+def packed_alone(cells: Grid, mass: Array, heard: Array) -> Iterator[bytes]:
+    """Each row of posteriors without the logarithm of what was `heard`, in four bytes a cell: edges in days, and the
+    logarithm of the density."""
+    log = np.log(np.maximum(mass, 1e-300) / cells.width) - heard
+    log = np.maximum(log - np.repeat(cells.per_row(log, np.maximum), cells.sizes), UNHEARD_OF).astype("<f2")
+    first = np.rint(cells.left[cells.start[:-1]]).astype("<i4")
+    edges = np.clip(np.rint(cells.right) - np.repeat(first, cells.sizes), 0, 65_535).astype("<u2")
+    for i, (begin, end) in enumerate(pairwise(cells.start.tolist())):
+        yield first[i : i + 1].tobytes() + edges[begin:end].tobytes() + log[begin:end].tobytes()
+
+
+def dates_from(alone: Sequence[bytes], rows: Ints, heard: Heard) -> list[tuple[int, int, int]]:
+    """Best date, first and last day of the likely range, from `packed_alone` and what these rows hear."""
+    if not alone:
+        return []
+    sizes = np.array([len(one) // 4 - 1 for one in alone], dtype=np.int64)
+    first = np.array([int.from_bytes(one[:4], "little") for one in alone], dtype=np.int64)
+    edges = np.concatenate([np.frombuffer(one, "<u2", n, 4) for one, n in zip(alone, sizes.tolist(), strict=True)])
+    log = np.concatenate(
+        [np.frombuffer(one, "<f2", n, 4 + 2 * n) for one, n in zip(alone, sizes.tolist(), strict=True)]
+    )
+    row, right = np.repeat(np.arange(len(alone)), sizes), edges + np.repeat(first, sizes).astype(float)
+    begin = starts(sizes)[:-1]
+    left = np.concatenate([right[:1], right[:-1]])
+    left[begin] = first
+    some = np.flatnonzero(right > left)
+    cells = Grid(starts(np.bincount(row[some], minlength=len(alone))), left[some], right[some])
+    middle, start, end = summaries(cells, cells.masses(log[some].astype(float) + heard.on(rows, cells)))
+    return [
+        (int(best), *days(*ends)) for best, *ends in zip(middle.tolist(), start.tolist(), end.tolist(), strict=True)
+    ]

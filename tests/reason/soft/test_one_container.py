@@ -1,0 +1,115 @@
+"""A container by itself is what it is among all of them, and says the same when it was kept and read again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import drawn
+import numpy as np
+import pytest
+
+from kinphoto.reason.dating import Inference
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.span import Dated, span_of_years, year_of
+from kinphoto.reason.soft.containers import STEP, Heard
+from kinphoto.reason.soft.one_container import OneContainer, dates_from
+
+
+@pytest.fixture(scope="module")
+def evidence() -> ev.Evidence:
+    """Sixty photographs of a drawn family, as they were taken: a quarter of them in an album inside a tin, half in an
+    album that somebody said is in order, the others in the tin itself and nowhere."""
+    made = drawn.family(60, 30, seed=4)
+    order = sorted(made.evidence.photographs, key=lambda p: made.exposures[p.id])
+    boxes = [*["B1"] * 15, *["B2"] * 30, *["B3"] * 8, *[None] * 7]
+    photographs = tuple(
+        replace(p, container=box, position=i) for i, (p, box) in enumerate(zip(order, boxes, strict=True))
+    )
+    containers = (
+        ev.Container("B3", None), ev.Container("B1", "B3"), ev.Container("B2", None, ev.Arrangement.IN_ORDER)
+    )  # fmt: skip
+    return replace(made.evidence, photographs=photographs, containers=containers)
+
+
+def kept(inference: Inference) -> dict[str, OneContainer]:
+    """What is kept of each container, as it is read again."""
+    return {name: OneContainer.unpacked(packed) for name, packed in inference.findings().containers.items()}
+
+
+def differs(one: OneContainer, heard: Heard, inference: Inference) -> int:
+    """By how many steps at most what the photographs of a container hear differs from what they heard among all."""
+    told = inference.from_containers()
+    among_all = np.array([list(told[some[0]][2:]) for some in one.said.photographs])
+    likely = np.minimum(among_all, heard.steps) < 5 / STEP
+    return int(np.abs(among_all - heard.steps.astype(int))[likely].max())
+
+
+def test_by_itself_as_among_all(evidence: ev.Evidence) -> None:
+    """What a container that was kept tells each photograph is what it told it when everything was dated, to a step;
+    inside another container, in order, or with others in it."""
+    inference = Inference(evidence)
+    found = kept(inference)
+    assert found.keys() == {"B1", "B2", "B3"}
+    for name in ("B1", "B2"):
+        assert differs(found[name], found[name].heard(), inference) <= 1
+    assert found["B2"].arrangement is ev.Arrangement.IN_ORDER
+
+
+def test_kept_and_read_again(evidence: ev.Evidence) -> None:
+    """What was packed twice is the same bytes."""
+    packed = Inference(evidence).findings().containers["B2"]
+    assert OneContainer.unpacked(packed).packed() == packed
+
+
+@pytest.mark.parametrize("name", ["B1", "B2"])
+def test_a_change_of_one(evidence: ev.Evidence, name: str) -> None:
+    """Somebody tells the year of one photograph. With its new likelihood, and those of photographs that births join to
+    it, all hear nearly what they hear when everything is dated again; nine in ten dates follow to within a month."""
+    before = Inference(evidence)
+    one = kept(before)[name]
+    chosen = one.said.photographs[len(one.position) // 2][0]
+    estimates = {e.photograph: e for e in before.findings().estimates}
+    year = span_of_years(*[year_of(estimates[chosen].best or 0) + 6] * 2)
+    told = ev.DateClaim(id="told", trust=ev.Trust.STRONG, photograph=chosen, claim=ev.Claim.TAKEN, date=Dated(year))
+    after = Inference(replace(evidence, statements=(*evidence.statements, told)))
+    place = dict(zip([some[0] for some in one.said.photographs], one.position.tolist(), strict=True))
+    assert one.changed(before.said([chosen]), place, (), 0.001) is None
+    changed = one.changed(after.said([*one.said.row_of]), place, (), 0.001)
+    assert changed is not None
+    assert [*changed.said.photographs] == [*one.said.photographs]
+    heard = changed.heard()
+    assert differs(changed, heard, after) <= 2, "less than a tenth"
+    moved = changed.moved(one.heard(), heard)
+    assert len(moved)
+    findings = after.findings()
+    now = {e.photograph: (e.best, e.likely_from, e.likely_to) for e in findings.estimates}
+    others = [row for row in moved.tolist() if changed.said.photographs[row][0] != chosen]
+    codes = [changed.said.photographs[row][0] for row in others]
+    dates = dates_from([findings.alone[code] for code in codes], np.array(others), heard)
+    off = [np.abs(np.array(date) - np.array(now[code])).max() for code, date in zip(codes, dates, strict=True)]
+    assert np.mean(np.array(off) <= 31) > 0.9
+
+
+def test_one_that_is_gone(evidence: ev.Evidence) -> None:
+    """A photograph of which nothing is known any more tells the others nothing."""
+    inference = Inference(evidence)
+    one = kept(inference)["B2"]
+    gone = one.said.photographs[3]
+    left = one.changed(inference.said([]), {}, gone, 0.001)
+    assert left is not None
+    assert gone not in left.said.photographs
+    assert len(left.position) == len(one.position) - 1
+
+
+def test_a_date_alone_and_what_is_heard(evidence: ev.Evidence) -> None:
+    """From what is kept of a date without its container, and what that told, comes the date again."""
+    inference = Inference(evidence)
+    findings = inference.findings()
+    told = inference.from_containers()
+    for estimate in findings.estimates:
+        if estimate.photograph in findings.alone and not estimate.doubts_a_name:
+            heard = Heard.unpacked({0: told[estimate.photograph]})
+            assert heard is not None
+            [found] = dates_from([findings.alone[estimate.photograph]], np.zeros(1, dtype=np.int64), heard)
+            expected = estimate.best, estimate.likely_from, estimate.likely_to
+            assert found == pytest.approx(expected, abs=3), estimate.photograph
