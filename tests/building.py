@@ -13,18 +13,22 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, ClassVar
 
+import numpy as np
 import pytest
 from making import make_scans
+from PIL import Image
 from sqlalchemy import Engine, TupleType
 from sqlalchemy.engine.interfaces import Compiled
 from sqlalchemy.types import TypeEngine
 from sqlalchemy.util import LRUCache
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection import replacing, scan_checks, scanning, watching
+from kinphoto.archive.collection import pairing, replacing, same_print, scan_checks, scanning, watching
 from kinphoto.archive.dates.contributions import WhatIf
 from kinphoto.archive.faces import searching
 from kinphoto.reason.model.evidence import Evidence
+from kinphoto.scans.beds import cutting
+from kinphoto.scans.captures import corners
 from kinphoto.scans.worker import reply
 from kinphoto.scans.workers import Workers
 from kinphoto.store import opening
@@ -39,6 +43,11 @@ INDEXED = 738_000
 
 MEASURING = (scanning, scan_checks, replacing, watching, searching)
 """The modules that have scans measured or searched for faces."""
+OF_PICTURES = (
+    (pairing, "tone"), (pairing, "outline"), (pairing, "print_outline"), (same_print, "registered"),
+    (cutting, "prints_on"), (corners, "corners_of"),
+)  # fmt: skip
+"""What pages ask of a picture again for each archive, or each time, and takes long to answer."""
 OF_BYTES = ("check", "find_faces", "describe_faces", "describe_frames")
 """Of what is asked about a scan, that which is answered from the bytes of one file alone: how good it is, and what the
 networks say of it."""
@@ -87,6 +96,31 @@ class Remembered:
         found = self._function(evidence, *more)
         self._known.append((asked, found))
         return found
+
+
+class SeenBefore:
+    """A function of pictures that says of equal pixels what it said before: most tests begin with the same scans."""
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        self._function = function
+        self._said: LRUCache[Any, tuple[Any]] = LRUCache(1_000)
+
+    def __call__(self, *given: Any) -> Any:
+        """What it says, worked out or known."""
+        asked = tuple(map(self._named, given))
+        if (said := self._said.get(asked)) is None:
+            said = self._said[asked] = (self._function(*given),)
+        return said[0]
+
+    @staticmethod
+    def _named(one: Any) -> Any:
+        """What tells one argument from all others."""
+        if isinstance(one, tuple):
+            return tuple(map(SeenBefore._named, one))
+        if not isinstance(one, np.ndarray | Image.Image):
+            return one
+        pixels = np.asarray(one)
+        return pixels.shape, pixels.dtype, getattr(one, "mode", ""), hashlib.sha256(pixels.tobytes()).digest()
 
 
 def sharing_what_ifs(make: Callable[..., None]) -> Callable[..., None]:

@@ -14,14 +14,17 @@ import importlib
 import json
 import os
 import pkgutil
+import select
+import signal
 import subprocess
 import sys
 import tempfile
 import traceback
 from collections.abc import Sequence
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from functools import cache
 from pathlib import Path
+from typing import TextIO
 
 from typer.testing import CliRunner, Result
 
@@ -43,21 +46,84 @@ def invoked(words: Sequence[str], *, catch_exceptions: bool = True) -> Result:
 
 def run_command(folder: Path, *words: object, **environment: str) -> subprocess.CompletedProcess[str]:
     """What `kinphoto WORDS`, typed in this folder, ends with and prints."""
-    command = list(map(str, words))
     with tempfile.TemporaryDirectory() as place:
         out, err = Path(place, "out"), Path(place, "err")
-        order = [command, str(folder), {**os.environ, **environment}, str(out), str(err)]
-        process = _forking()
-        print(json.dumps(order), file=process.stdin, flush=True)
-        code = process.stdout.readline()  # type: ignore[union-attr]
-        return subprocess.CompletedProcess(command, int(code), out.read_text("utf-8"), err.read_text("utf-8"))
+        command = list(map(str, words))
+        code = Started(folder, command, {**os.environ, **environment}, out, err).wait()
+        return subprocess.CompletedProcess(command, code, out.read_text("utf-8"), err.read_text("utf-8"))
+
+
+class Started:
+    """A command that prints into two files while the test goes on. No other can be started before it has ended."""
+
+    def __init__(self, folder: Path, words: Sequence[str], environment: dict[str, str], out: Path, err: Path) -> None:
+        self.returncode: int | None = None
+        self._forking = _forking()
+        order = json.dumps([words, str(folder), environment, str(out), str(err)])
+        self._forking.stdin.write(f"{order}\n".encode())  # type: ignore[union-attr]
+        self._pid = self._reply(None)
+
+    def wait(self, patience: float | None = None) -> int:
+        """What it ends with, when it does; an AssertionError if it has not after so many seconds."""
+        if self.returncode is None:
+            self.returncode = self._reply(patience)
+        return self.returncode
+
+    def send_signal(self, sent: signal.Signals) -> None:
+        """As from outside."""
+        os.kill(self._pid, sent)
+
+    def _reply(self, patience: float | None) -> int:
+        replies = self._forking.stdout
+        assert select.select([replies], [], [], patience)[0], "the command has not ended"
+        return int(replies.readline())  # type: ignore[union-attr]
+
+
+class Running(Started):
+    """A command whose lines are read as it prints them. `with`: it is killed in the end, if it has not ended."""
+
+    def __init__(self, folder: Path, *words: str, environment: dict[str, str]) -> None:
+        with tempfile.TemporaryDirectory() as place, ExitStack() as opened:
+            pipes = Path(place, "out"), Path(place, "err")
+            for pipe in pipes:
+                os.mkfifo(pipe)
+            # Opened before somebody writes, which must not wait; when it has begun, reading does.
+            self.stdout, self.stderr = (
+                opened.enter_context(os.fdopen(os.open(pipe, os.O_RDONLY | os.O_NONBLOCK), encoding="utf-8"))
+                for pipe in pipes
+            )
+            super().__init__(folder, words, environment, *pipes)
+            for reading in (self.stdout, self.stderr):
+                os.set_blocking(reading.fileno(), True)
+            self._opened = opened.pop_all()
+
+    def first_line(self, patience: float) -> str:
+        """What it prints first, when it does; an AssertionError if it has not after so many seconds."""
+        assert select.select([self.stdout], [], [], patience)[0], "the command has printed nothing"
+        return self.stdout.readline().rstrip("\n")
+
+    def communicate(self, patience: float | None = None) -> tuple[str, str]:
+        """What else it prints until it has ended."""
+        self.wait(patience)
+        return self.stdout.read(), self.stderr.read()
+
+    def __enter__(self) -> Running:
+        return self
+
+    def __exit__(self, *problem: object) -> None:
+        if self.returncode is None:
+            self.send_signal(signal.SIGKILL)
+            self.wait()
+        self._opened.close()
 
 
 @cache
-def _forking() -> subprocess.Popen[str]:
+def _forking() -> subprocess.Popen[bytes]:
     """The process that the others are forked from. It ends when its orders do."""
     begin = f"import sys; sys.path[:0] = {SOURCES!r}; import commands; commands.fork_for_each()"
-    process = subprocess.Popen([sys.executable, "-c", begin], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    process = subprocess.Popen(
+        [sys.executable, "-c", begin], stdin=subprocess.PIPE, stdout=subprocess.PIPE, bufsize=0
+    )  # fmt: skip
     atexit.register(process.communicate)
     return process
 
@@ -83,13 +149,13 @@ def fork_for_each() -> None:
     for order in iter(sys.stdin.readline, ""):
         child = os.fork()
         if child == 0:
-            _become(*json.loads(order))
+            _become(*json.loads(order), replies)
             return
         _, status = os.waitpid(child, 0)
         print(os.waitstatus_to_exitcode(status), file=replies, flush=True)
 
 
-def _become(words: list[str], folder: str, environment: dict[str, str], out: str, err: str) -> None:
+def _become(words: list[str], folder: str, environment: dict[str, str], out: str, err: str, replies: TextIO) -> None:
     from kinphoto.cli.main import run
 
     os.chdir(folder)
@@ -99,6 +165,11 @@ def _become(words: list[str], folder: str, environment: dict[str, str], out: str
         file = os.open(place, os.O_RDWR | os.O_CREAT)
         os.dup2(file, descriptor)
         os.close(file)
+    # Python notes of each whether one can go back in it, which is so in a file and not in a pipe.
+    sys.stdout = os.fdopen(1, "w", encoding="utf-8", errors=sys.stdout.errors, closefd=False)
+    sys.stderr = os.fdopen(2, "w", 1, encoding="utf-8", errors=sys.stderr.errors, closefd=False)
+    with replies:  # whoever waits for it can read from now on
+        print(os.getpid(), file=replies)
     sys.argv[1:] = words
     code: object = 1
     try:

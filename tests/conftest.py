@@ -16,10 +16,12 @@ from pathlib import Path
 import pytest
 from building import (
     MEASURING,
+    OF_PICTURES,
     CompiledOnce,
     CreatedOnce,
     MeasuredHere,
     Remembered,
+    SeenBefore,
     copied,
     made_once,
     of_the_run,
@@ -118,6 +120,15 @@ def reasoned_once() -> Iterator[None]:
         patch.setattr(question, "questions", Remembered(question.questions, 4))
         patch.setattr(hindsight, "hindsight", Remembered(hindsight.hindsight, 1))
         patch.setattr(WhatIf, "__init__", sharing_what_ifs(WhatIf.__init__))
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def seen_once() -> Iterator[None]:
+    """What pages of backs, of beds and of photographed prints ask of a picture is looked for once in a process."""
+    with pytest.MonkeyPatch.context() as patch:
+        for module, name in OF_PICTURES:
+            patch.setattr(module, name, SeenBefore(getattr(module, name)))
         yield
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -52,7 +53,7 @@ def serve(
         _choose_password(opened, new_password)
 
     def started(address: str) -> None:
-        say(address)
+        _say_at_once(address)
         warn("Open this address in a browser. Ctrl-C stops the pages; everything is saved as you go.")
         _advise(opened)
 
@@ -60,8 +61,14 @@ def serve(
 
 
 def _begun(address: str) -> None:
-    say(address)
+    _say_at_once(address)
     warn("Open this address in a browser and make your archive there. Ctrl-C stops the pages.")
+
+
+def _say_at_once(address: str) -> None:
+    """The line that a script waits for; into a pipe, Python would write it when the pages end."""
+    say(address)
+    sys.stdout.flush()
 
 
 def _advise(archive: Archive) -> None:

@@ -65,9 +65,9 @@ _Summary = tuple[float, float, float]  # median, start and end of the likely ran
 _Components = tuple[tuple[float, float, Dated], ...]  # of equal testimonies: share of the posterior, median in it, date
 
 SURPRISING = 0.5
-"""Where the chance that a judged age has nothing to do with the age is above this, a name may be wrong (ours)."""
+"""Where the chance that an age was judged carelessly is above this, a name may be wrong (ours)."""
 REPORTED = 0.9
-"""A judged age is reported when the chance that it has nothing to do with the age is above this."""
+"""A judged age is reported when the chance that it was judged carelessly is above this."""
 AS_WIDE = 0.75
 """A stated date stays as stated unless the likely range is narrower than this share of its own."""
 TELLING = 40 * DAYS_PER_YEAR

@@ -26,7 +26,7 @@ from dataclasses import dataclass, field
 from math import exp, log
 
 import numpy as np
-from drawn import ABOUT_EITHER_WAY, ABOUT_SPREAD, FIRST, SCANNED, YEAR, about, age_at, scale
+from drawn import ABOUT_EITHER_WAY, ABOUT_SPREAD, FIRST, SCANNED, YEAR, about, age_at, careless, scale
 from scipy.stats import chisquare, kstest
 
 from kinphoto.reason.hard.conflict import settle
@@ -53,11 +53,11 @@ class Judges:
     careless: float = 0.05
 
     def judge(self, dice: np.random.Generator, age: float, bias: float, spread: float) -> tuple[int, int, bool]:
-        """From, to (in parts of life that do not overlap), and whether it has nothing to do with the true age."""
+        """From, to (in parts of life that do not overlap), and whether the judge was careless."""
         width = int(dice.integers(1, 4))
         wrong = bool(dice.random() < self.careless)
         place = scale(age) + bias + self.noise * (0.59 + 0.41 * spread**2) ** 0.5 * 0.17 * dice.normal()
-        seen = dice.uniform(0, 100) if wrong else max(age_at(place) + self.years, 0.0)
+        seen = careless(dice, age) if wrong else max(age_at(place) + self.years, 0.0)
         low = int(seen) // width * width
         return low, low + width - 1, wrong
 

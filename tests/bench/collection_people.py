@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from bench_dating import BETA, MODE
 from drawn import YEAR
-from peers import BIAS, CARELESS, LOOK, SPREAD, TAU, scale
+from peers import BIAS, CARELESS, LOOK, SPREAD, TAU, careless, scale
 from scipy.special import ndtr
 
 from kinphoto.reason.model import evidence as ev
@@ -56,7 +56,8 @@ class Told:
     teller: Array
     low: Array
     high: Array
-    careless: Array
+    first: Array
+    end: Array
     shared: Array
     """Of a judgement: the number of the face among those that several judged, or -1."""
     born: Array
@@ -101,7 +102,7 @@ class Told:
             list(photos), list(people),
             np.array([photos[s.photograph] for s in names]), np.array([people[str(s.person)] for s in names]),
             of, np.array([tellers[str(s.informant)] for s in ages], dtype=np.int64),
-            np.where(low > 0, scale(low), -np.inf), scale(high), (np.minimum(high, 100) - low) / 100, number[of],
+            np.where(low > 0, scale(low), -np.inf), scale(high), low, high, number[of],
             np.array([0.0 if m is None else m for m in middles]), vague,
             np.stack([family.prior(p) for p in people]),
             np.array([family.died.get(p, np.nan) for p in people]), np.array([family.alive(p) for p in people]),
@@ -284,7 +285,9 @@ class People:
         careful = ndtr((high - at) * rate)
         careful -= ndtr((low - at) * rate)
         careful *= (1 - WRONG_NAME) * (1 - CARELESS)
-        careful += (told.careless * (WRONG_NAME + (1 - WRONG_NAME) * CARELESS)).astype(age.dtype)[shape]
+        first, end = (edge.astype(age.dtype)[shape] for edge in (told.first, told.end))
+        careful += (1 - WRONG_NAME) * CARELESS * careless(first, end, np.maximum(age, 0))
+        careful += WRONG_NAME * (end - first) / 100
         return careful
 
     def log_seen(self, day: Array, now: State) -> Array:

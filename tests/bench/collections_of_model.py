@@ -14,7 +14,7 @@ import numpy as np
 from bench_dating import BETA, MODE
 from collection_line import Line
 from collection_people import FACE, JUDGE, OWN_LOOK, WRITTEN_WRONG, WRONG_NAME
-from drawn import ABOUT_EITHER_WAY, ABOUT_SPREAD, YEAR, about, age_at, scale
+from drawn import ABOUT_EITHER_WAY, ABOUT_SPREAD, YEAR, about, age_at, careless, scale
 from peers import BIAS, CARELESS, SPREAD
 
 from kinphoto.reason.model import evidence as ev
@@ -135,11 +135,12 @@ class _Told:
         for i in dice.choice(len(there), many, replace=False):
             face = ev.Appearance(id=self._id(), trust=ev.Trust.STRONG, photograph=name, person=there[i])
             self.said.append(face)
-            place = scale((day - self.born[there[i]]) / YEAR) + self.look[there[i]] + FACE * dice.normal()
+            age = (day - self.born[there[i]]) / YEAR
+            place = scale(age) + self.look[there[i]] + FACE * dice.normal()
             if dice.random() < 5 / 6:
-                self._age(face.id, place, judge)
+                self._age(face.id, age, place, judge)
             if dice.random() < BY_ANOTHER:
-                self._age(face.id, place, (judge + 1) % JUDGES)
+                self._age(face.id, age, place, (judge + 1) % JUDGES)
         if dice.random() < DATED:
             year = date.fromordinal(int(day)).year
             year = int(dice.integers(*self.years)) if dice.random() < WRITTEN_WRONG else year
@@ -147,11 +148,13 @@ class _Told:
                 id=self._id(), trust=ev.Trust.FAIR, photograph=name, claim=ev.Claim.INSCRIPTION,
                 date=Dated(span_of_years(year, year))))  # fmt: skip
 
-    def _age(self, face: str, place: float, judge: int) -> None:
+    def _age(self, face: str, age: float, place: float, judge: int) -> None:
         dice, width = self.dice, int(self.dice.integers(0, 3))
         seen = age_at(place + self.bias[judge] + JUDGE * self.spread[judge] * dice.normal())
+        if dice.random() < CARELESS:
+            seen = careless(dice, age)
         low = max(0, int(max(seen, 0.0)) - int(dice.integers(0, width + 1)))
-        if dice.random() < 1 - (1 - WRONG_NAME) * (1 - CARELESS):
+        if dice.random() < WRONG_NAME:
             low = int(dice.integers(0, 100 - width))
         self.said.append(ev.Age(
             id=self._id(), trust=ev.Trust.FAIR, appearance=face, low=low, high=low + width, informant=f"judge {judge}",

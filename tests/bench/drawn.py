@@ -22,7 +22,7 @@ ABOUT_SPREAD, ABOUT_EITHER_WAY = 2.5 * YEAR, int(10 * YEAR)
 @dataclass
 class Archive:
     """Evidence with the truth behind it: days of exposures and births, biases of informants, and ages that were drawn
-    to have nothing to do with the true ones (`wrong`, ids of statements)."""
+    to be judged carelessly (`wrong`, ids of statements)."""
 
     people: list[ev.Person] = field(default_factory=list)
     photographs: list[ev.Photograph] = field(default_factory=list)
@@ -52,18 +52,24 @@ def age_at(place: float) -> float:
     return exp(place) - 2 if place <= log(53) else 51 + 53 * (place - log(53))
 
 
+def careless(dice: np.random.Generator, years: float) -> float:
+    """An age judged carelessly: normal with 12 years about the true one, from 0 on."""
+    seen = -1.0
+    while seen < 0:
+        seen = years + 12 * dice.normal()
+    return seen
+
+
 def judge(
-    dice: np.random.Generator, years: float, bias: float, spread: float, careless: float = 0.05
+    dice: np.random.Generator, years: float, bias: float, spread: float, slips: float = 0.05
 ) -> tuple[int, int, bool]:
-    """An age judged as the method has it: from, to, and whether it has nothing to do with the true one."""
-    width = int(dice.integers(0, 3))
-    if dice.random() < careless:
-        low = int(dice.integers(0, 100 - width))
-        return low, low + width, True
-    seen = max(0, int(age_at(scale(max(years, 0.0)) + bias + spread * 0.17 * dice.normal())))
+    """An age judged as the method has it: from, to, and whether the judge was careless."""
+    width, wrong, years = int(dice.integers(0, 3)), bool(dice.random() < slips), max(years, 0.0)
+    at = careless(dice, years) if wrong else age_at(scale(years) + bias + spread * 0.17 * dice.normal())
+    seen = max(0, int(at))
     # "6 to 8" is any of the intervals of that length that hold what was seen
     low = max(0, seen - int(dice.integers(0, width + 1)))
-    return low, low + width, False
+    return low, low + width, wrong
 
 
 def judges(dice: np.random.Generator, number: int) -> dict[str, tuple[float, float]]:

@@ -6,10 +6,11 @@ the reasoner they use nothing but the data classes of its evidence. Neither simp
 together by their informants alone, and the whole joint distribution can be **integrated**: over the days of each
 photograph, and over bias and spread of each informant.
 
-    F(x, b; beta, k) = (1 - q) [0.05 c + 0.95 (Phi((g(a2) - g(x - b) - beta) / 0.17 k) - Phi((g(a1) - ...) ...))] + q c
+    F(x, b; beta, k) = (1 - q) [0.05 C + 0.95 (Phi((g(a2) - g(x - b) - beta) / 0.17 k) - Phi((g(a1) - ...) ...))] + q c
 
-is what a face says: judged to be a1 up to a2 years old, with c = (a2 - a1) / 100, and q = 0.0005 the chance that a
-certain name is wrong. beta is normal with 0.08, ln k with 0.3. An exposure is flat while everybody in it is alive.
+is what a face says: judged to be a1 up to a2 years old, with c = (a2 - a1) / 100, C the share of a1 to a2 in a normal
+about x - b with 12 years, cut off at 0, and q = 0.0005 the chance that a certain name is wrong. beta is normal with
+0.08, ln k with 0.3. An exposure is flat while everybody in it is alive.
 """
 
 from __future__ import annotations
@@ -24,6 +25,8 @@ from scipy.special import ndtr
 from kinphoto.reason.model import evidence as ev
 
 Array = np.ndarray
+SLIP_YEARS = 12.0
+"""By how many years careless ages are off (standard deviation)."""
 WRONG, CARELESS, TAU, LOOK, BIAS, SPREAD = 0.0005, 0.05, 0.17, 0.59, 0.08, 0.3
 CHAINS, WARM, SWEEPS, EVERY = 16, 200, 600, 2
 CELL, SIGMAS = 20.0, 4.0
@@ -32,6 +35,12 @@ CELL, SIGMAS = 20.0, 4.0
 def scale(age: Array) -> Array:
     """g of the method, for an array."""
     return np.where(age <= 51, np.log(np.clip(age, 0, 51) + 2), np.log(53) + (age - 51) / 53)
+
+
+def careless(first: Array, end: Array, age: Array) -> Array:
+    """C: normal about an age of 0 or more with SLIP_YEARS, from 0 on."""
+    older, all_of_it = (ndtr((age - at) / SLIP_YEARS) for at in (first, 0.0))
+    return (older - ndtr((age - end) / SLIP_YEARS)) / all_of_it
 
 
 @dataclass
@@ -49,7 +58,8 @@ class Told:
     teller: Array
     low: Array
     high: Array
-    careless: Array
+    first: Array
+    end: Array
 
     @classmethod
     def of(cls, evidence: ev.Evidence) -> Told:
@@ -76,15 +86,16 @@ class Told:
             np.array([(d.span.last or 0) + 1.0 for d in deaths]),
             photo, person, np.unique(who, return_inverse=True)[1],
             np.where(low > 0, scale(low), -np.inf), scale(high + 1.0),
-            np.maximum(np.minimum(high + 1.0, 100) - low, 1 / 12) / 100,
+            low, high + 1.0,
         )  # fmt: skip
 
     def seen(self, faces: Array | slice, age: Array, bias: Array, factor: Array) -> Array:
         """ln F of these faces (last axis), for true ages in years."""
         at, spread = scale(age) + bias, TAU * (LOOK + (1 - LOOK) * factor**2) ** 0.5
         careful = ndtr((self.high[faces] - at) / spread) - ndtr((self.low[faces] - at) / spread)
-        c = self.careless[faces]
-        value = (1 - WRONG) * (CARELESS * c + (1 - CARELESS) * careful) + WRONG * c
+        first, end = self.first[faces], self.end[faces]
+        slip = careless(first, end, np.maximum(age, 0.0))
+        value = (1 - WRONG) * (CARELESS * slip + (1 - CARELESS) * careful) + WRONG * (end - first) / 100
         return np.where(age >= 0, np.log(value), -np.inf)
 
     def alive(self) -> tuple[Array, Array]:

@@ -238,9 +238,11 @@ def _of_a_child() -> ev.Evidence:
 def _judged(age: Array, years: int, look: float) -> Array:
     """What a judge says of a face, with bias, spread and the face's own look summed out on a grid."""
     total, own = np.zeros_like(age), 0.17 * (0.59 * 0.25) ** 0.5 * look
+    true = np.maximum(age, 0)
+    careless = (norm.cdf(years + 1, true, 12) - norm.cdf(years, true, 12)) / norm.sf(0, true, 12)
     for log in np.linspace(-0.9, 0.9, 13):
         sd = (0.17**2 * (0.41 * np.exp(2 * log) + 0.59 * 0.75) + 0.08**2) ** 0.5
         at = np.log(np.maximum(age, 0) + 2) + own
         careful = norm.cdf((np.log(years + 3) - at) / sd) - norm.cdf((np.log(years + 2) - at) / sd)
-        total += norm.pdf(log, 0, 0.3) * (0.99 * (0.95 * careful + 0.05 * 0.01) + 0.01 * 0.01)
+        total += norm.pdf(log, 0, 0.3) * (0.99 * (0.95 * careful + 0.05 * careless) + 0.01 * 0.01)
     return np.where(age >= 0, total / norm.pdf(np.linspace(-0.9, 0.9, 13), 0, 0.3).sum(), 0.0)

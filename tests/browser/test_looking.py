@@ -36,17 +36,21 @@ def page(empty: Any, context: Any, tmp_path: Path) -> Page:
     return opened
 
 
-PICTURES_THERE = """() => Promise.all([...document.images].filter((image) => !image.complete).map(
-    (image) => new Promise((there) => ["load", "error"].forEach((kind) => image.addEventListener(kind, there)))))"""
-"""In the browser, once: waiting for a function would evaluate it again and again, which the pages forbid."""
+PICTURES_THERE = """async () => {
+  await Promise.allSettled([...document.images].map((image) => image.decode()));
+  for (const frame of [1, 2]) await new Promise(requestAnimationFrame);
+}"""
+"""In the browser, and drawn in the frame before this one; once, as waiting for a function would evaluate it again and
+again, which the pages forbid."""
 
 
 def red(page: Page) -> np.ndarray:
     """Left, top, right and lower edge of what is red on the screen, in its pixels."""
-    page.evaluate(PICTURES_THERE)
-    page.wait_for_timeout(200)
-    pixels = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB")).astype(int)
-    down, across = np.nonzero((pixels[..., 0] > 200) & (pixels[..., 1] < 60))
+    down = across = np.array([])
+    while not down.size:  # on a busy machine it may not have been drawn
+        page.evaluate(PICTURES_THERE)
+        pixels = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB")).astype(int)
+        down, across = np.nonzero((pixels[..., 0] > 200) & (pixels[..., 1] < 60))
     return np.array([across.min(), down.min(), across.max() + 1, down.max() + 1])
 
 

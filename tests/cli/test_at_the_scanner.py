@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import json
-import os
 import signal
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
-from commands import run_command
+from commands import Running, run_command, with_same_modules
 from PIL import Image, ImageDraw
 
 from kinphoto.archive import Archive
@@ -67,15 +64,7 @@ def test_an_evening_in_commands(folder: Path) -> None:
 
 def test_watching_as_a_process(folder: Path) -> None:
     """One JSON document a line; Ctrl-C ends it with nothing lost."""
-    code = "from kinphoto.cli.main import run; run()"
-    words = ["scans", "watch", "../Blue tin", "--json"]
-    places = os.pathsep.join(place for place in sys.path if place)
-    process = subprocess.Popen(
-        [sys.executable, "-c", code, *words], cwd=folder, stdout=subprocess.PIPE, text=True,
-        env={**os.environ, "PYTHONPATH": places},
-    )  # fmt: skip
-    assert process.stdout is not None
-    try:
+    with Running(folder, "scans", "watch", "../Blue tin", "--json", environment=with_same_modules()) as process:
         assert json.loads(process.stdout.readline())["what"] == "started"
         Image.effect_noise((6, 6), 90).resize((300, 200)).save(folder.with_name("Blue tin") / "IMG_5.png")
         seen = json.loads(process.stdout.readline())
@@ -83,6 +72,3 @@ def test_watching_as_a_process(folder: Path) -> None:
         process.send_signal(signal.SIGINT)
         assert json.loads(process.stdout.readline())["what"] == "stopped"
         assert process.wait(60) == 0
-    finally:
-        process.kill()
-        process.communicate()

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from commands import run_command, with_same_modules
 
 from kinphoto.archive import Archive
 from kinphoto.cli.output import printable
@@ -18,20 +19,14 @@ from kinphoto.cli.output import printable
 OBEYED = "\x1b]0;owned\x07 \x1b[2J \x9b2J \x7f \u202egnp.exe\u2066 \r\u2028"
 
 
-def kinphoto(folder: Path, *arguments: str, **environment: str) -> subprocess.CompletedProcess[bytes]:
+def kinphoto(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     """Run it on the archive in this folder."""
-    places = os.pathsep.join(place for place in sys.path if place)
-    return subprocess.run(
-        [sys.executable, "-c", "from kinphoto.cli.main import run; run()", *arguments],
-        env={**os.environ, "PYTHONPATH": places, "KINPHOTO_ARCHIVE": str(folder), **environment},
-        capture_output=True,
-        check=False,
-    )
+    return run_command(folder.parent, *arguments, KINPHOTO_ARCHIVE=str(folder))
 
 
-def obeyed(printed: bytes) -> set[str]:
+def obeyed(printed: str) -> set[str]:
     """The characters in what was printed that a terminal would obey."""
-    return set(printed.decode()) & (set(OBEYED) - set(" 0123456789J[];.ownedgpx"))
+    return set(printed) & (set(OBEYED) - set(" 0123456789J[];.ownedgpx"))
 
 
 def test_what_a_terminal_obeys_is_written_out() -> None:
@@ -50,8 +45,8 @@ def test_names_and_notes_cannot_steer_the_terminal(tmp_path: Path) -> None:
     ambiguous = kinphoto(archive.folder, "pictures", "Ada")
     document = kinphoto(archive.folder, "people", "--json")
     assert (listed.returncode, ambiguous.returncode, document.returncode) == (0, 1, 0)
-    assert b"\\x1b]0;owned\\x07" in listed.stdout
-    assert b"\\u202e" in ambiguous.stderr
+    assert "\\x1b]0;owned\\x07" in listed.stdout
+    assert "\\u202e" in ambiguous.stderr
     assert [obeyed(out) for out in (listed.stdout, ambiguous.stderr, document.stdout)] == [set(), set(), set()]
     assert any("\x1b]0;owned\x07 \x1b[2J \x9b2J" in person["name"] for person in json.loads(document.stdout)["people"])
 
@@ -66,15 +61,18 @@ def test_a_file_name_of_damaged_bytes_is_shown(tmp_path: Path) -> None:
         Path(os.fsdecode(os.path.join(os.fsencode(box), name))).write_bytes(b"")  # noqa: PTH118 (of bytes)
     done = kinphoto(archive.folder, "scans", "add", str(box))
     assert done.returncode == 0
-    assert b"caf\\xe9.jpg: its name is not valid UTF-8" in done.stdout
-    assert b"\\x1b[2J.jpg: the file is empty" in done.stdout
+    assert "caf\\xe9.jpg: its name is not valid UTF-8" in done.stdout
+    assert "\\x1b[2J.jpg: the file is empty" in done.stdout
     assert obeyed(done.stdout) == set()
 
 
 def test_a_terminal_of_few_letters_gets_the_rest_as_numbers(tmp_path: Path) -> None:
-    """What the terminal's encoding lacks is no reason to break off in the middle."""
+    """What the terminal's encoding lacks is no reason to break off in the middle. A new interpreter finds that out."""
     archive = Archive.create(tmp_path / "archive")
     archive.people.add("Łucja Marsh")
-    done = kinphoto(archive.folder, "people", PYTHONIOENCODING="latin-1")
+    done = subprocess.run(
+        [sys.executable, "-c", "from kinphoto.cli.main import run; run()", "people"], capture_output=True, check=False,
+        env={**with_same_modules(), "KINPHOTO_ARCHIVE": str(archive.folder), "PYTHONIOENCODING": "latin-1"},
+    )  # fmt: skip
     assert (done.returncode, done.stderr) == (0, b"")
     assert b"\\u0141ucja Marsh" in done.stdout

@@ -42,8 +42,8 @@ def test_an_evening_of_recording(archive: Archive) -> None:
     """What is typed, and what is answered."""
     assert typed("link", "K1", "Ada Marsh", "--age", "6-8", "--region", "0.4,0.3,0.1,0.1", "--by", "Edda") == [
         "K00001: Ada Marsh (X1), looks 6 to 8 [A1]",
-        # as the sum over days of docs/method.md has it: 90 % from May 1920 to January 1931, half until April 1925
-        "Date of K00001: between 1920 and 1931, about 1925 (worked out).",
+        # as the sum over days of docs/method.md has it: 90 % from July 1920 to autumn 1930, half until March 1925
+        "Date of K00001: between 1920 and 1930, about 1925 (worked out).",
     ]
     assert typed("link", "K1", "-", "--age", "6m")[0] == "K00001: somebody not identified yet, looks 6 months [A2]"
     assert typed("link", "K1", "X2", "--region", "0.4,0.3,0.1,0.1")[:2] == [

@@ -1,8 +1,8 @@
-"""`kinphoto serve` as a process: its first line, its end, and what it says when it cannot begin."""
+"""`kinphoto serve` as a process: its first line, its end, and what it says when it cannot begin. The first test starts
+it as those do who type it, in a new interpreter."""
 
 from __future__ import annotations
 
-import os
 import re
 import signal
 import socket
@@ -17,6 +17,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
+from commands import Running, with_same_modules
 
 from kinphoto.archive import Archive
 from kinphoto.store import tables as t
@@ -33,31 +34,23 @@ def folder(tmp_path: Path) -> Path:
     return made
 
 
-def command(folder: Path, *words: str, **environment: str) -> subprocess.Popen[str]:
+def surroundings(**environment: str) -> dict[str, str]:
+    """The variables of a process that is told nothing but these of passwords and archives."""
+    return {
+        name: value for name, value in with_same_modules().items() if not name.startswith("KINPHOTO_")
+    } | environment
+
+
+def command(folder: Path, *words: str, **environment: str) -> Running:
     """Start the pages."""
-    places = os.pathsep.join(filter(None, [str(Path(__file__).parents[2]), os.environ.get("PYTHONPATH")]))
-    surroundings = {**os.environ, "KINPHOTO_PASSWORD": "", **environment}
-    if not os.environ.get("KINPHOTO_WHEEL"):
-        surroundings["PYTHONPATH"] = places
-    for name in [name for name, value in surroundings.items() if name == "KINPHOTO_PASSWORD" and not value]:
-        del surroundings[name]
-    return subprocess.Popen(
-        [sys.executable, "-c", "from kinphoto.cli.main import run; run()", "serve", *words, "--archive", str(folder)],
-        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings,
-    )  # fmt: skip
+    return Running(folder, "serve", *words, "--archive", str(folder), environment=surroundings(**environment))
 
 
 @contextmanager
-def served(folder: Path, *words: str, **environment: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
+def served(folder: Path, *words: str, **environment: str) -> Iterator[tuple[Running, str]]:
     """The process, and the address that is the first line it prints."""
-    process = command(folder, "--port", "0", *words, **environment)
-    try:
-        assert process.stdout is not None
-        yield process, process.stdout.readline().rstrip("\n")
-    finally:
-        if process.poll() is None:
-            process.kill()
-        process.communicate()
+    with command(folder, "--port", "0", *words, **environment) as process:
+        yield process, process.first_line(PATIENCE)
 
 
 def status(address: str) -> int:
@@ -77,11 +70,19 @@ def at_this_machine(address: str) -> str:
 @pytest.mark.parametrize(("sent", "allowed"), [(signal.SIGINT, {0, 130}), (signal.SIGTERM, {0, 143, -signal.SIGTERM})])
 def test_the_address_comes_first_and_a_signal_ends_it(folder: Path, sent: signal.Signals, allowed: set[int]) -> None:
     """Any free port, the address alone on the first line, pages behind it; Ctrl-C or a stop ends it without a trace."""
-    with served(folder) as (process, address):
-        assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", address)
-        assert status(address) == 200
-        process.send_signal(sent)
-        out, said = process.communicate(timeout=PATIENCE)
+    with subprocess.Popen(
+        [sys.executable, "-c", "from kinphoto.cli.main import run; run()", "serve", "--port", "0", "--archive", folder],
+        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings(),
+    ) as process:  # fmt: skip
+        try:
+            assert process.stdout is not None
+            address = process.stdout.readline().rstrip("\n")
+            assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", address)
+            assert status(address) == 200
+            process.send_signal(sent)
+            out, said = process.communicate(timeout=PATIENCE)
+        finally:
+            process.kill()
     assert process.returncode in allowed
     assert out == ""
     lines = said.splitlines()
@@ -107,7 +108,7 @@ def test_after_a_stop_everything_is_in_one_file(folder: Path, sent: signal.Signa
         with urllib.request.urlopen(saved, timeout=PATIENCE) as answer:
             assert answer.status == 200
         process.send_signal(sent)
-        process.communicate(timeout=PATIENCE)
+        process.communicate(PATIENCE)
     assert sorted(path.name for path in folder.glob("kinphoto.db*")) == ["kinphoto.db"]
     with closing(sqlite3.connect(f"{(folder / 'kinphoto.db').as_uri()}?immutable=1", uri=True)) as connection:
         assert connection.execute("SELECT title FROM photograph").fetchall() == [("The ferry",)]
@@ -120,7 +121,7 @@ def test_a_port_that_is_taken(folder: Path) -> None:
         other.listen()
         port = other.getsockname()[1]
         process = command(folder, "--port", str(port))
-        out, said = process.communicate(timeout=PATIENCE)
+        out, said = process.communicate(PATIENCE)
     assert process.returncode == 1
     assert out == ""
     assert len(said.splitlines()) == 1
@@ -132,7 +133,7 @@ def test_a_port_that_is_taken(folder: Path) -> None:
 def test_a_port_that_is_none(folder: Path, port: str) -> None:
     """Refused as a mistake in the command, status 2."""
     process = command(folder, "--port", port)
-    _, said = process.communicate(timeout=PATIENCE)
+    _, said = process.communicate(PATIENCE)
     assert process.returncode == 2
     assert "Traceback" not in said
 
@@ -140,12 +141,12 @@ def test_a_port_that_is_none(folder: Path, port: str) -> None:
 def test_the_house_needs_a_password(folder: Path) -> None:
     """With nobody to ask and none given nothing is served; with a short one neither."""
     process = command(folder, "--port", "0", "--lan")
-    out, said = process.communicate(timeout=PATIENCE)
+    out, said = process.communicate(PATIENCE)
     assert process.returncode not in (0, None)
     assert out == ""
     assert "Traceback" not in said
     process = command(folder, "--port", "0", "--lan", KINPHOTO_PASSWORD="short")
-    out, said = process.communicate(timeout=PATIENCE)
+    out, said = process.communicate(PATIENCE)
     assert (process.returncode, out) == (1, "")
     assert "shorter than 8 letters" in said
     assert len(said.splitlines()) == 1
@@ -168,7 +169,7 @@ def test_a_folder_in_the_place_of_the_keys(folder: Path) -> None:
     """One line, status 1."""
     (folder / CREDENTIALS).mkdir()
     process = command(folder, "--port", "0")
-    out, said = process.communicate(timeout=PATIENCE)
+    out, said = process.communicate(PATIENCE)
     assert (process.returncode, out) == (1, "")
     assert len(said.splitlines()) == 1
     assert "the password file of the pages cannot be written" in said
@@ -177,8 +178,7 @@ def test_a_folder_in_the_place_of_the_keys(folder: Path) -> None:
 def test_a_folder_without_an_archive_gets_the_page_that_makes_one(tmp_path: Path) -> None:
     """The address is the first line as always; an archive is made there, and the same process shows its pages."""
     with started_in(tmp_path, "--port", "0") as process:
-        assert process.stdout is not None
-        address = process.stdout.readline().rstrip("\n")
+        address = process.first_line(PATIENCE)
         opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
         page = opener.open(address, timeout=PATIENCE).read().decode()
         token = re.search(r'name="token" value="([0-9a-f]+)"', page)
@@ -195,27 +195,12 @@ def test_a_folder_without_an_archive_gets_the_page_that_makes_one(tmp_path: Path
 def test_the_house_cannot_make_an_archive(tmp_path: Path) -> None:
     """Others in the network are let in when there is something to see, and whoever started it is told how."""
     with started_in(tmp_path, "--port", "0", "--lan") as process:
-        _, problem = process.communicate(timeout=PATIENCE)
+        _, problem = process.communicate(PATIENCE)
     assert process.returncode == 1
     assert "there is no archive in this folder or above it yet" in problem
     assert "kinphoto serve" in problem
 
 
-@contextmanager
-def started_in(here: Path, *words: str) -> Iterator[subprocess.Popen[str]]:
+def started_in(here: Path, *words: str) -> Running:
     """`kinphoto serve` in a folder, with no other hint where an archive may be."""
-    surroundings = {key: value for key, value in os.environ.items() if not key.startswith("KINPHOTO_")}
-    if not os.environ.get("KINPHOTO_WHEEL"):
-        surroundings["PYTHONPATH"] = os.pathsep.join(
-            filter(None, [str(Path(__file__).parents[2]), os.environ.get("PYTHONPATH")])
-        )
-    process = subprocess.Popen(
-        [sys.executable, "-c", "from kinphoto.cli.main import run; run()", "serve", *words],
-        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings, cwd=here,
-    )  # fmt: skip
-    try:
-        yield process
-    finally:
-        if process.poll() is None:
-            process.kill()
-        process.communicate()
+    return Running(here, "serve", *words, environment=surroundings())

@@ -12,6 +12,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass
 from gettext import NullTranslations
 from html.parser import HTMLParser
 from pathlib import Path
@@ -20,6 +21,7 @@ from typing import Any
 import pytest
 from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
+from building import copied, made_once, of_the_run
 from docs_scripts import script
 from jinja2 import Environment, nodes
 from markupsafe import Markup
@@ -279,18 +281,51 @@ def own_words(archive: Archive) -> tuple[set[str], list[str]]:
     return words_of(f"{rows} {archive.folder.absolute()} {Path.home()}"), history
 
 
-def in_wide_letters(archive: Archive, folder: Path, asked: list[Any], given: Path | None = None) -> list[str]:
-    """What is answered in the language of wide letters, after the archive was closed here."""
+@dataclass(frozen=True)
+class InWideLetters:
+    """What was asked in the language of wide letters and answered, where a site and a package were made in it, and
+    what stays as it is: the family's own words, and the history as it was written."""
+
+    pages: list[str]
+    forms: list[tuple[str, dict[str, Any], str]]
+    given: Path
+    data: set[str]
+    history: list[str]
+
+
+@pytest.fixture(scope="module")
+def in_wide_letters(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> InWideLetters:
+    """All pages of the sample in that language, what is given of it, and then every form there is, sent as it stands,
+    with nothing in each of its fields, and with what cannot be meant. Made once in a run: the program has to be
+    translated and loaded anew."""
+    folder = made_once(of_the_run(tmp_path_factory) / "wide", lambda place: answer_in_wide_letters(sample, place))
+    asked, answers, own = (
+        json.loads((folder / f"{what}.json").read_text(encoding="utf-8")) for what in ("asked", "answers", "own")
+    )
+    sent = [(*form, answer) for form, answer in zip(asked, answers, strict=True) if not isinstance(form, str)]
+    pages = answers[: len(answers) - len(sent)]
+    return InWideLetters(pages, sent, folder / "given", set(own["data"]), own["history"])
+
+
+def answer_in_wide_letters(sample: Path, folder: Path) -> None:
+    """In a process of its own, from a copy of the sample."""
+    archive = copied(sample, folder / "sample")
+    data, history = own_words(archive)
+    every = forms(Client(make_app(archive), base_url=HOME))
+    asked: list[str | tuple[str, dict[str, Any]]] = list(PAGES.values())
+    for path in sorted(set(every) - {*LARGE, "/sign-out", "/scanning/start"}):
+        fields = {name: value for name, value in every[path].items() if name != "token"}
+        asked += [(filled(path), fields)] + [(filled(path), {**fields, name: ""}) for name in fields]
+    asked += [(path, fields) for path, fields in REFUSED if len(str(fields)) < 2000]
     archive.close()
-    (folder / "asked.json").write_text(json.dumps(asked), encoding="utf-8")
-    words = [write_catalogues(folder / "locale"), archive.folder, folder / "asked.json", *([given] if given else [])]
+    for name, value in {"asked": asked, "own": {"data": sorted(data), "history": history}}.items():
+        (folder / f"{name}.json").write_text(json.dumps(value), encoding="utf-8")
     done = subprocess.run(
-        [sys.executable, "-m", "web.in_another_language", *map(str, words)], cwd=folder, capture_output=True,
-        env=os.environ | {"PYTHONPATH": os.pathsep.join((*sys.path, str(ROOT / "tests")))}, check=False, text=True,
+        [sys.executable, "-m", "web.in_another_language", write_catalogues(folder / "locale"), archive.folder, folder],
+        cwd=folder, capture_output=True, check=False, text=True,
+        env=os.environ | {"PYTHONPATH": os.pathsep.join((*sys.path, str(ROOT / "tests")))},
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    answers: list[str] = json.loads(done.stdout)
-    return answers
 
 
 def left_in_english(text: str, data: set[str], history: list[str]) -> list[str]:
@@ -305,50 +340,40 @@ def left_in_english(text: str, data: set[str], history: list[str]) -> list[str]:
     return sorted({word for word in left if word.lower() not in data})
 
 
-def test_all_that_python_says_on_the_pages_is_in_the_other_language(own_sample: Archive, tmp_path: Path) -> None:
+def test_all_that_python_says_on_the_pages_is_in_the_other_language(in_wide_letters: InWideLetters) -> None:
     """In a language of wide letters no word on any page of the sample is in ours, but for the family's own words, what
     the history keeps as it was written, keys, and names."""
-    data, history = own_words(own_sample)
     left = []
-    answers = in_wide_letters(own_sample, tmp_path, list(PAGES.values()))
-    for (name, address), text in zip(PAGES.items(), answers, strict=True):
+    for (name, address), text in zip(PAGES.items(), in_wide_letters.pages, strict=True):
         assert re.search("[ａ-ｚ]", text), name
-        left += [(name, word) for word in left_in_english(text, data | words_of(address), history)]
+        data = in_wide_letters.data | words_of(address)
+        left += [(name, word) for word in left_in_english(text, data, in_wide_letters.history)]
     assert left == []
 
 
-def test_what_forms_answer_is_in_the_other_language(own_sample: Archive, tmp_path: Path) -> None:
-    """Every form there is, sent as it stands, with nothing in each of its fields, and with what cannot be meant: what
-    was saved and what was refused is said without a word of ours."""
-    data, history = own_words(own_sample)
-    every = forms(Client(make_app(own_sample), base_url=HOME))
-    asked: list[tuple[str, dict[str, Any]]] = []
-    for path in sorted(set(every) - {*LARGE, "/sign-out", "/scanning/start"}):
-        fields = {name: value for name, value in every[path].items() if name != "token"}
-        asked += [(filled(path), fields)] + [(filled(path), {**fields, name: ""}) for name in fields]
-    asked += [(path, fields) for path, fields in REFUSED if len(str(fields)) < 2000]
-    answers = in_wide_letters(own_sample, tmp_path, asked)
-    data |= words_of(" ".join(TYPED))
+def test_what_forms_answer_is_in_the_other_language(in_wide_letters: InWideLetters) -> None:
+    """What was saved and what was refused is said without a word of ours."""
+    data = in_wide_letters.data | words_of(" ".join(TYPED))
+    assert len(in_wide_letters.forms) > 500
     left = []
-    for (path, fields), text in zip(asked, answers, strict=True):
+    for path, fields, text in in_wide_letters.forms:
         typed = words_of(f"{path} {fields}")
-        left += [(path, str(fields), word) for word in left_in_english(text, data | typed, history)]
+        left += [(path, str(fields), word) for word in left_in_english(text, data | typed, in_wide_letters.history)]
     assert left == []
 
 
-def test_what_is_given_is_in_the_other_language(own_sample: Archive, tmp_path: Path) -> None:
+def test_what_is_given_is_in_the_other_language(in_wide_letters: InWideLetters) -> None:
     """A site, and a package to deposit with its site and its first page, say nothing in our letters but the family's
     words and the names of files."""
-    data, history = own_words(own_sample)
-    in_wide_letters(own_sample, tmp_path, [], tmp_path / "given")
-    files = [path for kind in ("*.html", "data/*.txt") for path in sorted((tmp_path / "given").rglob(kind))]
-    files += sorted((tmp_path / "given").rglob("*.ｔｘｔ"))
+    given = in_wide_letters.given
+    files = [path for kind in ("*.html", "data/*.txt") for path in sorted(given.rglob(kind))]
+    files += sorted(given.rglob("*.ｔｘｔ"))
     assert {path.suffix for path in files} == {".html", ".ｔｘｔ"}
     assert len(files) > 100
-    data |= words_of(" ".join(str(path) for path in (tmp_path / "given").rglob("*"))) | {"sha", "bagit", "rfc"}
+    data = in_wide_letters.data | words_of(" ".join(map(str, given.rglob("*")))) | {"sha", "bagit", "rfc"}
     left = []
     for path in files:
         text = path.read_text(encoding="utf-8")
         assert re.search("[ａ-ｚ]", text), path
-        left += [(path.name, word) for word in left_in_english(text, data, history)]
+        left += [(path.name, word) for word in left_in_english(text, data, in_wide_letters.history)]
     assert left == []

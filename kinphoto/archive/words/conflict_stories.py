@@ -58,7 +58,7 @@ class Surprise:
     photograph: Annotated[str, "a photograph with a judged age that hardly fits"]
     person: Annotated[str, "whose age"]
     statement: Annotated[str, "the judgement's id"]
-    probability: Annotated[float, "the chance that the judgement has nothing to do with the age"]
+    probability: Annotated[float, "the chance that the age was judged carelessly"]
     text: Annotated[str, "the same in words"]
 
 

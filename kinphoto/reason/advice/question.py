@@ -124,15 +124,18 @@ def _ages() -> Array:
     oldest = float(perception.scale(perception.OLDEST))
     steps = np.arange(float(perception.scale(0.0)) + STEP, oldest, STEP)
     shares = np.diff(np.concatenate([[0.0], perception.age_at(steps) / perception.OLDEST, [1.0]]))
-    ages = np.maximum(joint_years.AGES, 0.0)[..., None]
+    ages = np.maximum(joint_years.AGES, 0.0)
 
     @cache
     def younger(edge: float) -> Array:
-        return joint_years.over_ages(perception.younger(edge, ages, ANYBODY) @ ANYBODY.weights)
+        return joint_years.over_ages(perception.younger(edge, ages[..., None], ANYBODY) @ ANYBODY.weights)
+
+    def judged(one: Judgement) -> Array:
+        return perception.judged(one, younger, joint_years.over_ages(perception.careless(one.low, one.high, ages)))
 
     answers = zip(pairwise((-inf, *steps.tolist(), inf)), shares.tolist(), strict=True)
     judgements = (Judgement(low, high, share, CARELESS) for (low, high), share in answers)
-    return np.stack([perception.judged(one, younger) for one in judgements], axis=1)
+    return np.stack([judged(one) for one in judgements], axis=1)
 
 
 _JUDGED = _ages()

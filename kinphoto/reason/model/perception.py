@@ -12,9 +12,13 @@ are integrated out by Gauss-Hermite quadrature (Abramowitz and Stegun 25.4.46), 
 Against a fine grid, the posterior of a photograph with three such faces is off by 0.4 % in the mean (total variation),
 with twelve by 5 %.
 
-With d the chance that a judgement is careless (a slip, the wrong face) and c = (a2 + 1 - a1) / 100, its likelihood is
+With d the chance that a judgement is careless (a slip, the wrong face), its likelihood is
 
-    M(a; b, k) = (1 - d) N(a; b, k) + d c.
+    M(a; b, k) = (1 - d) N(a; b, k) + d C(a),        C(a) = T(a2 + 1; a) - T(a1; a),
+
+T(e; a) the normal about a with 12 years, cut off at 0. So judgements are a contaminated normal (Tukey, "A survey of
+sampling from contaminated distributions", 1960): the farther off, the less likely a slip, and still far likelier than a
+careful judgement. Of a face that several judged, a is how old it looks.
 
 **Several judges of one face** see one look u ~ N(0, h tau^2), so with M_j(p) what the judge j would say of a face that
 looks as old as the place p on the scale, over the judge's own error alone, they say together
@@ -33,7 +37,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from math import inf, isfinite, log, prod
+from math import inf, isfinite, log, pi, prod, sqrt
 
 import numpy as np
 from scipy.special import ndtr
@@ -50,9 +54,11 @@ APPA-REAL test set)."""
 OWN_LOOK = 0.25
 """o: the share of the look's variance that is the person's own in all their pictures (a judgement of the project)."""
 CARELESS = 0.05
-"""Chance that a judged age has nothing to do with the true one (a judgement of the project)."""
+"""Chance that an age is judged carelessly (a judgement of the project)."""
+CARELESS_SD = 12.0
+"""By how many years a careless age is off (standard deviation; a judgement of the project)."""
 OLDEST = 100.0
-"""A careless age is flat from 0 to this."""
+"""Somebody about whom nothing is known has any age up to this, as judged and as stated."""
 ORDINARY = 80.0
 """Somebody about whom nothing is known has any age up to this with equal probability (a judgement of the project)."""
 BEND = 51.0
@@ -135,18 +141,24 @@ def after(high: Value) -> Array:
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """An interval on the scale g (`low` may be -inf), the likelihood `careless` of it when the judge was (c), and the
-    chance `doubt` of that (d)."""
+    """An interval on the scale g (`low` may be -inf), the `share` of the ages up to 100 that it is, and the chance
+    `doubt` that the judge was careless (d)."""
 
     low: float
     high: float
-    careless: float
+    share: float
     doubt: float
 
     @property
-    def slip(self) -> float:
-        """d c: what careless judges add to the likelihood, whatever the age."""
-        return self.doubt * self.careless
+    def careless(self) -> Judgement:
+        """The same, if the judge was careless for certain."""
+        return replace(self, doubt=1.0)
+
+    @property
+    def slip_at_most(self) -> float:
+        """The most that d C can be at any age: T rises fastest at the age of a newborn, by 2 phi(0) / 12 a year."""
+        years = float(age_at(self.high)) - max(float(age_at(self.low)), 0.0)
+        return self.doubt * min(years * sqrt(2 / pi) / CARELESS_SD, 1.0)
 
 
 @cache
@@ -171,7 +183,7 @@ def pooled(judgements: Sequence[Judgement]) -> Judgement:
     return Judgement(
         -inf if open_below else float(np.mean(starts)),
         float(np.mean([j.high for j in judgements])),
-        float(np.mean([j.careless for j in judgements])),
+        float(np.mean([j.share for j in judgements])),
         min(j.doubt for j in judgements),
     )
 
@@ -200,17 +212,35 @@ def younger_at(edge: Value, place: Value, who: Points) -> Array:
     return younger_than(edge, place, who.bias, who.factor, who.look, who.pull, who.pull_sd)
 
 
-def judged(of: Judgement, younger: Callable[[float], Array]) -> Array:
-    """M: the likelihood of a judgement, from the values of `younger` at its edges, for any ages, b and k."""
+def careless(low: Value, high: Value, age: Value) -> Array:
+    """C: the likelihood of an interval on the scale g (`low` may be -inf) when the judge of somebody of this age was
+    careless: shapes broadcast. Below age 0 it is as at 0."""
+    true = np.maximum(age, 0.0)
+    return _carelessly_younger(high, true) - _carelessly_younger(low, true)
+
+
+def _carelessly_younger(edge: Value, age: Value) -> Array:
+    """T: whoever is careless calls somebody of this age, 0 or more, younger than an edge on the scale."""
+    above = ndtr((age - np.maximum(age_at(edge), 0.0)) / CARELESS_SD)
+    return np.asarray(1 - above / ndtr(np.divide(age, CARELESS_SD)))
+
+
+def judged(of: Judgement, younger: Callable[[float], Array], careless: Array) -> Array:
+    """M: the likelihood of a judgement, from the values of `younger` at its edges and of `careless`, for any ages, b
+    and k."""
     careful = younger(of.high)
     if isfinite(of.low):
         careful = careful - younger(of.low)
-    return mixture(of.doubt, careful, of.careless)
+    return mixture(of.doubt, careful, careless)
 
 
 def judged_at(of: Judgement, place: Array, informant: Points = ANYBODY) -> Array:
     """The mean of M over an informant's points, of somebody at a place on the scale: shape as `place`."""
-    return judged(of, lambda edge: younger_at(edge, place[..., None], informant)) @ informant.weights
+
+    def younger(edge: float) -> Array:
+        return younger_at(edge, place[..., None], informant) @ informant.weights
+
+    return judged(of, younger, careless(of.low, of.high, age_at(place)))
 
 
 def judged_mean(of: Judgement, age: Array, informant: Points = ANYBODY) -> Array:
@@ -269,9 +299,9 @@ def age_likelihood(of: Judgements, stated: StatedAges, age: Array) -> Array:
 
 
 def of_nobody(of: Judgements, stated: int) -> float:
-    """The likelihood of the ages judged and `stated` of somebody whose life is not known: c / 100^n; what several
-    judges say, over all ages up to 100."""
-    return (of[0].careless if len(of) == 1 else _of_any_age(of) if of else 1.0) / OLDEST**stated
+    """The likelihood of the ages judged and `stated` of somebody whose life is not known: the share of all ages up to
+    100 that one judge's are, or what several judges say over all these; and 1 / 100 for each stated."""
+    return (of[0].share if len(of) == 1 else _of_any_age(of) if of else 1.0) / OLDEST**stated
 
 
 @lru_cache(maxsize=4096)

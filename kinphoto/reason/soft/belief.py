@@ -62,7 +62,7 @@ class PosteriorBlock:
     """The posteriors of some photographs: `rows` of `Groups`, a row of `cells` each, and the probability of each cell.
 
     `members` are the photographs that each is of: all of a group, or one of them where its relations are in doubt.
-    `doubts` are the judged ages of known people that have nothing to do with the true age, with their chance.
+    `doubts` are the judged ages of known people that may be careless, with their chance.
     """
 
     rows: Ints

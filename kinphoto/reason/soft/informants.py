@@ -204,14 +204,13 @@ class _Judgements:
     """What one informant said of some faces, as arrays: (faces, days)."""
 
     def __init__(self, faces: Sequence[KnownFace], ages: Mapping[int, Array]) -> None:
-        rows = [
-            (f.born, f.share, f.rest, f.age[0].low, f.age[0].high, f.age[0].careless, f.age[0].doubt) for f in faces
-        ]
-        born, share, rest, low, high, careless, doubt = np.array(rows).T[:, :, None]
+        rows = [(f.born, f.share, f.rest, f.age[0].low, f.age[0].high, f.age[0].doubt) for f in faces]
+        born, share, rest, low, high, doubt = np.array(rows).T[:, :, None]
         years = (np.array([ages[f.row] for f in faces]) - born) / DAYS_PER_YEAR
         self.place, self.low, self.high = perception.scale(years), low, high
         there = share * (years >= 0)
-        self.careful, self.otherwise = there * (1 - doubt), there * doubt * careless + rest
+        self.careful = there * (1 - doubt)
+        self.otherwise = there * doubt * perception.careless(low, high, years) + rest
 
     def log(self, bias: Array, log_spread: Array, pull: Array | None = None) -> Array:
         """The logarithm of what all together say of each bias, ln k and pull."""

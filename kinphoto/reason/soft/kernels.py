@@ -10,7 +10,8 @@ smoothed by the width of the span. For vague births, whose messages go by quarte
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache, lru_cache
+from functools import cache, lru_cache, partial
+from math import prod
 
 import numpy as np
 from scipy import sparse
@@ -56,14 +57,15 @@ def nodes_below(age: Array) -> tuple[Ints, Array]:
 
 def at_nodes(age: Judgement, points: Points, months: int) -> Array:
     """M at the nodes and points, for a birth known to within so many `months`: (nodes, points)."""
-    made = perception.judged(age, lambda edge: _younger(edge, points))
+    made = perception.judged(age, lambda edge: _younger(edge, points), _careless(age)[:, None])
     return np.asarray(made if not months else _smoothed(made, months / 12))
 
 
 def averaged(of: Judgements, informants: Sequence[Points], months: int) -> Array:
     """The mean of M over the points of whoever judged, at the nodes: (nodes, 1)."""
     if len(of) == 1:
-        made = perception.judged(of[0], lambda edge: _younger_on_average(edge, informants[0]))[:, None]
+        younger = partial(_younger_on_average, points=informants[0])
+        made = perception.judged(of[0], younger, _careless(of[0]))[:, None]
         return made if not months else _smoothed(made, months / 12)
     made = (_looks_like(informants[0].look) @ perception.at_places(of, informants))[:, None]
     return np.asarray(made if not months else _smoothed(made, months / 12))
@@ -72,6 +74,12 @@ def averaged(of: Judgements, informants: Sequence[Points], months: int) -> Array
 _SOME: Array = np.linspace(AT_NODES[0], AT_NODES[-1], 1 + int((AT_NODES[-1] - AT_NODES[0]) / (perception.TAU / 4)))
 _FROM_SOME: Array = CubicSpline(_SOME, np.eye(len(_SOME)))(AT_NODES)
 """Places on the scale from which a spline leads to all nodes, to a ten-thousandth."""
+
+
+@lru_cache(maxsize=KEPT)
+def _careless(of: Judgement) -> Array:
+    """`perception.careless` at the nodes."""
+    return perception.careless(of.low, of.high, NODES)
 
 
 @lru_cache(maxsize=KEPT)
@@ -162,7 +170,9 @@ class JudgementTables:
 
     def _table(self, age: Judgements, judges: tuple[int, ...], months: int) -> Array:
         informants = [self.informants[judge] for judge in judges]
-        return averaged(age, informants, months) if self.averaged else at_nodes(age[0], informants[0], months)
+        if self.averaged:
+            return averaged(age, informants, months)
+        return np.asarray(prod(at_nodes(one, who, months) for one, who in zip(age, informants, strict=True)))
 
     def likelihood(self, age: Judgements, judges: tuple[int, ...], months: int, years: Array) -> Array:
         """M at these ages (years), of judgements that need not be among the tables: (ages, points)."""

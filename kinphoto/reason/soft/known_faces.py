@@ -9,10 +9,10 @@ photograph form a *set*: their F are multiplied at each of the informant's fifte
 points are summed out of the product. A face that shares no informant, or whose informant is known well, is summed out
 by itself.
 
-**Doubts.** With q(x, i) the probability of a cell and a point, the chance that a judgement has nothing to do with the
-true age, given everything else, is
+**Doubts.** With q(x, i) the probability of a cell and a point, and C what a careless judge says, the chance that a
+judgement is careless, given everything else, is
 
-    d c s0 / s1,        s0 = sum of q A / F,        s1 = sum of q A M / F.
+    d s0 / s1,        s0 = sum of q A C / F,        s1 = sum of q A M / F.
 """
 
 from __future__ import annotations
@@ -80,7 +80,7 @@ class KnownFace(Face):
 
 @dataclass(frozen=True)
 class JudgementDoubt:
-    """How likely it is that a judged age has nothing to do with the true one."""
+    """How likely it is that an age was judged carelessly."""
 
     person: str
     age: ev.Age
@@ -119,7 +119,7 @@ class FaceArrays:
         new = np.flatnonzero(np.any(key[:, 1:] != key[:, :-1], axis=0)) + 1 if len(self.weights) > 1 else None
         single = np.arange(len(self.row)) if new is None else np.concatenate([[0], new])[: len(self.row)]
         self.sets = np.append(single, len(self.row)).astype(np.int64)
-        self.doubt = np.array([f.age[0].slip if f.age else 0.0 for f in self.faces])
+        self.slip = np.array([f.age[0].slip_at_most if f.age else 0.0 for f in self.faces])
         self.several = np.array([len(f.judged) > 1 for f in self.faces], dtype=bool)
         self.set_row = self.row[self.sets[:-1]]
 
@@ -238,7 +238,7 @@ class FaceFactors:
         return total
 
     def doubts(self, mass: Array, rows: Array, above: float) -> Iterator[JudgementDoubt]:
-        """The judged ages that have nothing to do with the true age with a chance greater than `above`.
+        """The judged ages that are careless with a chance greater than `above`.
 
         `mass` is the probability of each cell; only faces of the flagged `rows` count.
         """
@@ -247,26 +247,23 @@ class FaceFactors:
         for batch in self.batches:
             others = joint[batch.here] / batch.f
             others *= batch.a[:, None]
-            s0 = np.add.reduceat(_summed(others), batch.begin[:-1], dtype=np.float64)
+            most = self.arrays.slip[batch.faces] * np.add.reduceat(_summed(others), batch.begin[:-1], dtype=np.float64)
             s1 = np.add.reduceat(np.einsum("ij,ij->i", others, batch.m), batch.begin[:-1], dtype=np.float64)
-            chance = self.arrays.doubt[batch.faces] * s0 / np.maximum(s1, SMALLEST)
-            for i in np.flatnonzero(rows[batch.row] & (chance > above)).tolist():
-                face = self.arrays.faces[int(batch.faces[i])]
-                if len(face.judged) == 1:
-                    yield JudgementDoubt(face.person, face.judged[0][0], min(float(chance[i]), 1.0))
-            for i in np.flatnonzero(rows[batch.row] & self.arrays.several[batch.faces]).tolist():
-                yield from self._apart(batch, i, others, above)
+            possible = self.arrays.several[batch.faces] | (most > above * s1)
+            for i in np.flatnonzero(rows[batch.row] & possible).tolist():
+                yield from self._doubts_of(batch, i, others, above)
 
-    def _apart(self, batch: FaceBatch, i: int, others: Array, above: float) -> Iterator[JudgementDoubt]:
-        """Several judgements of one face, each by itself."""
+    def _doubts_of(self, batch: FaceBatch, i: int, others: Array, above: float) -> Iterator[JudgementDoubt]:
+        """The judgements of one face, each by itself."""
         face, here = self.arrays.faces[int(batch.faces[i])], slice(batch.begin[i], batch.begin[i + 1])
         years = (self.cells.middle[self.at[batch.here][here]] - face.born) / DAYS_PER_YEAR
-        for i, (age, judged) in enumerate(face.judged):
-            without = by_judge((*face.judged[:i], *face.judged[i + 1 :]))
-            judges = tuple(self.arrays.numbers[who] for who in without)
-            m = self.arrays.tables.likelihood(tuple(without.values()), judges, _months(face.width), years)
-            s0, s1 = float((others[here] * m).sum()), float((others[here] * batch.m[here]).sum())
-            chance = judged.slip * s0 / max(s1, SMALLEST)
+        s1 = float((others[here] * batch.m[here]).sum())
+        for k, (age, judged) in enumerate(face.judged):
+            without = by_judge((*face.judged[:k], *face.judged[k + 1 :]))
+            judges = *(self.arrays.numbers[who] for who in without), self.arrays.numbers[age.informant]
+            ages = *without.values(), judged.careless
+            slip = self.arrays.tables.likelihood(ages, judges, _months(face.width), years)
+            chance = judged.doubt * float((others[here] * slip).sum()) / max(s1, SMALLEST)
             if chance > above:
                 yield JudgementDoubt(face.person, age, min(chance, 1.0))
 

@@ -204,8 +204,8 @@ class BeliefPropagation:
             found.append(chosen[by > self.tolerance])
         return np.concatenate(found)
 
-    def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints) -> tuple[Array, Array]:
-        """s0 and s1 of `known_faces` for these faces; `blank`: their kernels without the judged age."""
+    def doubted(self, chosen: Ints, careless: Ints, careless_lasting: Ints) -> tuple[Array, Array]:
+        """s0 and s1 of `known_faces` for these faces; `careless`: their kernels if the judge was careless."""
         s0, s1 = np.zeros(len(chosen)), np.zeros(len(chosen))
         length = np.zeros(len(self.faces.birth), dtype=np.int64)
         for n, some in self.given:
@@ -223,12 +223,13 @@ class BeliefPropagation:
             some = chosen[batch]
             rows, many = self._rows(some)
             seen, _ = self._means(some, n, self.faces.kernel[rows], self.faces.late_kernel[rows])
-            there_at_all, _ = self._means(some, n, np.repeat(blank[batch], many), np.repeat(blank_lasting[batch], many))
+            slips = np.repeat(careless[batch], many), np.repeat(careless_lasting[batch], many)
+            slipped, _ = self._means(some, n, *slips)
             at, begin = self.photos.of(self.faces.photo[some])
             sizes = np.diff(begin)
             share, rest = (np.repeat(v[some], sizes) for v in (self.faces.share, self.faces.rest))
             others = normalised(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
-            s0[batch] = np.add.reduceat(others * there_at_all, begin[:-1])
+            s0[batch] = np.add.reduceat(others * slipped, begin[:-1])
             s1[batch] = np.add.reduceat(others * seen, begin[:-1])
 
         for _ in parallel_map(lambda job: of(*job), jobs):

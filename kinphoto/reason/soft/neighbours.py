@@ -79,8 +79,8 @@ class Neighbours:
             self.orders = Orders(np.searchsorted(self.rows, ordered), *chains, named)
         self.common = common_looks(self.faces, beliefs.appearances.informants, beliefs.informants)
         self.tables = _Tables(beliefs.appearances.informants, beliefs.informants)
-        self.blank: Ints
-        """The kernels of each face without its judged age, before and after the last day that is certain; -1: none."""
+        self.careless: Ints
+        """Kernels of each face if its judge was careless, before and after the last day that is certain; -1: none."""
         faces, until = self._joints(beliefs.lives)
         self.propagation = BeliefPropagation(
             faces, self.births.rows, self.births.prior, self.photos, unary, self.orders
@@ -179,15 +179,15 @@ class Neighbours:
         return found
 
     def doubts(self, above: float) -> list[JudgementDoubt]:
-        """The judged ages of these people that have nothing to do with the true age, with a chance above `above`."""
+        """The judged ages of these people that are careless with a chance above `above`."""
         judged = np.array([i for i, f in enumerate(self.faces) if len(f.judged) == 1], dtype=np.int64)
         if not len(judged):
             return []
-        s0, s1 = self.propagation.left_out(judged, *self.blank[:, judged])
+        s0, s1 = self.propagation.doubted(judged, *self.careless[:, judged])
         found = []
         for i, a, b in zip(judged.tolist(), s0.tolist(), s1.tolist(), strict=True):
             (age, judgement) = self.faces[i].judged[0]
-            chance = judgement.slip * a / max(b, 1e-30)
+            chance = judgement.doubt * a / max(b, 1e-30)
             if chance > above:
                 found.append(JudgementDoubt(self.faces[i].person, age, min(chance, 1.0)))
         return found
@@ -228,11 +228,14 @@ class Neighbours:
             for look in looks[of]:
                 kernel.append(index(face, look, surviving=False))
                 late.append(index(face, look, surviving=True) if survival else -1)
-        blank = [
-            (index(face, None, surviving=False, blank=True), index(face, None, surviving=True, blank=True) if s else -1)
+        careless = [
+            (
+                index(face, None, surviving=False, careless=True),
+                index(face, None, surviving=True, careless=True) if s else -1,
+            )
             for face, s in zip(found, by_survival.tolist(), strict=True)
         ]
-        self.blank = np.array(blank, dtype=np.int64).reshape(-1, 2).T
+        self.careless = np.array(careless, dtype=np.int64).reshape(-1, 2).T
         share, rest = (np.array([getattr(f, name) for f in found]) for name in ("share", "rest"))
         quarters = np.searchsorted(QUARTERS, until, side="right") - 1
         table = self.tables.array()
@@ -299,9 +302,13 @@ class _Tables:
         self.names, self.informants = names, informants
         self.numbers: dict[tuple[Judgements, tuple[int, ...], CommonLook | None, StatedAges, bool], int] = {}
 
-    def index(self, face: Face, look: CommonLook | None, *, surviving: bool, blank: bool = False) -> int:
-        """The number of the kernel of a face, for one look of the person; without the judged age if it is `blank`."""
-        seen = ((), (), None) if blank or not face.age else (face.age, face.judges, look)
+    def index(self, face: Face, look: CommonLook | None, *, surviving: bool, careless: bool = False) -> int:
+        """The number of the kernel of a face, for one look of the person; what a `careless` judge says of it, whoever
+        that is."""
+        ages, judges = (
+            (tuple(one.careless for one in face.age), (0,) * len(face.age)) if careless else (face.age, face.judges)
+        )
+        seen = (ages, judges, look) if ages else ((), (), None)
         return self.numbers.setdefault((*seen, face.stated, surviving), len(self.numbers))
 
     def array(self) -> Array:

@@ -63,8 +63,8 @@ def g(age: np.ndarray) -> np.ndarray:
 
 def summed(photographed: int, low: int, high: int) -> np.ndarray:
     """The birth by the formulas of docs/method.md, day by day: flat from 1895 to the photograph; an age judged with a
-    bias and a spread nobody knows, off by the look of the face besides, that has nothing to do with the true one once
-    in twenty, on a face that is somebody else's once in a hundred. Its distribution function."""
+    bias and a spread nobody knows, off by the look of the face besides, carelessly once in twenty, on a face that is
+    somebody else's once in a hundred. Its distribution function."""
     days = np.arange(date(1895, 1, 1).toordinal(), photographed + 1)
     age = (photographed - days) / YEAR
     phi = np.vectorize(lambda z: 0.5 * (1 + erf(z / 2**0.5)))
@@ -76,8 +76,8 @@ def summed(photographed: int, low: int, high: int) -> np.ndarray:
         ends = [(float(g(np.array(a))) - g(age)) / sd for a in (low, high + 1)]
         careful += weight * (phi(ends[1]) - phi(ends[0]))
         weights += weight
-    anything = (high + 1 - low) / 100
-    density = 0.99 * (0.95 * careful / weights + 0.05 * anything) + 0.01 * anything
+    careless = (phi((high + 1 - age) / 12) - phi((low - age) / 12)) / phi(age / 12)
+    density = 0.99 * (0.95 * careful / weights + 0.05 * careless) + 0.01 * (high + 1 - low) / 100
     return np.asarray(np.cumsum(density) / density.sum())
 
 

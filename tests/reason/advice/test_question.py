@@ -43,7 +43,8 @@ def judged_at(age: float) -> np.ndarray:
     made = np.einsum(
         "ij,ija->a", WEIGHTS, np.diff(norm.cdf(off / (0.17 * np.sqrt(0.59 + 0.41 * SPREADS[:, None] ** 2))))
     )
-    return 0.95 * made + 0.05 / 100
+    careless = np.diff(norm.cdf(np.append(np.arange(100.0), np.inf), age, 12)) / norm.sf(0, age, 12)
+    return 0.95 * made + 0.05 * careless
 
 
 def judged(age: np.ndarray) -> np.ndarray:

@@ -21,6 +21,13 @@ def g(age: float) -> float:
     return log(age + 2) if age <= 51 else log(53) + (age - 51) / 53
 
 
+def careless(age: float, low: float, end: float) -> float:
+    """What a careless judge says of somebody of this age: normal with 12 years about it, given that it is not below
+    0."""
+    seen = [phi((edge - age) / 12) for edge in (0.0, low, end)]
+    return (seen[2] - seen[1]) / (1 - seen[0])
+
+
 @pytest.mark.parametrize(("age", "years"), [(0, 0.34), (10, 2.04), (30, 5.44), (51, 9.01), (80, 9.01)])
 def test_a_judged_age_is_as_exact_as_the_method_says(age: float, years: float) -> None:
     """One standard deviation on the scale is 4 months for a newborn, 2 years at 10, 5.4 at 30, 9 from 51 on."""
@@ -44,7 +51,7 @@ def test_children_are_judged_more_closely_than_adults() -> None:
     widths = []
     for low in (1, 8, 30, 60):
         ages = np.linspace(0, 110, 11_001)
-        chance = p.judged_mean(p.judgement(low, low), ages) - p.judgement(low, low).slip
+        chance = p.judged_mean(replace(p.judgement(low, low), doubt=0.0), ages)
         chance /= chance.sum()
         widths.append(sqrt(float((chance * (ages - (chance * ages).sum()) ** 2).sum())))
     assert widths == sorted(widths)
@@ -54,15 +61,15 @@ def test_children_are_judged_more_closely_than_adults() -> None:
 def test_the_likelihood_is_the_normal_between_the_ends_of_the_interval(low: float, high: float) -> None:
     """Against the formula with the standard library's error function, at the centre point and at a shifted one."""
     end = high + (1 if high == int(high) else 1 / 12)
-    careless = 0.05 * (end - low) / 100
     for age in (0.2, 1.0, 7.0, 35.0, 64.0, 90.0):
         for bias, spread in ((0.0, 1.0), (0.1, 1.3), (-0.2, 0.6)):
             at = partial(p.younger_than, place=p.scale(age), bias=bias, factor=spread)
-            found = p.judged(p.judgement(low, high), at)
+            one = p.judgement(low, high)
+            found = p.judged(one, at, p.careless(one.low, one.high, np.asarray(age)))
             sd = 0.17 * sqrt(0.59 + 0.41 * spread**2)
             below = phi((g(low) - g(age) - bias) / sd) if low else 0.0
             careful = phi((g(end) - g(age) - bias) / sd) - below
-            assert float(found) == pytest.approx(0.95 * careful + careless, abs=1e-12)
+            assert float(found) == pytest.approx(0.95 * careful + 0.05 * careless(age, low, end), abs=1e-12)
 
 
 def test_an_unknown_judge_is_the_mean_over_all_of_them() -> None:
@@ -72,7 +79,8 @@ def test_an_unknown_judge_is_the_mean_over_all_of_them() -> None:
     weight = np.outer(np.exp(-(u**2) / 2), np.exp(-(u**2) / 2)).ravel()
     ages = np.linspace(0.0, 90.0, 181)
     at = partial(p.younger_than, place=p.scale(ages)[:, None], bias=bias, factor=spread)
-    fine = p.judged(p.judgement(25, 30), at)
+    one = p.judgement(25, 30)
+    fine = p.judged(one, at, p.careless(one.low, one.high, ages)[:, None])
     expected = fine @ weight / weight.sum()
     assert np.abs(p.judged_mean(p.judgement(25, 30), ages) - expected).sum() / expected.sum() < 0.004
 
@@ -99,12 +107,34 @@ def test_nobody_is_judged_before_birth() -> None:
     assert not p.stated_age(0, 1, age, exact=False, doubt=0.01).any()
 
 
-def test_one_judgement_in_twenty_says_nothing() -> None:
-    """Far from the interval 5 % of a flat density over a hundred years is left: 0.05 * 3 / 100 for "6 to 8"."""
-    usual, guessed = p.judgement(6, 8), p.judgement(6, 8, doubt=0.2)
-    assert usual.slip == pytest.approx(0.05 * 0.03)
-    assert guessed.slip == pytest.approx(0.2 * 0.03)
-    assert p.judged_mean(usual, np.array([70.0]))[0] == pytest.approx(0.05 * 0.03, abs=1e-4)
+def test_a_careless_judgement_is_the_less_likely_the_farther_off_it_is() -> None:
+    """Where nobody careful says "6 to 8" any more, what is left is 0.05, or as much as is doubted, of a normal with 12
+    years; "75" of somebody of 32 is thousands of times less likely than of somebody of 75."""
+    for age in (35.0, 40.0, 70.0):
+        for doubt in (0.05, 0.2):
+            found = p.judged_mean(p.judgement(6, 8, doubt=doubt), np.array([age]))[0]
+            assert found == pytest.approx(doubt * careless(age, 6, 9), rel=1e-3)
+    near, far = p.judged_mean(p.judgement(75, 75), np.array([75.0, 32.0]))
+    assert 2_000 < near / far < 20_000
+
+
+def test_no_slip_is_likelier_than_the_bound_for_it() -> None:
+    """At no age, and hardly less at some age of a baby that is called one."""
+    ages = np.linspace(0.0, 110.0, 2201)
+    for low, high in ((0, 0), (1, 1), (6, 8), (30, 60), (75, 75)):
+        one = p.judgement(low, high, doubt=0.2)
+        assert 0.2 * p.careless(one.low, one.high, ages).max() < one.slip_at_most <= 0.2
+    first = p.judgement(0, 0)
+    assert 0.05 * p.careless(first.low, first.high, np.array(0.0)) == pytest.approx(first.slip_at_most, rel=0.01)
+
+
+def test_careless_judgements_add_up_to_one() -> None:
+    """Of somebody of any age, over all ages that could be named: nothing is said of those not born yet."""
+    edges = p.scale(np.arange(0.0, 160.0, 5.0))
+    for age in (0.0, 8.0, 75.0):
+        assert p.careless(edges[:-1], edges[1:], np.asarray(age)).sum() == pytest.approx(1)
+        assert p.careless(-np.inf, edges[1], np.asarray(age)) == p.careless(edges[0], edges[1], np.asarray(age))
+    assert p.careless(edges[1], edges[2], np.array([-3.0])) == p.careless(edges[1], edges[2], np.array([0.0]))
 
 
 def test_whoever_looks_again_is_no_surer() -> None:
@@ -134,7 +164,8 @@ def test_two_judges_see_one_look() -> None:
                 at = g(age) + look * 0.17 * sqrt(0.59) + bias
                 sd = 0.17 * sqrt(0.41) * spread
                 careful = ndtr((g(end) - at) / sd) - ndtr((g(low) - at) / sd)
-                said *= 0.95 * float(weight @ careful / weight.sum()) + 0.05 * (end - low) / 100
+                seen = float(p.age_at(g(age) + look * 0.17 * sqrt(0.59)))
+                said *= 0.95 * float(weight @ careful / weight.sum()) + 0.05 * careless(max(seen, 0.0), low, end)
             total += said
         expected = total / np.exp(-(looks**2) / 2).sum()
         assert p.judged_together(both, np.array([age]))[0] == pytest.approx(expected, rel=0.01)

@@ -244,6 +244,17 @@ def test_two_pictures_of_one_year_do_not_make_a_folder_an_album() -> None:
     assert (found.likely_to or 0) > day_of_year(1970)
 
 
+@pytest.mark.parametrize("place", [0, 3, 5])
+def test_a_careless_judgement_is_not_believed_to_be_far_off(place: int) -> None:
+    """Five pictures of 1931 in a folder do not make "75" of a woman born in 1899 a slip: her picture may be of 1974."""
+    years: list[int | None] = [1931] * 6
+    years[place] = None
+    found = {e.photograph: e for e in date_archive(album(years, born=1899, age=75)).estimates}[f"K{place}"]
+    first, last = found.likely_from or 0, found.likely_to or 0
+    assert first < day_of_year(1931) < day_of_year(1974) < last
+    assert (first + last) / 2 > day_of_year(1945)
+
+
 def test_those_who_share_a_birth_do_not_hear_of_each_other() -> None:
     """Eight pictures of one child whose birth is known to within ten years, in one album: nobody can tell the years,
     and lying together does not make it look as if somebody could."""

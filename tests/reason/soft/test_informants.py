@@ -75,6 +75,11 @@ def phi(z: float) -> float:
     return 0.5 * (1 + erf(z / 2**0.5))
 
 
+def careless(age: float, seen: float) -> float:
+    """A careless judge: normal with 12 years about the age, from 0 on."""
+    return (phi((seen + 1 - age) / 12) - phi((seen - age) / 12)) / phi(age / 12)
+
+
 def plainly(ages: list[tuple[int, int]]) -> tuple[float, float, float, float]:
     """Mean and standard deviation of bias and of ln k, on a grid of 81 by 61."""
     bias, spread = np.linspace(-0.32, 0.32, 81), np.linspace(-1.2, 1.2, 61)
@@ -84,7 +89,7 @@ def plainly(ages: list[tuple[int, int]]) -> tuple[float, float, float, float]:
             for j, s in enumerate(spread):
                 sd = 0.17 * (0.59 + 0.41 * exp(2 * s)) ** 0.5
                 careful = phi((g(seen + 1) - g(true) - b) / sd) - phi((g(seen) - g(true) - b) / sd)
-                weight[i, j] *= 0.99 * (0.05 * 0.01 + 0.95 * careful) + 0.01 * 0.01
+                weight[i, j] *= 0.99 * (0.05 * careless(true + 0.5, seen) + 0.95 * careful) + 0.01 * 0.01
     weight /= weight.sum()
     return *moments(weight.sum(axis=1), bias), *moments(weight.sum(axis=0), spread)
 
@@ -166,7 +171,8 @@ def test_of_many_judgements_bias_spread_and_pull_are_those_of_a_plain_sum_over_a
         sd = 0.17 * (0.59 + 0.41 * np.exp(2 * spread)) ** 0.5
         low, high = ((g(edge) - at - bias + pull * (at - log(32))) / sd for edge in (age, age + 1))
         careful = ndtr(high) - (ndtr(low) if age else 0.0)
-        log_weight += np.log(0.99 * (0.05 * 0.01 + 0.95 * careful) + 0.01 * 0.01)
+        slip = careless(float(perception.age_at(at)), age)
+        log_weight += np.log(0.99 * (0.05 * slip + 0.95 * careful) + 0.01 * 0.01)
     weight = np.exp(log_weight - log_weight.max())
     expected = [value for axis in (bias, spread, pull) for value in moments(weight / weight.sum(), axis)]
     found = [learned.bias, learned.bias_sd, learned.log_spread, learned.log_spread_sd, learned.pull, learned.pull_sd]

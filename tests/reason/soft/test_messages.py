@@ -58,13 +58,13 @@ def test_orders_take_part() -> None:
     assert max(0.5 * np.abs(a - b).sum() for a, b in zip(found, [*births, *pictures], strict=True)) < 2e-3
 
 
-def test_a_judgement_left_out_is_judged_by_the_rest() -> None:
+def test_a_judgement_is_doubted_by_the_rest() -> None:
     """s0 and s1 of a face, against the sum over all births and photographs without what the face says."""
     world = World(TREE, 5)
     world.run()
     n = len(TREE)
     late = np.where(world.lasting, 2 * n + 1, -1)
-    s0, s1 = world.propagation.left_out(np.arange(n), np.full(n, 2 * n), late)  # the last two are without an age
+    s0, s1 = world.propagation.doubted(np.arange(n), np.full(n, 2 * n), late)  # the last two are without an age
     for joint, (b, x) in enumerate(TREE):
         rest = World(TREE, 5)
         rest.joints = tuple(j for i, j in enumerate(TREE) if i != joint)
