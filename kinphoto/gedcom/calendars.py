@@ -47,6 +47,37 @@ def years_later(day: int, years: int) -> int:
     return day_number(year + years, month, min(of_month, month_length(year + years, month)))
 
 
+ERAS = {
+    "明治": ((1868, 1, 25), (1912, 7, 29)), "大正": ((1912, 7, 30), (1926, 12, 24)),
+    "昭和": ((1926, 12, 25), (1989, 1, 7)),
+    "平成": ((1989, 1, 8), (2019, 4, 30)), "令和": ((2019, 5, 1), (LAST_YEAR, 12, 31)),
+}  # fmt: skip
+"""The first and last days of Japanese eras, from memory; the first year of each is that in which it began."""
+REPUBLIC_OF_CHINA = ("民國", "民国", "中華民國", "中华民国")
+_BEFORE_REPUBLIC = 1911
+_LATEST_NEW_YEAR = 51
+"""Days of January and February on which a lunisolar year may still end."""
+_LUNISOLAR_MEIJI = 5
+"""The last year of Meiji whose months were of the lunisolar calendar; 1 January 1873 was the first day of the sixth."""
+
+
+def days_of_era(era: str, year: int, month: int | None = None, day: int | None = None) -> tuple[int, int] | None:
+    """First to last day of a year, a month or a day of an era of Japan or of the Republic of China; None where the era
+    had no such day, and for a month of a lunisolar year, whose own days may lie in the Gregorian year after it."""
+    if era in REPUBLIC_OF_CHINA:
+        return days_of(CalendarType.GREGORIAN, _BEFORE_REPUBLIC + year, month, day) if year >= 1 else None
+    begin, end = (day_number(*limit) for limit in ERAS[era])
+    lunisolar = era == "明治" and year <= _LUNISOLAR_MEIJI
+    if year < 1 or (lunisolar and month is not None):
+        return None
+    days = days_of(CalendarType.GREGORIAN, ERAS[era][0][0] + year - 1, month, day)
+    if days is None or days[0] > end or days[1] < begin:
+        return None
+    if lunisolar:
+        return max(days[0], begin), days[1] + (_LATEST_NEW_YEAR if year < _LUNISOLAR_MEIJI else 0)
+    return max(days[0], begin), min(days[1], end)
+
+
 @dataclass(frozen=True, slots=True)
 class _Rules:
     """How one calendar counts: months are numbered 1.. in the order of its year."""

@@ -15,7 +15,7 @@ from functools import cache
 from typing import Annotated
 
 from kinphoto.errors import ImpossibleDateError, InvalidValueError, UnclearDateError
-from kinphoto.gedcom import known_times, vernacular
+from kinphoto.gedcom import east_asian, known_times, vernacular
 from kinphoto.gedcom.dates import parse_photograph_date
 from kinphoto.gedcom.wording import words
 from kinphoto.reason.model.span import Dated
@@ -73,7 +73,7 @@ class _Token:
 
 def find_dates(text: str, today: date) -> tuple[DateFound, ...]:
     """The dates in a text, in order: at most `MOST_FOUND`."""
-    found: list[DateFound] = []
+    text, found = _without_east_asian(text, today)
     budget = _MOST_TRIED
     for run in _runs(text):
         at = 0
@@ -90,7 +90,18 @@ def find_dates(text: str, today: date) -> tuple[DateFound, ...]:
                     step = count
                     break
             at += step
-    return tuple(found)
+    return tuple(sorted(found, key=lambda one: one.start)[:MOST_FOUND])
+
+
+def _without_east_asian(text: str, today: date) -> tuple[str, list[DateFound]]:
+    """The text with strokes in place of its East Asian dates, and these: no blanks part their words."""
+    found = []
+    for start, end in east_asian.spans(text):
+        one = read_date(text[start:end].strip(), today)
+        if one.readings or one.impossible:
+            found.append(replace(one, start=start))
+            text = text[:start] + "|" * (end - start) + text[end:]
+    return text, found[:MOST_FOUND]
 
 
 def parse_said(text: str, today: date) -> Dated:
@@ -168,7 +179,9 @@ def _english(piece: list[_Token]) -> str:
 def _names() -> frozenset[str]:
     """Words beside which two digits can be a year."""
     return frozenset(
-        part for term in (*vernacular.terms(), *vernacular.years()) for part in re.findall(r"[A-Z]{3,}", term)
+        part
+        for term in (*vernacular.terms(), *vernacular.years())
+        for part in re.findall(rf"[{vernacular.CAPITALS}]{{3,}}", term)
     )
 
 
@@ -181,7 +194,7 @@ def _words_of_years() -> frozenset[str]:
         part
         for term, english in vernacular.terms().items()
         if english in named or any(time in english for time in times)
-        for part in re.findall(r"[A-Z]{2,}", term)
+        for part in re.findall(rf"[{vernacular.CAPITALS}]{{2,}}", term)
     )
     return vernacular.beginnings_of_years().union(found)
 

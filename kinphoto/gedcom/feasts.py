@@ -1,7 +1,8 @@
 """The days of feasts: the movable ones follow Easter, whose date comes from `dateutil`, or the fourth Sunday of Advent.
 
-Each runs from the first to the last day that its name can mean. Western churches; offsets from Easter Sunday are those
-of the Roman calendar (Ascension is the fortieth day, Pentecost the fiftieth, both counting Easter itself).
+Each runs from the first to the last day that its name can mean. Western churches, but those named Orthodox. Offsets
+from Easter Sunday are those of the Roman calendar (Ascension is the fortieth day, Pentecost the fiftieth, both
+counting Easter itself).
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date, timedelta
 
-from dateutil.easter import easter
+from dateutil.easter import EASTER_ORTHODOX, easter
 
 _Days = Callable[[int], tuple[date, date]]
 _GREGORIAN_EASTER = 1583
@@ -28,6 +29,16 @@ def _around_easter(first: int, last: int | None = None) -> _Days:
 
     def days(year: int) -> tuple[date, date]:
         sunday = easter(year)
+        return sunday + timedelta(first), sunday + timedelta(first if last is None else last)
+
+    return days
+
+
+def _orthodox(first: int, last: int | None = None) -> _Days:
+    """The same of the Easter of the Orthodox church, by the Julian calendar."""
+
+    def days(year: int) -> tuple[date, date]:
+        sunday = easter(year, EASTER_ORTHODOX)
         return sunday + timedelta(first), sunday + timedelta(first if last is None else last)
 
     return days
@@ -59,6 +70,8 @@ def _august_bank_holiday(year: int) -> tuple[date, date]:
     return (monday, monday) if year < 1965 else (date(year, 8, 25), date(year, 9, 2))
 
 
+_OLD_STYLE = 1918
+"""The last New Year that Russia counted by the Julian calendar."""
 LATEST = 4099
 """The last year for which the rule of Easter is defined in `dateutil`."""
 FEASTS: dict[str, _Days] = {
@@ -115,5 +128,8 @@ FEASTS: dict[str, _Days] = {
     "Christmas Day": _fixed(12, 25),
     "Boxing Day": _fixed(12, 26),
     "New Year's Eve": _fixed(12, 31),
+    "Orthodox New Year": lambda year: (date(year, 1, 1), date(year, 1, 14 if year <= _OLD_STYLE else 1)),
+    "Orthodox Easter": _orthodox(-2, 1),
+    "Orthodox Trinity": _orthodox(49),
 }
 """By the English name that the tables of `languages` use."""

@@ -2,8 +2,9 @@
 
 Reigns, states and days as history books have them, from memory: Victoria 1837 to 1901, Edward VII to 1910; the German
 Empire 1871 to 1918, the Weimar Republic to 1933; the day the war in Europe ended, and that in Asia (the fifteenth of
-August in Britain, the second of September in America); the coronations in Westminster; the German currency reform. All
-texts are in capitals and in the English of `languages`, as in `on_photographs`.
+August in Britain, the second of September in America); the coronations in Westminster; the Great Patriotic War of the
+Soviet Union; the German currency reform. All texts are in capitals and in the English of `languages`, as in
+`on_photographs`.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ _ERAS = {
     "EDWARDIAN": (1901, 1910),
     "GERMAN EMPIRE": (1871, 1918),
     "WEIMAR REPUBLIC": (1919, 1933),
+    "GREAT PATRIOTIC WAR": (1941, 1945),
 }
 """Their first and last years; those of the turn of the century are a judgement of the project."""
 _DAYS = {

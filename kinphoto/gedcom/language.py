@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from kinphoto.gedcom.calendars import MONTHS
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Language:
@@ -12,6 +14,8 @@ class Language:
 
     months: tuple[str, ...]
     """Twelve, each with its older names and abbreviations."""
+    genitives: Mapping[str, str] = field(default_factory=dict)
+    """GEDCOM's months of words that are names of people too ("Maja 1931"): months after a day or a part alone."""
     unclear_months: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     """Names that stood for different months in different places: whoever gives one is asked."""
     weekdays: tuple[str, ...] = ()
@@ -71,6 +75,14 @@ def counted(years: str, sides: str, numbers: str, article: str = "") -> tuple[tu
     return tuple(
         (rf"^(?:{number}) (?:{years}) ({sides}) {article}(?=\S)", rf"{figure} YEARS \1 ")
         for figure, number in enumerate(numbers.split(), 1)
+    )
+
+
+def between_day_and_year(twelve: str) -> tuple[tuple[str, str], ...]:
+    """The phrases for months' short forms that are other words elsewhere: in "5 sie 1931" it is August."""
+    return tuple(
+        (rf"(?<=\b\d )(?:{short})\b\.? (?=\d{{4}}\b)|(?<=\b\d\d )(?:{short})\b\.? (?=\d{{4}}\b)", f"{month} ")
+        for month, short in zip(MONTHS, twelve.split(), strict=True)
     )
 
 

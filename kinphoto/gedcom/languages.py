@@ -1,8 +1,10 @@
 """The words of a date in each language: one table a language, and nothing of it anywhere else.
 
-To add a language, add its table and name it in `LANGUAGES`. Words may be written with capitals and accents or
-without; `vernacular` folds both away. Alternatives are separated by `|`, since some have several words. Every group is
-named after what it means in English, the language `spoken` and `on_photographs` read. Words are from memory.
+Those of the Romance and of the Slavic languages stand in `romance_languages`, `slavic_languages` and
+`cyrillic_languages`. To add a language, add its table and name it in `LANGUAGES`. Words may be written with capitals
+and accents or without; `vernacular` folds both away. Alternatives are separated by `|`, since some have several
+words. Every group is named after what it means in English, the language `spoken` and `on_photographs` read. Words are
+from memory.
 
 A word that means different things in two languages stands in `phrases` with its context: "fra 1900 til 1905" is
 Norwegian, "fra il 1900 e il 1905" Italian.
@@ -10,6 +12,7 @@ Norwegian, "fra il 1900 e il 1905" Italian.
 
 from __future__ import annotations
 
+from kinphoto.gedcom.cyrillic_languages import RUSSIAN, UKRAINIAN
 from kinphoto.gedcom.language import (
     ENGLISH_NUMBERS,
     GERMAN_NUMBERS,
@@ -19,6 +22,8 @@ from kinphoto.gedcom.language import (
     german_numbers,
     give_or_take,
 )
+from kinphoto.gedcom.romance_languages import FRENCH, ITALIAN, PORTUGUESE, SPANISH
+from kinphoto.gedcom.slavic_languages import CZECH, POLISH
 
 ENGLISH = Language(
     months=(
@@ -290,49 +295,6 @@ GERMAN = Language(
     ),
 )  # fmt: skip
 
-FRENCH = Language(
-    months=(
-        "janvier|janv", "février|fevr|fev", "mars", "avril|avr", "mai", "juin", "juillet|juil", "août",
-        "septembre|7bre", "octobre|8bre", "novembre|9bre", "décembre|Xbre",
-    ),
-    seasons={"spring": "printemps", "summer": "été", "autumn": "automne", "winter": "hiver"},
-    feasts={
-        "Easter": "Pâques", "Easter Monday": "lundi de Pâques", "Whitsun": "Pentecôte",
-        "Ascension": "jour de l'Ascension",
-        "All Saints": "Toussaint", "Christmas": "Noël", "New Year": "jour de l'an",
-    },
-    parts={"early": "début|début des|au début des", "mid": "milieu des", "late": "fin|fin des|à la fin des"},
-    decades={
-        "twenties": "années vingt|années folles", "thirties": "années trente", "forties": "années quarante",
-        "fifties": "années cinquante", "sixties": "années soixante", "seventies": "années soixante-dix",
-        "eighties": "années quatre-vingt|années quatre-vingts",
-    },
-    wars={
-        "First World War": "Première Guerre mondiale|la Première Guerre mondiale|Première Guerre|Grande Guerre|"
-                           "la Grande Guerre|guerre de 14|la guerre de 14|guerre de 14-18|la guerre de 14-18",
-        "Second World War": "Seconde Guerre mondiale|la Seconde Guerre mondiale|Deuxième Guerre mondiale|"
-                            "la Deuxième Guerre mondiale|guerre de 39-45|la guerre de 39-45",
-        "wartime": "la guerre|années de guerre",
-        "before wartime": "avant-guerre|l'avant-guerre|avant guerre",
-        "after wartime": "après-guerre|l'après-guerre|après guerre",
-        "interwar": "entre-deux-guerres|l'entre-deux-guerres|entre les deux guerres|entre deux guerres",
-    },
-    about="vers|environ|env|aux environs de|aux environs",
-    before="avant",
-    after="après",
-    since="depuis",
-    until="jusqu'en",
-    either="ou|ou bien|ou peut-être",
-    article="l'|le|les|des",
-    within="dans|pendant|durant|en",
-    year="l'an",
-    phrases=(
-        (r"\bANNEES '?(\d0)\b", r"\1S"),
-        (r"^ENTRE (.+) ET (.+)$", r"BETWEEN \1 AND \2"), (r"^DE (.+) A (.+)$", r"FROM \1 TO \2"),
-        (r"^LE (?=\d)", ""),
-    ),
-)  # fmt: skip
-
 DUTCH = Language(
     months=(
         "januari", "februari", "maart|mrt", "april", "mei", "juni", "juli", "augustus", "september", "oktober|okt",
@@ -358,61 +320,6 @@ DUTCH = Language(
         (r"^TUSSEN (.+) EN (.+)$", r"BETWEEN \1 AND \2"), (r"^VAN (.+) TOT (.+)$", r"FROM \1 TO \2"),
         (r"^(\d{4}) OF (\d{4})$", r"BETWEEN \1 AND \2"), (r"^OP (?=\d)", ""),
         (r"\bJAREN '?(\d0)\b", r"\1S"), (r"^(?:IN )?DE (?=\d0S|[A-Z]+TIES)", ""),
-    ),
-)  # fmt: skip
-
-SPANISH = Language(
-    months=(
-        "enero|ene", "febrero", "marzo", "abril|abr", "mayo", "junio", "julio", "agosto|ago", "septiembre|setiembre",
-        "octubre", "noviembre", "diciembre|dic",
-    ),
-    seasons={"spring": "primavera", "summer": "verano", "autumn": "otoño", "winter": "invierno"},
-    feasts={"Christmas": "Navidad"},
-    decades={
-        "twenties": "años veinte", "thirties": "años treinta", "forties": "años cuarenta",
-        "fifties": "años cincuenta", "sixties": "años sesenta", "seventies": "años setenta",
-        "eighties": "años ochenta",
-    },
-    wars={"First World War": "Primera Guerra Mundial", "Second World War": "Segunda Guerra Mundial"},
-    about="hacia|alrededor de|alrededor del|alrededor|aproximadamente|sobre",
-    before="antes de|antes del|antes",
-    after="después de|después del|después|tras",
-    since="desde",
-    until="hasta",
-    either="o",
-    phrases=(
-        (r"^ENTRE (?:EL )?(.+) Y (?:EL )?(.+)$", r"BETWEEN \1 AND \2"), (r"^DESDE (.+) HASTA (.+)$", r"FROM \1 TO \2"),
-        (r"^EL (?=\d)", ""), (r"\bANOS '?(\d0)\b", r"\1S"),
-        (r"^(?:EN )?(?:LOS|LA) (?=\d0S|[A-Z]+TIES|[A-Z]+ WORLD WAR)", ""),
-        (r"(?<=[\dA-Z]) (?:DE|DEL) (?=[\dA-Z])", " "),
-    ),
-)  # fmt: skip
-
-ITALIAN = Language(
-    months=(
-        "gennaio|genn|gen", "febbraio|febbr", "marzo", "aprile", "maggio|mag", "giugno|giu", "luglio|lug",
-        "agosto|ago", "settembre|sett", "ottobre|ott", "novembre", "dicembre",
-    ),
-    seasons={"spring": "primavera", "summer": "estate", "autumn": "autunno", "winter": "inverno"},
-    feasts={"Easter": "Pasqua", "Easter Monday": "Pasquetta", "Christmas": "Natale"},
-    decades={
-        "twenties": "anni Venti", "thirties": "anni Trenta", "forties": "anni Quaranta",
-        "fifties": "anni Cinquanta", "sixties": "anni Sessanta", "seventies": "anni Settanta",
-        "eighties": "anni Ottanta",
-    },
-    wars={
-        "First World War": "Prima guerra mondiale|la Prima guerra mondiale",
-        "Second World War": "Seconda guerra mondiale|la Seconda guerra mondiale",
-    },
-    about="intorno al|intorno a|verso|verso il",
-    before="prima del|prima di|prima",
-    after="dopo|dopo il",
-    since="dal",
-    until="fino al",
-    phrases=(
-        (r"^(?:TRA|FRA) (?:IL )?(.+) E (?:IL )?(.+)$", r"BETWEEN \1 AND \2"), (r"^DAL (.+) AL (.+)$", r"FROM \1 TO \2"),
-        (r"^IL (?=\d)", ""), (r"(?<=[\dA-Z]) DI (?=[\dA-Z])", " "),
-        (r"\bANNI '?(\d0)\b", r"\1S"), (r"^(?:NEGLI|GLI) (?=\d0S|[A-Z]+TIES)", ""),
     ),
 )  # fmt: skip
 
@@ -443,7 +350,73 @@ SCANDINAVIAN = Language(
 )  # fmt: skip
 """Danish, Norwegian and Swedish, which share most of these words."""
 
+HUNGARIAN = Language(
+    months=(
+        "január|januárban|januárjában", "február|februárban|februárjában", "március|márciusban|márciusában",
+        "április|áprilisban|áprilisában|ápr", "május|májusban|májusában|máj", "június|júniusban|júniusában|jún",
+        "július|júliusban|júliusában|júl", "augusztus|augusztusban|augusztusában",
+        "szeptember|szeptemberben|szeptemberében|szept", "október|októberben|októberében",
+        "november|novemberben|novemberében", "december|decemberben|decemberében",
+    ),
+    weekdays=("hétfő|hétfőn", "kedd|kedden", "szerda|szerdán", "csütörtök|csütörtökön", "péntek|pénteken",
+              "szombat|szombaton", "vasárnap"),
+    seasons={
+        "spring": "tavasz|tavasza|tavaszán|tavasszal", "summer": "nyár|nyara|nyarán|nyáron",
+        "autumn": "ősz|ősze|őszén|ősszel", "winter": "telén|télen",
+    },
+    feasts={
+        "New Year": "újév|újévkor", "New Year's Eve": "szilveszter|szilveszterkor", "Epiphany": "vízkereszt",
+        "carnival": "farsang|farsangja|farsangján|farsangkor", "Palm Sunday": "virágvasárnap", "Holy Week": "nagyhét",
+        "Good Friday": "nagypéntek", "Holy Saturday": "nagyszombat",
+        "Easter": "húsvét|húsvétja|húsvétján|húsvétkor", "Easter Sunday": "húsvétvasárnap",
+        "Easter Monday": "húsvéthétfő|húsvét hétfő", "Whitsun": "pünkösd|pünkösdje|pünkösdjén|pünkösdkor",
+        "Whit Sunday": "pünkösdvasárnap", "Whit Monday": "pünkösdhétfő", "Corpus Christi": "úrnapja",
+        "All Saints": "mindenszentek", "All Souls": "halottak napja", "St Nicholas": "Mikulás|Mikuláskor",
+        "Christmas": "karácsony|karácsonya|karácsonyán|karácsonykor", "Christmas Eve": "szenteste|karácsonyeste",
+    },
+    decades={
+        "twenties": "húszas évek|húszas években|húszas éveknek", "thirties": "harmincas évek|harmincas években",
+        "forties": "negyvenes évek|negyvenes években", "fifties": "ötvenes évek|ötvenes években",
+        "sixties": "hatvanas évek|hatvanas években", "seventies": "hetvenes évek|hetvenes években",
+        "eighties": "nyolcvanas évek|nyolcvanas években",
+    },
+    wars={
+        "First World War": "első világháború|az első világháború|I. világháború|az I. világháború|1. világháború|"
+                           "első világháborúban|I. világháborúban",
+        "Second World War": "második világháború|a második világháború|II. világháború|a II. világháború|"
+                            "2. világháború|második világháborúban|II. világháborúban",
+        "wartime": "háború|a háború|háborúban|a háborúban", "interwar": "két világháború között|a két háború között",
+    },
+    about="kb|körülbelül|nagyjából|hozzávetőleg",
+    either="vagy|vagy talán",
+    denied="nem|soha",
+    perhaps="talán|valószínűleg|feltehetően|esetleg",
+    decade_endings="-as évek|-es évek|-as években|-es években|-os évek",
+    undated="dátum nélkül|ismeretlen",
+    no_years_after="szám|oldal|telefon|szül|született|megh|meghalt|házszám",
+    no_years_before="fő|forint|pengő|éves|ember",
+    phrases=(
+        (r"^(\d{4})\.? MARC\b\.?", r"\1 MAR"), (r"\b(\d{4}) ?-?(?:BA|BE)N\b", r"\1"),
+        (r"\b(\d{4}) ?- ?(?:OS|ES|AS) (?=[A-Z])", r"\1 "),
+        (r"^(\d{4})\.? ([A-Z]{3})\.? (\d{1,2})(?:\.|\b)(?: ?-?[AE]N)?$", r"\3 \2 \1"),
+        (r"^(\d{4})\. ?([A-Z]{3})\.? (\d{1,2})(?:\.|\b)(?: ?-?[AE]N)?(?= (?:ELOTT|UTAN|KORUL)$)", r"\3 \2 \1"),
+        (r"^(\d{4})\.? ([A-Z]{3})\.?$", r"\2 \1"),
+        (r"^(\d{4})\. (?=SPRING|SUMMER|AUTUMN|WINTER|EASTER|WHITSUN|CHRISTMAS|NEW YEAR)", r"\1 "),
+        (r"^(\d{4}) TELE?$", r"WINTER \1"),
+        (r"^(?:AZ? )?(.+) (?:ELEJE|ELEJEN)$", r"EARLY \1"), (r"^(?:AZ? )?(.+) (?:KOZEPE|KOZEPEN)$", r"MID \1"),
+        (r"^(?:AZ? )?(.+) (?:VEGE|VEGEN)$", r"LATE \1"),
+        (r"^(?:AZ? )?(.+) (?:ELOTT|ELOTTI)$", r"BEFORE \1"), (r"^(?:AZ? )?(.+) (?:UTAN|UTANI)$", r"AFTER \1"),
+        (r"^(?:AZ? )?(.+) (?:KORUL|KORULI|TAJAN|TAJEKAN)$", r"ABOUT \1"),
+        (r"^(.+) ES (.+) KOZOTT$", r"BETWEEN \1 AND \2"), (r"^(\d{4}) ?-?T[OU]L (\d{4}) ?-?IG$", r"FROM \1 TO \2"),
+        (r"^(\d{4}) OTA$", r"SINCE \1"), (r"^(\d{4}) ?-?IG$", r"UNTIL \1"),
+        (r"^AZ? (?=\d{2,3}0S$|[A-Z]+TIES$|(?:FIRST|SECOND) WORLD|WARTIME)", ""),
+    ),
+)  # fmt: skip
+"""The year comes first, and what stands before a date elsewhere follows it. "Tél" alone is a telephone without its
+accent, so it is winter only after a year."""
+
 LANGUAGES = {
     "English": ENGLISH, "German": GERMAN, "French": FRENCH, "Dutch": DUTCH, "Spanish": SPANISH, "Italian": ITALIAN,
-    "Scandinavian": SCANDINAVIAN,
+    "Scandinavian": SCANDINAVIAN, "Portuguese": PORTUGUESE, "Polish": POLISH, "Czech": CZECH, "Hungarian": HUNGARIAN,
+    "Russian": RUSSIAN, "Ukrainian": UKRAINIAN,
 }  # fmt: skip

@@ -50,6 +50,9 @@ def in_full(text: str, today: date) -> str:
     for pattern, remedy in ((undated, _UNDATED), (_WHEN_SOMEBODY_WAS, _AGE_INSTEAD), (relative, REMEDY)):
         if pattern.search(plain):
             raise InvalidValueError(f'"{text}" is not a date', remedy=remedy)
+    if found := vernacular.side_or_weekday().match(plain):
+        rest = _in_words(vernacular.in_english(plain[found.end() :]))
+        raise UnclearDateError(text, [rest, f"until {rest}"], remedy="Leave the weekday out, or write until.")
     value = vernacular.in_english(value)
     weekday = next((day for day in vernacular.WEEKDAYS if value.startswith(f"{day} ")), "")
     value = value.removeprefix(weekday).lstrip(" ,")

@@ -12,23 +12,27 @@ import unicodedata
 from collections.abc import Iterable, Iterator
 from functools import cache, lru_cache
 
+from kinphoto.gedcom import east_asian, old_style
 from kinphoto.gedcom.calendars import MONTHS
 from kinphoto.gedcom.language import Language
 from kinphoto.gedcom.languages import LANGUAGES
 
 WEEKDAYS = ("MONDAY", "TUESDAY", "WEDNESDAY", "THURSDAY", "FRIDAY", "SATURDAY", "SUNDAY")
+CAPITALS = "A-ZЀ-ЯҐ"
+"""What a folded word is made of, in Latin and Cyrillic letters, for a regular expression."""
 ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 
 
 def fold(text: str) -> str:
     """In capitals, without accents."""
-    apart = unicodedata.normalize("NFD", text.upper().replace("Ø", "O").replace("Æ", "AE").replace("’", "'"))
+    apart = unicodedata.normalize("NFD", text.upper().replace("Ø", "O").replace("Æ", "AE").replace("Ł", "L"))
+    apart = apart.replace("’", "'").replace("ʼ", "'")
     return "".join(letter for letter in apart if not unicodedata.combining(letter))
 
 
 def _bare(text: str) -> str:
     """Folded, and without the marks of ordinal numbers ("1.", French "1er")."""
-    return re.sub(r"\b(\d{1,2})(?:\. ?|º |°)(?=[A-Z])|\b(1)ER (?=[A-Z])", r"\1\2 ", fold(text))
+    return re.sub(r"\b(\d{1,2})(?:\. ?|º |°)(?=[^\W\d_])|\b(1)ER (?=[A-Z])", r"\1\2 ", fold(text))
 
 
 def words(group: str) -> list[str]:
@@ -79,9 +83,18 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
     """What is changed once the words are English: context, what stands before a date, what says nothing more."""
     nothing = rf"(?:(?:{any_of([*_everywhere('article'), *_everywhere('within')])})\.? )"
     years = any_of(_everywhere("year"))
+    century = r"(?:CENTURY|W|В)(?![^\W_])\.?"
     days, decades = any_of(_everywhere("day_endings")), any_of(_everywhere("decade_endings"))
-    changes = [(rf"(?<!\d)(\d{{1,3}}0)(?:{decades})(?![A-Z])", r"\1S"), (rf"\b(\d{{1,2}})(?:{days})\b\.?", r"\1")]
+    changes = [(rf"(?<!\d)(\d{{1,3}}0)(?:{decades})(?![^\W\d_])", r"\1S"), (rf"\b(\d{{1,2}})(?:{days})\b\.?", r"\1")]
+    changes += [
+        (rf"((?<!\d)\d{{1,2}}|EARLY|MID|LATE) {word}(?![^\W_])\.?", rf"\1 {month}")
+        for word, month in _genitives().items()
+    ]
     changes += [(rf"(?<=[\d?]),? (?:{any_of(_everywhere('either'))}) (?=\S)", " OR ")]
+    changes += [
+        (rf"\b{roman} {century}|\bCENTURY {roman}\b", f"{number} CENTURY")
+        for roman, number in (("XIX", 19), ("XX", 20))
+    ]
     changes += [phrase for language in LANGUAGES.values() for phrase in language.phrases]
     changes += [
         (r"^(\d{4}) OR (\d{4})$", r"BETWEEN \1 AND \2"),
@@ -90,19 +103,20 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
         (rf"^({_NAMED}) (\d\d)(\d\d) OR (?:\1 )?'?(\d\d)$", r"BETWEEN \1 \2\3 AND \1 \2\4"),
     ]
     changes += [(r"^(BETWEEN|FROM) (\d\d)(\d\d) (AND|TO) '?(\d\d)$", r"\1 \2\3 \4 \2\5")]
-    changes += [(rf"{nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? (?=\d{{4}}\b)", "")]
-    changes += [(rf"{nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? '?(?=\d\d$)", "'")]
+    changes += [(rf"(?<![A-Z]){nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? (?=\d{{4}}\b)", "")]
+    changes += [(rf"(?<![A-Z]){nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? '?(?=\d\d$)", "'")]
     changes += [
         (rf"^(?:(?:{any_of(_everywhere(group))})(?:\. ?| ))+{nothing}*(?=\S)", f"{group.upper()} ")
         for group in ("about", "before", "after", "since", "until")
     ]
     changes += [(rf"\b(EARLY|MID|LATE)[ -]{nothing}*(?=\S)", r"\1 "), (rf"^{nothing}+(?=['\dA-Z])", "")]
+    changes += [(r"^(BEFORE|UNTIL) BETWEEN .+ AND (.+)$", r"\1 \2"), (r"^(AFTER|SINCE) BETWEEN (.+) AND .+$", r"\1 \2")]
     return tuple((re.compile(pattern), english) for pattern, english in changes)
 
 
 @cache
 def _term_pattern() -> re.Pattern[str]:
-    return re.compile(rf"(?<![A-Z\d'])(?:{any_of(terms())})(?![A-Z\d'])\.?")
+    return re.compile(rf"(?<![^\W_])(?<!')(?:{any_of(terms())})(?!'|[^\W_])\.?")
 
 
 @cache
@@ -111,7 +125,31 @@ def _prefixes() -> tuple[re.Pattern[str], re.Pattern[str]]:
     of_week = [language.weekdays for language in LANGUAGES.values() if language.weekdays]
     days = [f"(?P<D{number}>{any_of(word for each in of_week for word in words(each[number]))})" for number in range(7)]
     perhaps = rf"^(?:{any_of(_everywhere('perhaps'))})\.? (?=\S)"
-    return re.compile(perhaps), re.compile(rf"^(?:(?:ON|AM) )?(?:{'|'.join(days)})(?:\., ?|[.,] ?| )(?=\S)")
+    return re.compile(perhaps), re.compile(
+        rf"^(?:(?:{any_of(_everywhere('within'))}) )?(?:{'|'.join(days)})(?:\., ?|[.,] ?| )(?=\S)"
+    )
+
+
+_CYRILLIC = re.compile("[Ѐ-ӿ]")
+
+
+@cache
+def _genitives() -> dict[str, str]:
+    """The months of words that are names of people too."""
+    return {fold(word): month for one in LANGUAGES.values() for word, month in one.genitives.items()}
+
+
+@cache
+def _cyrillic_months() -> dict[str, str]:
+    """The words for months in Cyrillic letters."""
+    return {word: month for word, month in terms().items() if month in MONTHS and _CYRILLIC.match(word)}
+
+
+@cache
+def side_or_weekday() -> re.Pattern[str]:
+    """A word before a day that is a weekday in one language and a side in another: German and Polish "do"."""
+    days = {word for each in LANGUAGES.values() for group in each.weekdays for word in words(group)}
+    return re.compile(rf"^(?:{any_of(days & sides())}) (?=\d{{1,2}}(?!\d))")
 
 
 _NAMED = "(?:(?:EARLY|MID|LATE) )?(?:{})".format(
@@ -126,16 +164,24 @@ _ROMAN = re.compile(
     rf"(?<![A-Z\d])(?:(\d{{1,2}})(?:[./-] ?| ))?({any_of(ROMAN)})(?:[./-] ?| )(?='?(?:\d{{4}}|\d\d)(?!\d))"
 )
 
+_ROMAN_AFTER_YEAR = re.compile(rf"^(?P<year>\d{{4}})\. ?(?P<month>{any_of(ROMAN)})\. ?(?P<day>\d{{1,2}})(?=\.?$)")
+
 
 @lru_cache(maxsize=1 << 10)
 def in_english(text: str) -> str:
     """A date in capitals with the words of every language turned into English ones; other words stay."""
-    text = _ROMAN.sub(_roman_month, _with_years_in_figures(_bare(text)))
+    text = _with_years_in_figures(_bare(east_asian.in_english(text)))
+    text = _ROMAN_AFTER_YEAR.sub(_day_after_year, text)
+    text = _ROMAN.sub(_roman_month, text)
+    if _CYRILLIC.search(text):
+        text = old_style.in_new_style(text, _cyrillic_months(), _genitives())
     perhaps, weekday = _prefixes()
     if found := perhaps.match(text):
         return f"PERHAPS {in_english(text[found.end() :])}"
+    if side_or_weekday().match(text):  # `on_photographs` asks which is meant
+        return text
     day = ""
-    if (found := weekday.match(text)) and not _term_pattern().match(text):
+    if (found := weekday.match(text)) and not _term_pattern().match(text) and found[0].rstrip() not in sides():
         number = next(number for number in range(7) if found[f"D{number}"])
         day, text = f"{WEEKDAYS[number]} ", text[found.end() :]
     text = _term_pattern().sub(_english, text)
@@ -212,19 +258,24 @@ def _roman_month(found: re.Match[str]) -> str:
     return f"{found[1] + ' ' if found[1] else ''}{MONTHS[ROMAN.index(found[2])]} "
 
 
+def _day_after_year(found: re.Match[str]) -> str:
+    """The Hungarian "1931. V. 5."."""
+    return f"{found['day']} {MONTHS[ROMAN.index(found['month'])]} {found['year']}"
+
+
 @cache
 def vocabulary() -> frozenset[str]:
     """Every single word that can be part of a date, folded and without dots: what a search in a text looks for."""
     groups = (
         "about before after since until either perhaps within article year century day_endings decade_endings".split()
     )
-    known = [*terms(), *unclear_months(), *(word for name in groups for word in _everywhere(name))]
+    known = [*terms(), *unclear_months(), *_genitives(), *(word for name in groups for word in _everywhere(name))]
     known += beginnings_of_years()
     for language in LANGUAGES.values():
         if not language.years_are_one_word:
             known += [word for half in _years_in_words(language) for word in half]
         known += [word for group in language.weekdays for word in words(group)]
-        known += [word for pattern, _ in language.phrases for word in re.findall(r"[A-Z]{2,}", pattern)]
+        known += [word for pattern, _ in language.phrases for word in re.findall(rf"[{CAPITALS}]{{2,}}", pattern)]
     known += "BETWEEN AND FROM TO OR SHORTLY JUST".split()
     return frozenset(part for word in known for part in re.findall(r"[^\W\d_]+", word))
 

@@ -217,8 +217,15 @@ def test_english_is_left_as_it_is() -> None:
 
 
 @pytest.fixture
+def without_polish(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """One table fewer."""
+    monkeypatch.delitem(languages.LANGUAGES, "Polish")
+    yield from _with_other_tables(monkeypatch)
+
+
+@pytest.fixture
 def polish(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """One table more."""
+    """One small table in place of that of Polish."""
     table = Language(
         months=("styczeń|stycznia", "luty|lutego", "marzec|marca", "kwiecień|kwietnia", "maj|maja", "czerwiec|czerwca",
                 "lipiec|lipca", "sierpień|sierpnia", "wrzesień|września", "październik|października",
@@ -226,6 +233,11 @@ def polish(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
         seasons={"summer": "lato|latem"}, feasts={"Easter": "Wielkanoc"}, about="około", before="przed", after="po",
     )  # fmt: skip
     monkeypatch.setitem(languages.LANGUAGES, "Polish", table)
+    yield from _with_other_tables(monkeypatch)
+
+
+def _with_other_tables(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Forget what was made of the tables, before and after."""
     made = [one for one in vars(vernacular).values() if hasattr(one, "cache_clear")]
     for each in made:
         each.cache_clear()
@@ -246,6 +258,7 @@ def test_a_language_is_one_table() -> None:
     assert [found.text for found in find_dates("Zakopane, 12 sierpnia 1908, ciocia", TODAY)] == ["12 sierpnia 1908"]
 
 
+@pytest.mark.usefixtures("without_polish")
 def test_without_the_table_it_is_not_read() -> None:
     """The same words are no date then; the message says what to write."""
     with pytest.raises(InvalidValueError, match="Write it like 1931"):

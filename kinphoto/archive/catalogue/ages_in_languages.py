@@ -1,8 +1,9 @@
 """Ages in other languages, put into the English that `ages` reads: "etwa sieben", "une vingtaine d'années", "begin
 dertig". One table a language, as for dates; words are from memory, numbers are checked against a library.
 
-German words are put into English wherever they stand. A text is French, Dutch, Spanish or Italian only when each of its
-words is in that language's table, since short words mean different things in two of them ("a", "o", "en").
+German words are put into English wherever they stand. A text is of another language only when each of its words is
+in that language's table, since short words mean different things in two of them ("a", "o", "en"). The tables of Polish,
+Portuguese and Russian stand in `ages_further_afield`.
 """
 
 from __future__ import annotations
@@ -11,6 +12,14 @@ import re
 import unicodedata
 from collections.abc import Iterator, Mapping
 
+from kinphoto.archive.catalogue.ages_further_afield import (
+    POLISH_WORDS,
+    PORTUGUESE_WORDS,
+    RUSSIAN_WORDS,
+    polish_numbers,
+    portuguese_numbers,
+    russian_numbers,
+)
 from kinphoto.archive.catalogue.vocabulary import NUMBERS, TENS
 
 _ONES = "null ein zwei drei vier fünf sechs sieben acht neun".split()
@@ -111,7 +120,7 @@ def italian_numbers() -> Iterator[tuple[str, int]]:
 
 def _bare(text: str) -> str:
     """Without accents, and with words parted by single spaces: "d'années" is "d annees"."""
-    plain = "".join(c for c in unicodedata.normalize("NFD", text) if not unicodedata.combining(c))
+    plain = "".join(c for c in unicodedata.normalize("NFD", text.replace("ł", "l")) if not unicodedata.combining(c))
     return " ".join(re.sub(r"['’]|(?<=[^\W\d])-(?=[^\W\d])", " ", plain).split())
 
 
@@ -181,13 +190,18 @@ _ITALIAN = _table(italian_numbers(), {
         "vent": 20, "trent": 30, "quarant": 40, "cinquant": 50, "sessant": 60, "settant": 70}.items()},
     "trentenne": "30", "ventenne": "20", "quarantenne": "40", "cinquantenne": "50", "sessantenne": "60",
 })  # fmt: skip
+_POLISH = _table(polish_numbers(), POLISH_WORDS)
+_PORTUGUESE = _table(portuguese_numbers(), PORTUGUESE_WORDS)
+del _PORTUGUESE["um"]  # "um 30" is "about 30" in German; "um ano" is an entry of its own
+_RUSSIAN = _table(russian_numbers(), RUSSIAN_WORDS)
+_TABLES = (_FRENCH, _DUTCH, _SPANISH, _ITALIAN, _PORTUGUESE, _POLISH, _RUSSIAN)
 _LONGEST = 5  # words that are one entry of a table
 
 
 def in_english(plain: str) -> str:
     """An age in lower case with its words of other languages in English; anything else stays."""
     plain = re.sub(r"(\d)\s*à\s*(\d)", r"\1-\2", plain)  # without its accent "a" means other things
-    wholes = (_whole_in_english(_bare(plain), table) for table in (_FRENCH, _DUTCH, _SPANISH, _ITALIAN))
+    wholes = (_whole_in_english(_bare(plain), table) for table in _TABLES)
     english = next((whole for whole in wholes if whole is not None), None) or _german_in_english(plain)
     return _PART.sub(_decade, english)
 

@@ -51,10 +51,40 @@ def test_so_are_french_dutch_spanish_and_italian_ones(theirs: str, english: str)
 
 
 @pytest.mark.parametrize(
+    ("theirs", "english"),
+    [
+        ("siedem lat", "7"), ("7 lat", "7"), ("ma 7 lat", "7"), ("około siedmiu lat", "about 7"),
+        ("ok. 30 lat", "about 30"),
+        ("dwa i pół roku", "2.5"), ("pół roku", "6m"), ("półtora roku", "1.5"), ("ponad 60 lat", "over 60"),
+        ("7 lub 8 lat", "7-8"), ("między 7 a 8", "7-8"), ("prawie dziesięć", "nearly 10"), ("niemowlę", "baby"),
+        ("trzydziestolatek", "30s"), ("dwadzieścia jeden lat", "21"), ("sete anos", "7"), ("uns sete anos", "about 7"),
+        ("cerca de trinta", "about 30"), ("um ano e meio", "1.5"), ("um ano", "1"), ("seis meses", "6m"),
+        ("entre sete e oito anos", "7-8"), ("trinta e poucos", "30s"), ("mais de 60 anos", "over 60"),
+        ("na casa dos trinta", "30s"), ("recém-nascida", "newborn"), ("bebé", "baby"), ("vinte e um anos", "21"),
+        ("семь лет", "7"), ("7 лет", "7"), ("ей 7 лет", "7"), ("около семи лет", "about 7"),
+        ("примерно 30", "about 30"),
+        ("полгода", "6m"), ("полтора года", "1.5"), ("два с половиной года", "2.5"), ("старше 60 лет", "over 60"),
+        ("под сорок", "nearly 40"), ("между 7 и 8", "7-8"), ("7 или 8 лет", "7-8"), ("новорождённый", "newborn"),
+        ("двадцать один год", "21"), ("три месяца", "3m"), ("подросток", "teenager"),
+    ],
+)  # fmt: skip
+def test_and_polish_portuguese_and_russian_ones(theirs: str, english: str) -> None:
+    """In figures, in words, and in the cases that words for about ask for."""
+    assert parse_age(theirs) == parse_age(english)
+
+
+def test_german_about_is_not_portuguese_one() -> None:
+    """ "Um 30" stays about thirty."""
+    assert parse_age("um 30") == parse_age("about 30")
+
+
+@pytest.mark.parametrize(
     ("code", "numbers"),
     [
         ("fr", ages_in_languages.french_numbers), ("nl", ages_in_languages.dutch_numbers),
         ("es", ages_in_languages.spanish_numbers), ("it", ages_in_languages.italian_numbers),
+        ("pl", ages_in_languages.polish_numbers), ("pt", ages_in_languages.portuguese_numbers),
+        ("pt_BR", ages_in_languages.portuguese_numbers), ("ru", ages_in_languages.russian_numbers),
     ],
 )  # fmt: skip
 def test_every_number_is_spelled_as_a_library_spells_it(
