@@ -156,9 +156,15 @@ class Judgement:
 
     @property
     def slip_at_most(self) -> float:
-        """The most that d C can be at any age: T rises fastest at the age of a newborn, by 2 phi(0) / 12 a year."""
-        years = float(age_at(self.high)) - max(float(age_at(self.low)), 0.0)
-        return self.doubt * min(years * sqrt(2 / pi) / CARELESS_SD, 1.0)
+        """The most that d C can be at any age."""
+        return self.doubt * _most_of_a_slip(self.low, self.high)
+
+
+@cache
+def _most_of_a_slip(low: float, high: float) -> float:
+    """The most that C can be: T rises fastest at the age of a newborn, by 2 phi(0) / 12 a year."""
+    years = float(age_at(high)) - max(float(age_at(low)), 0.0)
+    return min(years * sqrt(2 / pi) / CARELESS_SD, 1.0)
 
 
 @cache
