@@ -134,6 +134,7 @@ def offers(
             fitting = _with_years(connection, fitting, people_index, typed)
         shown = _first(fitting, score, most + 1, _most_literal(tried))
         others, similar = ([], False) if shown else _perhaps_meant(connection, people_index, tried, most)
+        others = [id_ for id_ in others if id_ not in out]
         if shown or others:
             break
     made = _offered(connection, people_index, shown[:most] or others, around, taken, letters, alike)

@@ -119,5 +119,6 @@ def test_a_search_and_the_offers_know_them_too(archive: Archive, tmp_path: Path)
     assert [one.code for one in archive.search.find(SearchQuery(text="Uroma"), for_anybody=True).photographs] == []
     assert sorted(one.id for one in archive.people.find("Uroma").people) == ["I1", "I3"]
     assert [one.id for one in archive.asking.name_suggestions("K00003", "grandma").people] == ["I5"]
+    assert [one.id for one in archive.asking.name_suggestions("K00001", "Uroma").people] == ["I3"]  # I1 is in it
     archive.photographs.describe("K00003", Description(title="Uroma und ihr Hund"))
     assert found("Uroma") == ["K00003"]
