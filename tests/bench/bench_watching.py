@@ -21,12 +21,13 @@ import numpy as np
 from PIL import Image
 
 from kinphoto.archive import Archive
+from kinphoto.archive.catalogue.settings import keep_setting
 from kinphoto.archive.collection.watching import WatchEvent, WatchEventKind
 from kinphoto.store import tables as t
 
 
 def fill(archive: Archive, count: int) -> None:
-    """So many scans that are somewhere else."""
+    """So many scans that are somewhere else, of which is known what their files say, as of all that were added."""
     with archive.working("scans of other boxes") as work:
         ids = work.insert(t.photograph, [{"code": f"K{at:06}", "indexed": 739_000} for at in range(1, count + 1)])
         work.take("photograph.code", count)
@@ -42,6 +43,7 @@ def fill(archive: Archive, count: int) -> None:
                 for at, id_ in enumerate(ids)
             ],
         )  # fmt: skip
+        keep_setting(work.connection, "inside_read_to", str(count))
 
 
 def scan(seed: int) -> bytes:
