@@ -101,12 +101,13 @@ class Inference:
     some photographs are read from it.
 
     `informants` and `births` are estimates from the whole archive, where this evidence is a part of it; without
-    `informants`, they are learned from this evidence.
+    `informants`, they are learned from this evidence. With `lasting`, `findings` have also what changes of single
+    photographs are worked out from later (`Findings.containers`, `Findings.alone`).
     """
 
     def __init__(
         self, evidence: ev.Evidence, informants: Iterable[InformantEstimate] | None = None,
-        births: Iterable[BirthEstimate] = (),
+        births: Iterable[BirthEstimate] = (), *, lasting: bool = False,
     ) -> None:  # fmt: skip
         self.settled = weigh_equals(settle(evidence))
         kept = look_up(evidence.without(frozenset(self.settled.aside)))
@@ -122,7 +123,7 @@ class Inference:
         self.beliefs = Beliefs(self.groups, self.lives, learned, by_strips=strips.ordered if strips else ())
         self.told = evidence.from_containers
         if evidence.containers and len(self.dated_groups):
-            self.beliefs.hear(self.dated_groups, evidence.containers, strips)
+            self.beliefs.hear(self.dated_groups, evidence.containers, strips, lasting=lasting)
             if strips is not None:
                 self.beliefs.hear_strips(strips)
         else:
@@ -349,7 +350,7 @@ class Inference:
 
 def date_archive(evidence: ev.Evidence) -> Findings:
     """Everything that can be concluded from the evidence."""
-    return Inference(evidence).findings()
+    return Inference(evidence, lasting=True).findings()
 
 
 def date_without(

@@ -103,7 +103,7 @@ def _dated(evidence: ev.Evidence, before: Whole | None) -> Inference:
         return before.look
     from kinphoto.reason.dating import Inference
 
-    return Inference(evidence)
+    return Inference(evidence, lasting=True)
 
 
 def _current(connection: Connection) -> Whole | None:

@@ -113,9 +113,11 @@ class Beliefs:
         self.off_strips: list[Stray] = []
         """The frames (by their rows of `Groups`) that hardly belong on their strips."""
 
-    def hear(self, rows: Ints, containers: Sequence[ev.Container], strips: Strips | None = None) -> None:
+    def hear(
+        self, rows: Ints, containers: Sequence[ev.Container], strips: Strips | None = None, *, lasting: bool = False
+    ) -> None:
         """Take into account what the containers of these groups (ascending) say about their years. Frames of one strip
-        tell each other nothing by their containers."""
+        tell each other nothing by their containers. `lasting`: what is to be kept of each container is wanted too."""
         likelihood, first = self.by_quarter(rows)
         lying = Lying.read(rows, self.groups.members, self.lives.known.photographs, containers)
         sharing = shared(self, rows, first, likelihood)
@@ -126,7 +128,8 @@ class Beliefs:
                 sharing = sharing.with_waits(np.searchsorted(rows, batches), strips.of_batches, likelihood, alone)
         told, inner, outer, trees = heard(lying, first, likelihood, sharing, TAIL)
         self.from_containers = self.heard = told
-        self.containers = each_by_itself(trees, first, self.groups.members)
+        if lasting:
+            self.containers = each_by_itself(trees, first, self.groups.members)
         self._bound(rows, self.start[rows], self.end[rows], inner, outer)
 
     def said(self, rows: Ints) -> OwnLikelihoods:

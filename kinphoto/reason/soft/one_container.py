@@ -42,11 +42,13 @@ class NamedTable:
     names: tuple[str, ...]
 
     @classmethod
-    def of(cls, table: sparse.csr_array, names: Sequence[str]) -> NamedTable:
-        """Only the columns that have something in them."""
+    def of(cls, table: sparse.csr_array, names: Sequence[str] | range) -> NamedTable:
+        """Only the columns that have something in them; their numbers serve as names too."""
         used, index = np.unique(table.indices, return_inverse=True)
         shape = table.shape[0], max(len(used), 1)
-        return cls(sparse.csr_array((table.data, index, table.indptr), shape), tuple(names[k] for k in used.tolist()))
+        return cls(
+            sparse.csr_array((table.data, index, table.indptr), shape), tuple(str(names[k]) for k in used.tolist())
+        )
 
     def take(self, rows: Ints) -> NamedTable:
         """These rows alone."""
@@ -84,8 +86,7 @@ class OwnLikelihoods:
         strips = none if sharing.strips is None else sharing.strips
         return cls(
             tuple(photographs), first, likelihood, NamedTable.of(sharing.births, sharing.people),
-            NamedTable.of(sharing.loads, sharing.names),
-            NamedTable.of(strips, [str(k) for k in range(strips.shape[1])]),
+            NamedTable.of(sharing.loads, sharing.names), NamedTable.of(strips, range(strips.shape[1])),
         )  # fmt: skip
 
     @cached_property

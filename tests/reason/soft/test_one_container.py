@@ -47,7 +47,7 @@ def differs(one: OneContainer, heard: Heard, inference: Inference) -> int:
 def test_by_itself_as_among_all(evidence: ev.Evidence) -> None:
     """What a container that was kept tells each photograph is what it told it when everything was dated, to a step;
     inside another container, in order, or with others in it."""
-    inference = Inference(evidence)
+    inference = Inference(evidence, lasting=True)
     found = kept(inference)
     assert found.keys() == {"B1", "B2", "B3"}
     for name in ("B1", "B2"):
@@ -57,7 +57,7 @@ def test_by_itself_as_among_all(evidence: ev.Evidence) -> None:
 
 def test_kept_and_read_again(evidence: ev.Evidence) -> None:
     """What was packed twice is the same bytes."""
-    packed = Inference(evidence).findings().containers["B2"]
+    packed = Inference(evidence, lasting=True).findings().containers["B2"]
     assert OneContainer.unpacked(packed).packed() == packed
 
 
@@ -65,13 +65,13 @@ def test_kept_and_read_again(evidence: ev.Evidence) -> None:
 def test_a_change_of_one(evidence: ev.Evidence, name: str) -> None:
     """Somebody tells the year of one photograph. With its new likelihood, and those of photographs that births join to
     it, all hear nearly what they hear when everything is dated again; nine in ten dates follow to within a month."""
-    before = Inference(evidence)
+    before = Inference(evidence, lasting=True)
     one = kept(before)[name]
     chosen = one.said.photographs[len(one.position) // 2][0]
     estimates = {e.photograph: e for e in before.findings().estimates}
     year = span_of_years(*[year_of(estimates[chosen].best or 0) + 6] * 2)
     told = ev.DateClaim(id="told", trust=ev.Trust.STRONG, photograph=chosen, claim=ev.Claim.TAKEN, date=Dated(year))
-    after = Inference(replace(evidence, statements=(*evidence.statements, told)))
+    after = Inference(replace(evidence, statements=(*evidence.statements, told)), lasting=True)
     place = dict(zip([some[0] for some in one.said.photographs], one.position.tolist(), strict=True))
     assert one.changed(before.said([chosen]), place, (), 0.001) is None
     changed = one.changed(after.said([*one.said.row_of]), place, (), 0.001)
@@ -92,7 +92,7 @@ def test_a_change_of_one(evidence: ev.Evidence, name: str) -> None:
 
 def test_one_that_is_gone(evidence: ev.Evidence) -> None:
     """A photograph of which nothing is known any more tells the others nothing."""
-    inference = Inference(evidence)
+    inference = Inference(evidence, lasting=True)
     one = kept(inference)["B2"]
     gone = one.said.photographs[3]
     left = one.changed(inference.said([]), {}, gone, 0.001)
@@ -103,7 +103,7 @@ def test_one_that_is_gone(evidence: ev.Evidence) -> None:
 
 def test_a_date_alone_and_what_is_heard(evidence: ev.Evidence) -> None:
     """From what is kept of a date without its container, and what that told, comes the date again."""
-    inference = Inference(evidence)
+    inference = Inference(evidence, lasting=True)
     findings = inference.findings()
     told = inference.from_containers()
     for estimate in findings.estimates:
