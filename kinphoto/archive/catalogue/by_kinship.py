@@ -22,11 +22,10 @@ _Way = tuple[str, ...]
 """Steps from one person to others: P to parents, C to children, S to brothers and sisters, M to who they married, A to
 brothers and sisters and whom those married."""
 
-_NEAR: Mapping[str, tuple[tuple[_Way, ...], str]] = {
-    "P": ((("P",),), ""), "C": ((("C",),), ""), "S": ((("S",),), ""), "M": ((("M",),), ""),
-    "A": ((("P", "A"),), ""), "N": ((("S", "C"),), ""), "K": ((("P", "S", "C"),), ""),
-    "IP": ((("M", "P"),), ""), "IC": ((("C", "M"),), ""), "IS": ((("M", "S"), ("S", "M")), ""),
+_NEAR: Mapping[str, _Way] = {
+    "P": ("P",), "C": ("C",), "S": ("S",), "M": ("M",), "A": ("P", "A"), "N": ("S", "C"), "K": ("P", "S", "C"),
 }  # fmt: skip
+_IN_LAW: Mapping[str, tuple[_Way, ...]] = {"P": (("M", "P"),), "C": (("C", "M"),), "S": (("M", "S"), ("S", "M"))}
 _WORDS: Mapping[str, tuple[str, str]] = {
     word: (kind, sex)
     for kind, sex, words in (
@@ -52,11 +51,12 @@ _GRAND: Mapping[str, tuple[str, str]] = {
 }  # fmt: skip
 _PARENTS = ("birth", "adopted", "unknown")
 """Kinds of links in which a parent is called one; not foster parents, nor step-parents."""
-_IN_LAW = {"P": "IP", "C": "IC", "S": "IS"}
 _MINE = frozenset("my our mein meine meiner meines meinen unsere unser unserer".split())
 _ME = frozenset("me i myself ich".split())
 _SIDES = {"maternal": "F", "paternal": "M", "mütterlicherseits": "F", "väterlicherseits": "M"}
 _ON_A_SIDE = re.compile(r"(.+?),? on (?:my |our |the |his |her )?(mother|father)'?s side")
+_BY_MARRIAGE = re.compile(r"(.+)inlaw|schwieger(.+)")
+_GREAT = re.compile(r"great|ur")
 _OF = re.compile(r"(?:the )?([^']+?) (?:of|von) (.+)")
 
 
@@ -149,15 +149,12 @@ def _kin(text: str) -> _Kin | None:
     for side, sex in _SIDES.items():
         if side in words:
             return _by(_kin(" ".join(word for word in words if word != side)), sex)
-    if words[-2:] == ["in", "law"] and len(words) == 3 and words[0] in _WORDS:
-        kind, sex = _WORDS[words[0]]
-        return _Kin(_NEAR[_IN_LAW[kind]][0], sex) if kind in _IN_LAW else None
     word, greats = "".join(words), 0
-    while word.startswith(("great", "ur")) and word not in _WORDS:
-        word, greats = word.removeprefix("great") if word.startswith("great") else word.removeprefix("ur"), greats + 1
-    if word.startswith("schwieger") and word.removeprefix("schwieger") in _WORDS:
-        kind, sex = _WORDS[word.removeprefix("schwieger")]
-        return _Kin(_NEAR[_IN_LAW[kind]][0], sex) if kind in _IN_LAW and not greats else None
+    if by_marriage := _BY_MARRIAGE.fullmatch(word):
+        kind, sex = _WORDS.get(by_marriage[1] or by_marriage[2], ("", ""))
+        return _Kin(_IN_LAW[kind], sex) if kind in _IN_LAW else None
+    while (great := _GREAT.match(word)) and word not in _WORDS:
+        word, greats = word[great.end() :], greats + 1
     if word in _GRAND:
         return _farther(*_GRAND[word], greats + 1)
     if word in _WORDS and (not greats or _WORDS[word][0] in "AN"):
@@ -167,10 +164,8 @@ def _kin(text: str) -> _Kin | None:
 
 def _farther(kind: str, sex: str, more: int) -> _Kin:
     """So many generations farther away."""
-    ways = _NEAR[kind][0]
-    if kind in "PA":
-        return _Kin(tuple(("P",) * more + way for way in ways), sex)
-    return _Kin(tuple(way + ("C",) * more for way in ways), sex)
+    way = _NEAR[kind]
+    return _Kin((("P",) * more + way if kind in "PA" else way + ("C",) * more,), sex)
 
 
 def _by(kin: _Kin | None, sex: str) -> _Kin | None:

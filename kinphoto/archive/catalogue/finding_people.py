@@ -40,29 +40,10 @@ def find_person(connection: Connection, text: str, public: Public | None = None)
     `public` as if there were only the people it holds. Raises NotFoundError (with the nearest names) when nobody
     matches, AmbiguousError (with life years) when several do.
     """
-    row = with_code(connection, t.person, text)
-    if row is not None and public is not None and row["id"] not in public.people:
-        row = None
+    row = _called(connection, text, public)
     if row is None:
-        ids = _people_named(connection, text, public) or _with_years(connection, text, public)
-        if len(ids) > 1:
-            count = len(ids) if len(ids) < _MANY else "very many"
-            raise several_people(connection, f"{count} people match '{text}'", ids)
-        if not ids:
-            once = {resolved(connection, row)["id"]: None for row in formerly(connection, t.person, text)}
-            ids = [id_ for id_ in once if public is None or id_ in public.people]
-        if len(ids) > 1:
-            raise several_people(
-                connection, f"'{text}' was the id of {len(ids)} people in earlier versions of the tree", ids
-            )
-        row = row_of(connection, t.person, ids[0]) if ids else None
-    if row is None and public is not None:
-        raise NotFoundError(
-            f"there is nobody to show called '{text}'", remedy="Try more of the name, or a different spelling."
-        )
-    if row is None:
-        raise nobody_called(connection, text)
-    return resolved(connection, row)
+        raise _nobody(connection, text, public)
+    return row
 
 
 def find_relative(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
@@ -71,26 +52,51 @@ def find_relative(connection: Connection, text: str, public: Public | None = Non
 
     Raises NotFoundError, AmbiguousError.
     """
-    try:
-        return find_person(connection, text, public)
-    except NotFoundError:
-        meant = None if public is not None else relatives_called(connection, text)
-        if meant is None:
-            raise
-        if meant.seen_from is None:
-            raise NotFoundError(
-                f"it is not known whose '{text}' is meant", remedy="Say who you are: kinphoto proband PERSON."
-            ) from None
-        whose = f"seen from {life_words(connection, [meant.seen_from])[meant.seen_from]}"
-        if not meant.people:
-            raise NotFoundError(
-                f"the tree has nobody who is '{text}', {whose}", remedy="To see everybody: kinphoto people."
-            ) from None
-        if len(meant.people) > 1:
-            raise several_people(
-                connection, f"{len(meant.people)} people are '{text}', {whose}", meant.people
-            ) from None
-        return row_of(connection, t.person, meant.people[0])
+    row = _called(connection, text, public)
+    if row is not None:
+        return row
+    meant = None if public is not None else relatives_called(connection, text)
+    if meant is None:
+        raise _nobody(connection, text, public)
+    if meant.seen_from is None:
+        raise NotFoundError(
+            f"it is not known whose '{text}' is meant", remedy="Say who you are: kinphoto proband PERSON."
+        )
+    whose = f"seen from {life_words(connection, [meant.seen_from])[meant.seen_from]}"
+    if not meant.people:
+        raise NotFoundError(
+            f"the tree has nobody who is '{text}', {whose}", remedy="To see everybody: kinphoto people."
+        )
+    if len(meant.people) > 1:
+        raise several_people(connection, f"{len(meant.people)} people are '{text}', {whose}", meant.people)
+    return row_of(connection, t.person, meant.people[0])
+
+
+def _called(connection: Connection, text: str, public: Public | None) -> RowMapping | None:
+    """The one who is called so or has this id; None for nobody. Raises AmbiguousError."""
+    row = with_code(connection, t.person, text)
+    if row is not None and (public is None or row["id"] in public.people):
+        return resolved(connection, row)
+    ids = _people_named(connection, text, public) or _with_years(connection, text, public)
+    if len(ids) > 1:
+        count = len(ids) if len(ids) < _MANY else "very many"
+        raise several_people(connection, f"{count} people match '{text}'", ids)
+    if not ids:
+        once = {resolved(connection, row)["id"]: None for row in formerly(connection, t.person, text)}
+        ids = [id_ for id_ in once if public is None or id_ in public.people]
+    if len(ids) > 1:
+        raise several_people(
+            connection, f"'{text}' was the id of {len(ids)} people in earlier versions of the tree", ids
+        )
+    return resolved(connection, row_of(connection, t.person, ids[0])) if ids else None
+
+
+def _nobody(connection: Connection, text: str, public: Public | None) -> NotFoundError:
+    if public is None:
+        return nobody_called(connection, text)
+    return NotFoundError(
+        f"there is nobody to show called '{text}'", remedy="Try more of the name, or a different spelling."
+    )
 
 
 def relatives_called(connection: Connection, text: str) -> Relatives | None:
