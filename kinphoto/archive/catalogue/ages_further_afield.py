@@ -6,7 +6,7 @@ Numbers stand in the genitive too, as after "około" and "около": "około s
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 _POLISH = (
     "zero jeden|jednego dwa|dwie|dwóch trzy|trzech cztery|czterech pięć|pięciu sześć|sześciu siedem|siedmiu "
@@ -37,31 +37,33 @@ _PORTUGUESE = (
 _PORTUGUESE_TENS = "vinte trinta quarenta cinquenta sessenta setenta oitenta noventa"
 
 
-def _numbers(ones: str, tens: str, between: str = " ") -> Iterator[tuple[str, int]]:
-    """From 0 to 99, each in all its forms."""
-    below_twenty = [word.split("|") for word in ones.split()]
-    for value, forms in enumerate(below_twenty):
+def numbers(
+    ones: str, tens: str, joined: Callable[[str, str], str] = lambda ten, one: f"{ten} {one}"
+) -> Iterator[tuple[str, int]]:
+    """From 0 to 99, each in all its forms; `ones` go to 19 or 29, and a ten and a one are `joined` into one word."""
+    single = [word.split("|") for word in ones.split()]
+    for value, forms in enumerate(single):
         yield from ((form, value) for form in forms)
-    for ten, group in enumerate(tens.split(), 2):
+    for ten, group in enumerate(tens.split(), len(single) // 10):
         for form in group.split("|"):
             yield form, 10 * ten
             for one in range(1, 10):
-                yield from ((f"{form}{between}{more}", 10 * ten + one) for more in below_twenty[one])
+                yield from ((joined(form, more), 10 * ten + one) for more in single[one])
 
 
 def polish_numbers() -> Iterator[tuple[str, int]]:
     """From 0 to 99."""
-    yield from _numbers(_POLISH, _POLISH_TENS)
+    return numbers(_POLISH, _POLISH_TENS)
 
 
 def russian_numbers() -> Iterator[tuple[str, int]]:
     """From 0 to 99."""
-    yield from _numbers(_RUSSIAN, _RUSSIAN_TENS)
+    return numbers(_RUSSIAN, _RUSSIAN_TENS)
 
 
 def portuguese_numbers() -> Iterator[tuple[str, int]]:
     """From 0 to 99, as in Portugal and in Brazil."""
-    yield from _numbers(_PORTUGUESE, _PORTUGUESE_TENS, " e ")
+    return numbers(_PORTUGUESE, _PORTUGUESE_TENS, lambda ten, one: f"{ten} e {one}")
 
 
 POLISH_WORDS = {

@@ -16,6 +16,7 @@ from kinphoto.archive.catalogue.ages_further_afield import (
     POLISH_WORDS,
     PORTUGUESE_WORDS,
     RUSSIAN_WORDS,
+    numbers,
     polish_numbers,
     portuguese_numbers,
     russian_numbers,
@@ -61,16 +62,16 @@ _FRENCH_ONES = (
 _DUTCH_ONES = (
     "nul een twee drie vier vijf zes zeven acht negen tien elf twaalf dertien veertien vijftien zestien zeventien "
     "achttien negentien"
-).split()
+)
 _SPANISH_ONES = (
     "cero uno dos tres cuatro cinco seis siete ocho nueve diez once doce trece catorce quince dieciséis diecisiete "
     "dieciocho diecinueve veinte veintiuno veintidós veintitrés veinticuatro veinticinco veintiséis veintisiete "
     "veintiocho veintinueve"
-).split()
+)
 _ITALIAN_ONES = (
     "zero uno due tre quattro cinque sei sette otto nove dieci undici dodici tredici quattordici quindici sedici "
     "diciassette diciotto diciannove"
-).split()
+)
 
 
 def french_numbers() -> Iterator[tuple[str, int]]:
@@ -86,36 +87,22 @@ def french_numbers() -> Iterator[tuple[str, int]]:
 
 def dutch_numbers() -> Iterator[tuple[str, int]]:
     """From 0 to 99."""
-    yield from zip(_DUTCH_ONES, range(20), strict=True)
-    for ten, word in zip(
-        range(20, 100, 10), "twintig dertig veertig vijftig zestig zeventig tachtig negentig".split(), strict=True
-    ):
-        yield word, ten
-        for more in range(1, 10):
-            one = _DUTCH_ONES[more]
-            yield f"{one}{'ën' if one.endswith('e') else 'en'}{word}", ten + more
+    tens = "twintig dertig veertig vijftig zestig zeventig tachtig negentig"
+    return numbers(_DUTCH_ONES, tens, lambda ten, one: f"{one}{'ën' if one.endswith('e') else 'en'}{ten}")
 
 
 def spanish_numbers() -> Iterator[tuple[str, int]]:
     """From 0 to 99."""
-    yield from zip(_SPANISH_ONES, range(30), strict=True)
-    for ten, word in zip(
-        range(30, 100, 10), "treinta cuarenta cincuenta sesenta setenta ochenta noventa".split(), strict=True
-    ):
-        yield word, ten
-        yield from ((f"{word} y {_SPANISH_ONES[more]}", ten + more) for more in range(1, 10))
+    tens = "treinta cuarenta cincuenta sesenta setenta ochenta noventa"
+    return numbers(_SPANISH_ONES, tens, lambda ten, one: f"{ten} y {one}")
 
 
 def italian_numbers() -> Iterator[tuple[str, int]]:
     """From 0 to 99; the ten loses its last letter before a vowel."""
-    yield from zip(_ITALIAN_ONES, range(20), strict=True)
-    for ten, word in zip(
-        range(20, 100, 10), "venti trenta quaranta cinquanta sessanta settanta ottanta novanta".split(), strict=True
-    ):
-        yield word, ten
-        for more in range(1, 10):
-            one = "tré" if more == 3 else _ITALIAN_ONES[more]
-            yield f"{word[:-1] if one[0] in 'uo' else word}{one}", ten + more
+    tens = "venti trenta quaranta cinquanta sessanta settanta ottanta novanta"
+    return numbers(
+        _ITALIAN_ONES, tens, lambda ten, one: (ten[:-1] if one[0] in "uo" else ten) + one.replace("tre", "tré")
+    )
 
 
 def _bare(text: str) -> str:
@@ -149,15 +136,12 @@ _FRENCH = _table(french_numbers(), {
 })  # fmt: skip
 _DUTCH = _table(dutch_numbers(), {
     "jaar|jaren|jaartjes": "years", "maand": "month", "maanden": "months", "week": "week", "weken": "weeks",
-    "dag": "day",
-    "dagen": "days", "oud": "old", "ongeveer|zo'n|circa|rond de|een jaar of|om en nabij": "about",
-    "misschien": "perhaps",
-    "bijna|net geen|nog geen": "nearly", "onder de|jonger dan|minder dan": "under",
+    "dag": "day", "dagen": "days", "oud": "old", "ongeveer|zo'n|circa|rond de|een jaar of|om en nabij": "about",
+    "misschien": "perhaps", "bijna|net geen|nog geen": "nearly", "onder de|jonger dan|minder dan": "under",
     "boven de|ouder dan|meer dan|ruim|minstens": "over", "of": "or", "tot": "to", "tussen": "between",
     "tussen de": "between", "en": "and", "een half jaar|half jaar": "half a year", "anderhalf": "1.5",
-    "tweeënhalf|twee en een half": "2.5", "en een half": "and a half", "een": "1",
-    "begin": "early", "midden|halverwege": "mid", "eind": "late", "achter in de": "late", "in de": "in the",
-    "voor in de": "early",
+    "tweeënhalf|twee en een half": "2.5", "en een half": "and a half", "een": "1", "begin": "early",
+    "midden|halverwege": "mid", "eind": "late", "achter in de": "late", "in de": "in the", "voor in de": "early",
     "baby|een baby|zuigeling": "baby", "pasgeboren": "newborn", "peuter|een peuter": "toddler",
     "tiener|een tiener|puber|een puber": "teenager", "kind|een kind": "child", "volwassen|volwassene": "adult",
     "jong": "young",
@@ -167,8 +151,8 @@ _SPANISH = _table(spanish_numbers(), {
     "semana": "week", "semanas": "weeks", "día": "day", "días": "days", "de edad|tiene|de": "",
     "unos|unas|alrededor de|aproximadamente|más o menos|como|cerca de|quizás|quizá|tal vez": "about",
     "casi|todavía no": "nearly", "menos de": "under", "más de|al menos|por lo menos": "over", "o|u": "or", "a": "to",
-    "entre": "between", "y": "and", "los|en los": "in the", "y medio|y media": "and a half", "medio año": "half a year",
-    "año y medio|un año y medio": "1.5 years", "bebé|un bebé|una bebé": "baby",
+    "entre": "between", "y": "and", "los|en los": "in the", "y medio|y media": "and a half",
+    "medio año": "half a year", "año y medio|un año y medio": "1.5 years", "bebé|un bebé|una bebé": "baby",
     "recién nacido|recién nacida": "newborn", "adolescente|un adolescente|una adolescente": "teenager",
     "niño|niña|un niño|una niña": "child", "adulto|adulta": "adult", "joven": "young", "viejo|vieja|mayor": "old",
     **{f"{word}itantos|{word}ipico|{word}iañero|{word}iañera": f"{ten}s"
@@ -180,12 +164,11 @@ _ITALIAN = _table(italian_numbers(), {
     "settimane": "weeks", "giorno": "day", "giorni": "days", "di età|dell'età di|ha|di": "",
     "circa|intorno ai|sui|verso i|più o meno|forse|all'incirca": "about", "quasi|non ancora": "nearly",
     "meno di|sotto i": "under", "più di|oltre i|sopra i|almeno": "over", "o|u": "or", "a": "to",
-    "tra i|fra i|tra|fra|dai|da": "between",
-    "e|ai": "and", "e mezzo|e mezza": "and a half", "sei mesi": "6 months", "mezzo anno": "half a year",
-    "un anno e mezzo": "1.5 years", "neonato|neonata|un neonato|una neonata": "newborn", "lattante|bebè": "baby",
-    "adolescente|un adolescente|una adolescente|un'adolescente": "teenager",
-    "bambino|bambina|un bambino|una bambina": "child",
-    "adulto|adulta": "adult", "giovane": "young", "vecchio|vecchia|anziano|anziana": "old",
+    "tra i|fra i|tra|fra|dai|da": "between", "e|ai": "and", "e mezzo|e mezza": "and a half", "sei mesi": "6 months",
+    "mezzo anno": "half a year", "un anno e mezzo": "1.5 years", "neonato|neonata|un neonato|una neonata": "newborn",
+    "lattante|bebè": "baby", "adolescente|un adolescente|una adolescente|un'adolescente": "teenager",
+    "bambino|bambina|un bambino|una bambina": "child", "adulto|adulta": "adult", "giovane": "young",
+    "vecchio|vecchia|anziano|anziana": "old",
     **{f"{article}{word}ina": f"about {ten}" for article in ("", "una ", "sulla ") for word, ten in {
         "vent": 20, "trent": 30, "quarant": 40, "cinquant": 50, "sessant": 60, "settant": 70}.items()},
     "trentenne": "30", "ventenne": "20", "quarantenne": "40", "cinquantenne": "50", "sessantenne": "60",
