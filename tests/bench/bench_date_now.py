@@ -45,6 +45,17 @@ class Score:
     took: list[float] = field(default_factory=list)
     missed: list[str] = field(default_factory=list)
 
+    def count(self, should: int, did: int, off: int) -> None:
+        """Count a photograph that everything dated again would move by so many days, that was moved by so many, and is
+        so many off then."""
+        self.worst = max(self.worst, off)
+        if should > MONTH:
+            self.moved += 1
+            self.followed += off <= MONTH
+        else:
+            self.still += 1
+            self.stayed += did <= MONTH
+
     def row(self, name: str) -> str:
         """A line of the table."""
         followed, stayed = 100 * self.followed / max(self.moved, 1), 100 * self.stayed / max(self.still, 1)
@@ -90,13 +101,7 @@ def try_one(family: families.Family, kind: str, scores: dict[str, Score]) -> Non
         should, off = apart(before.get(code), whole.get(code)), apart(now.get(code), whole.get(code))
         did = apart(before.get(code), now.get(code))
         for score in (scores[kind], scores["all"]):
-            score.worst = max(score.worst, off)
-            if should > MONTH:
-                score.moved += 1
-                score.followed += off <= MONTH
-            else:
-                score.still += 1
-                score.stayed += did <= MONTH
+            score.count(should, did, off)
         if off > MONTH:
             disputed = State.DISPUTED in {e.state for e in (before.get(code), whole.get(code)) if e}
             own = "itself" if code in codes else "another"

@@ -167,13 +167,7 @@ def measure(archive: Archive, asked: argparse.Namespace) -> None:
         where = "itself" if code in changed else "in its box" if boxes[code] in touched else "elsewhere"
         names = ("disputed",) if disputed else (where, "all")
         for score in (scores[name] for name in names):
-            score.worst = max(score.worst, off)
-            if should > MONTH:
-                score.moved += 1
-                score.followed += off <= MONTH
-            else:
-                score.still += 1
-                score.stayed += did <= MONTH
+            score.count(should, did, off)
         if not disputed and (off > MONTH if should > MONTH else did > MONTH):
             off_by[where] += 1
             missed.append((where, code, should, did, off))

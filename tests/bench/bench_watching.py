@@ -22,6 +22,7 @@ from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.settings import keep_setting
+from kinphoto.archive.collection.reading_inside import READ_TO
 from kinphoto.archive.collection.watching import WatchEvent, WatchEventKind
 from kinphoto.store import tables as t
 
@@ -43,7 +44,7 @@ def fill(archive: Archive, count: int) -> None:
                 for at, id_ in enumerate(ids)
             ],
         )  # fmt: skip
-        keep_setting(work.connection, "inside_read_to", str(count))
+        keep_setting(work.connection, READ_TO, str(count))
 
 
 def scan(seed: int) -> bytes:

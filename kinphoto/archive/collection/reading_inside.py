@@ -32,7 +32,7 @@ from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.session import reading, working
 
-_READ_TO = "inside_read_to"
+READ_TO = "inside_read_to"
 """The key under which it is kept up to which scan (row id) the files were read."""
 
 
@@ -79,7 +79,7 @@ def read_new(engine: Engine, changed: Collection[str] = ()) -> InsideTaken | Non
     changed; None where there are none. An adding that was interrupted is caught up with."""
     with reading(engine) as connection:
         s, p = t.scan.c, t.photograph.c
-        new = select(p.code).join(t.scan, s.photograph_id == p.id).where(s.id > int(setting(connection, _READ_TO) or 0))
+        new = select(p.code).join(t.scan, s.photograph_id == p.id).where(s.id > int(setting(connection, READ_TO) or 0))
         codes = {*connection.scalars(new), *changed}
     return _take(engine, codes, None) if codes else None
 
@@ -106,7 +106,7 @@ def _take(
                 texts += isinstance(one, NewClaim) and one.kind == "recollection"
                 dates += isinstance(one, NewClaim) and one.kind == "taken"
         recorder.write()
-        keep_setting(work.connection, _READ_TO, str(newest))
+        keep_setting(work.connection, READ_TO, str(newest))
         work.what = f"recorded what the files say of {counted(len(done), 'photograph')}"
         return InsideTaken(tuple(done), names, texts, dates, tuple(refused), work.id)
 
