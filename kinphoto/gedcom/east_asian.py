@@ -1,7 +1,7 @@
 """Dates of Chinese, Japanese and Korean backs in English: "1931年5月12日", "昭和六年夏", "1931년 5월 12일 경".
 
 Numbers may be full-width or Chinese ("一九三一年五月十二日"). A year needs four digits or its era. What is
-counted by the lunar calendar (農曆, 旧暦, 음력) or after another era stays as it is, and so is no date. "S6.5.12" stays
+counted by the lunar calendar (農曆, 旧暦, 음력) or after another era stays as it is, so it is not a date. "S6.5.12" stays
 too: S is a page in German.
 """
 
@@ -76,7 +76,7 @@ def _one_letter(letter: str) -> str:
 
 
 def number(written: str) -> int | None:
-    """十二 is 12, 廿五 25, 一九三一 1931, 元 the first; None for what is no number."""
+    """十二 is 12, 廿五 25, 一九三一 1931, 元 the first; None for what is not a number."""
     if written.isascii():
         return int(written)
     if written == "元":

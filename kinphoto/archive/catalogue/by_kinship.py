@@ -78,7 +78,7 @@ class _Kin:
 
 
 def by_kinship(connection: Connection, text: str, named: Callable[[str], Collection[int]]) -> Relatives | None:
-    """Whom the words mean; None where they are no such words. `named` finds the people (row ids) of a name."""
+    """Whom the words mean; None where they are other words. `named` finds the people (row ids) of a name."""
     understood = _understood(" ".join(re.sub(r"[’´`]", "'", text.casefold()).replace("-", " ").split()))
     if understood is None:
         return None
