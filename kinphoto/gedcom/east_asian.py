@@ -1,7 +1,7 @@
 """Dates of Chinese, Japanese and Korean backs in English: "1931年5月12日", "昭和六年夏", "1931년 5월 12일 경".
 
 Numbers may be full-width or Chinese ("一九三一年五月十二日"). A year needs four digits or its era. What is
-counted by the lunar calendar (農曆, 旧暦, 음력) or after another era stays as it is, so it is not a date. "S6.5.12" stays
+counted by the lunar calendar (農曆, 旧暦, 음력) or after another era stays as it is: it is not a date. "S6.5.12" stays
 too: S is a page in German.
 """
 
