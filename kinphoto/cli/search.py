@@ -50,8 +50,7 @@ def find(
     store.dates.refresh()
     question = SearchQuery(text=line)
     found = store.search.find(question, (page - 1) * A_PAGE)
-    codes = [] if found.by_kinship else [one.code for one in found.photographs]
-    quotes = store.search.quotes(codes, question)
+    quotes = store.search.quotes(found.by_words, question)
     nobody = not (found.people or found.boxes or found.photographs or found.stories)
     similar = store.people.find(line, 8) if nobody and page == 1 else None
     document = {

@@ -82,6 +82,11 @@ class SearchResult:
     by_kinship: bool = False
     """Whether the words stand nowhere, and mean `people` by what they are to somebody."""
 
+    @property
+    def by_words(self) -> list[str]:
+        """The codes of the photographs on or about which the words can stand."""
+        return [] if self.by_kinship else [one.code for one in self.photographs]
+
 
 def search(connection: Connection, question: SearchQuery, start: int = 0, *, for_anybody: bool = False) -> SearchResult:
     """The photographs that match, a page from number `start` on, and the people and containers that the words mean.

@@ -30,8 +30,7 @@ def search(request: Request) -> Response:
     start = whole_number(asked.get("start")) or 0
     for_anybody = stranger(request)
     found = None if question.empty else archive.search.find(question, start, for_anybody=for_anybody)
-    codes = [] if found is None or for_anybody or found.by_kinship else [one.code for one in found.photographs]
-    quotes = archive.search.quotes(codes, question) if question.text and codes else {}
+    quotes = {} if found is None or for_anybody else archive.search.quotes(found.by_words, question)
     why = {code: _why(having) for code, having in quotes.items()}
     given = asked.multi_items()
     return page(
