@@ -37,6 +37,8 @@ class Quote:
 def quotes(connection: Connection, codes: Collection[str], words: Sequence[str]) -> dict[str, tuple[Quote, ...]]:
     """For each of these photographs (codes) what is written on or about it with a word that begins like one of these
     folded ones; those without are left out."""
+    if not (codes and words):
+        return {}
     p, s = t.photograph.c, t.statement.c
     fields = [p[name] for name in FIELDS]
     ids: dict[int, str] = {}
