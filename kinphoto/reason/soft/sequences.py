@@ -1,4 +1,5 @@
-"""Messages from the order in which photographs lie in a container (`model/sequences` has the three models of it).
+"""Messages from the order in which photographs lie in a container, and from their numbers where these are another order
+(`model/sequences` has the models; `model/sequences.told` is all of this, plain).
 
 What a container tells photograph i if it is shuffled and each photograph is of an occasion of its own, M_i, becomes
 
@@ -9,9 +10,8 @@ with g_i what i hears besides as it may be of one occasion with others (`soft/oc
 occasions of their own), d the density of the container and f b, adding up to 1, the forward and backward recursion
 without i's own likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the
 prior times the marginal likelihood of the whole sequence, that of the shuffled with its occasions
-(`model/containers.likelier_by_occasions`). It too is raised to w, the mean of 1 / (1 + sum of c_jk), c by births alone.
-Pictures of one person lie together, and where that birth is off all of them are, which looks like order; what a judge
-gets wrong moves all photographs of the container alike.
+(`model/containers.likelier_by_occasions`). It too is raised to w (`model/sequences.weight`), by births alone: what a
+judge gets wrong moves all photographs of the container alike.
 
 Only for speed: the recursion is on `CELLS` cells of a container's own, and in pieces of `LONGEST` photographs.
 """
@@ -19,7 +19,7 @@ Only for speed: the recursion is on `CELLS` cells of a container's own, and in p
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
@@ -27,7 +27,7 @@ import numpy as np
 
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import likelier_by_occasions
-from kinphoto.reason.model.sequences import FEW, ORDERS, SLIP, Order, recursion
+from kinphoto.reason.model.sequences import BY_NUMBER, FEW, ORDERS, SLIP, Order, chances, recursion, seen_there
 
 _T = TypeVar("_T")
 CELLS, LONGEST = 72, 80
@@ -57,34 +57,42 @@ class _Piece:
     prior: Mapping[Order, float]
     by_occasions: float
     """By how much they are likelier to lie shuffled as they may be of one occasion."""
+    by_number: Ints
+    """The places in the piece of those that have numbers, in their order, where that is another one."""
     odds: dict[Order, float] = field(default_factory=dict)
     factor: Array | None = None
     """The sum over the models but the shuffled one of P(o) f b / d, by photograph (n, CELLS)."""
 
+    def in_order(self, order: Order) -> Ints:
+        """The places in the piece as a model has them one behind the other."""
+        return self.by_number if order in BY_NUMBER else np.arange(len(self.places))
+
 
 def in_sequence(
     pieces: Sequence[Ints], likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
-    priors: Sequence[Mapping[Order, float]] = (), gained: Array | None = None,
+    priors: Sequence[Mapping[Order, float]] = (), gained: Array | None = None, by_number: Sequence[Ints | None] = (),
 ) -> None:  # fmt: skip
     """Multiply each photograph's `message` (rows, quarter-years) by what the order in its piece tells.
 
     `pieces` are places of rows in the order in which they lie; `trust` is 1 / (1 + sum of c_jk) by row, c by births,
     `sharing` has whoever shares a vague birth with a row, `priors` the prior of each model, by piece (none given:
-    `ORDERS`), and `gained` what each hears besides where they are shuffled.
+    `ORDERS`), `gained` what each hears besides where they are shuffled, and `by_number` the places in each piece (of
+    `LONGEST` at most) of those that have numbers, in their order, where that is another one.
     """
-    by_length: dict[int, list[_Piece]] = defaultdict(list)
-    for places, prior in zip(pieces, priors or [ORDERS] * len(pieces), strict=True):
+    every: list[_Piece] = []
+    for k, places in enumerate(pieces):
+        prior, numbered = priors[k] if priors else ORDERS, by_number[k] if by_number else None
         for part in short_pieces(places):
             if len(part) > 1:
-                by_length[len(part)].append(_piece(part, likelihood, message, trust, sharing, prior, gained))
-    for length, some in by_length.items():
-        _weigh(some, length)
-        for order in _ORDERED:
-            chosen = [piece for piece in some if piece.odds.get(order, 0.0) > UNLIKELY]
-            for jobs in _batches(list(_jobs(chosen)), length):
-                _listen(jobs, order)
-        for piece in some:
-            _apply(piece, message, gained)
+                every.append(_piece(part, likelihood, message, trust, sharing, prior, gained, numbered))
+    _weigh(every)
+    for order in _ORDERED:
+        chosen = [piece for piece in every if piece.odds.get(order, 0.0) > UNLIKELY]
+        for length, jobs in _by_length((len(job.piece.in_order(order)), job) for job in _jobs(chosen)):
+            for some in _batches(jobs, length):
+                _listen(some, order)
+    for piece in every:
+        _apply(piece, message, gained)
 
 
 def short_pieces(places: Ints) -> list[Ints]:
@@ -94,7 +102,7 @@ def short_pieces(places: Ints) -> list[Ints]:
 
 def _piece(
     places: Ints, likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
-    prior: Mapping[Order, float], gained: Array | None,
+    prior: Mapping[Order, float], gained: Array | None, by_number: Ints | None,
 ) -> _Piece:  # fmt: skip
     mean = message[places].mean(axis=0)
     rising = np.cumsum(mean) / mean.sum()
@@ -110,6 +118,7 @@ def _piece(
     return _Piece(
         places, start, step, _on_cells(likelihood[places], start, step), density / density.sum(),
         float(trust[places].mean()), among, prior, likelier,
+        np.zeros(0, dtype=np.int64) if by_number is None else by_number,
     )  # fmt: skip
 
 
@@ -122,34 +131,31 @@ def _on_cells(values: Array, start: int, step: int) -> Array:
 
 def _seen(piece: _Piece, silent: Sequence[int] = ()) -> Array:
     """What each photograph says of its place in time; 1 of those that say nothing."""
-    stray = piece.like @ piece.density  # as if it was put in from elsewhere
-    seen = (1 - SLIP) * piece.like + SLIP * stray[:, None]
+    seen = seen_there(piece.like, piece.density)
     seen /= seen.max(axis=1, keepdims=True)
     seen[list(silent)] = 1.0
     return np.asarray(seen, dtype=np.float32)
 
 
-def _weigh(some: Sequence[_Piece], length: int) -> None:
-    """P(o) of each model, for pieces of one length. Below FEW photographs the prior rules."""
-    if length < FEW:
-        for piece in some:
-            piece.odds = dict(piece.prior)
-        return
-    for pieces in _batches(list(some), length):
-        seen = np.array([_seen(piece) for piece in pieces])
-        density = np.array([piece.density for piece in pieces], dtype=np.float32)
-        shuffled = np.log((seen * density[:, None]).sum(axis=2)).sum(axis=1)
-        shuffled += [piece.by_occasions for piece in pieces]
-        trust = np.array([piece.trust for piece in pieces])
-        log = {Order.SHUFFLED: np.zeros(len(pieces))}
-        for order in _ORDERED:
-            if any(order in piece.prior for piece in pieces):
-                log[order] = trust * (recursion(seen, density, order)[0] - shuffled)
-        for i, piece in enumerate(pieces):
-            most = max(log[order][i] for order in piece.prior)
-            weight = {order: prior * float(np.exp(log[order][i] - most)) for order, prior in piece.prior.items()}
-            whole = sum(weight.values())
-            piece.odds = {order: w / whole for order, w in weight.items()}
+def _weigh(every: Sequence[_Piece]) -> None:
+    """P(o) of each model. Below FEW photographs the prior rules."""
+    log: list[dict[Order, float]] = [{} for _ in every]
+    many = [k for k, piece in enumerate(every) if len(piece.places) >= FEW]
+    for order in _ORDERED:
+        chosen = [k for k in many if order in every[k].prior]
+        for length, some in _by_length((len(every[k].in_order(order)), k) for k in chosen):
+            for part in _batches(some, length):
+                pieces = [every[k] for k in part]
+                seen = np.array([_seen(piece)[piece.in_order(order)] for piece in pieces])
+                density = np.array([piece.density for piece in pieces], dtype=np.float32)
+                shuffled = np.log((seen * density[:, None]).sum(axis=2)).sum(axis=1)
+                shuffled += [piece.by_occasions for piece in pieces]
+                likelier = recursion(seen, density, BY_NUMBER.get(order, order))[0] - shuffled
+                for k, found in zip(part, likelier.tolist(), strict=True):
+                    log[k][order] = found
+    for piece, found in zip(every, log, strict=True):
+        few = len(piece.places) < FEW
+        piece.odds = dict(piece.prior) if few else chances({Order.SHUFFLED: 0.0} | found, piece.prior, piece.trust)
 
 
 @dataclass
@@ -172,14 +178,19 @@ def _jobs(pieces: Sequence[_Piece]) -> Iterator[_Job]:
 
 def _listen(jobs: Sequence[_Job], order: Order) -> None:
     """Add what one model tells to the factors."""
-    seen = np.array([_seen(job.piece, job.silent) for job in jobs])
+    seen = np.array([_seen(job.piece, job.silent)[job.piece.in_order(order)] for job in jobs])
     density = np.array([job.piece.density for job in jobs], dtype=np.float32)
-    _, told = recursion(seen, density, order)
+    _, told = recursion(seen, density, BY_NUMBER.get(order, order))
     for i, job in enumerate(jobs):
         piece = job.piece
         if piece.factor is None:
             piece.factor = np.zeros_like(piece.like)
-        piece.factor[job.wanted] += piece.odds[order] * told[i, job.wanted] / piece.density
+        if order not in BY_NUMBER:
+            piece.factor[job.wanted] += piece.odds[order] * told[i, job.wanted] / piece.density
+            continue
+        heard = np.ones_like(piece.like)  # those without a number are as if they were shuffled
+        heard[piece.by_number] = told[i] / piece.density
+        piece.factor[job.wanted] += piece.odds[order] * heard[job.wanted]
 
 
 def _apply(piece: _Piece, message: Array, gained: Array | None) -> None:
@@ -195,6 +206,14 @@ def _apply(piece: _Piece, message: Array, gained: Array | None) -> None:
     if gained is not None:
         told += (1 - moved) * gained[piece.places]
     message[piece.places] = told / told.sum(axis=1, keepdims=True)
+
+
+def _by_length(some: Iterable[tuple[int, _T]]) -> Iterable[tuple[int, list[_T]]]:
+    """What is of one length together."""
+    found: dict[int, list[_T]] = defaultdict(list)
+    for length, one in some:
+        found[length].append(one)
+    return found.items()
 
 
 def _batches(some: list[_T], length: int) -> Iterator[list[_T]]:

@@ -13,7 +13,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kinphoto.reason.model.evidence import Arrangement
-from kinphoto.reason.model.sequences import ORDERS, SAID, STAY, Order, before_seen, recursion
+from kinphoto.reason.model.sequences import (
+    BY_NUMBER,
+    ORDERS,
+    SAID,
+    STAY,
+    WITH_NUMBERS,
+    Order,
+    before_seen,
+    recursion,
+)
 
 CELLS, MANY = 4, 4
 
@@ -73,6 +82,9 @@ def test_between_two_of_one_year_lies_that_year() -> None:
 
 
 def test_the_models_are_all_there_is() -> None:
-    """Their prior chances add up to 1; backwards has one only where somebody said so."""
+    """Their prior chances add up to 1; backwards has one only where somebody said so, and what goes by numbers only where
+    these are another order."""
     assert sum(ORDERS.values()) == pytest.approx(1)
-    assert set(ORDERS) == set(Order) - {Order.BACKWARDS}
+    assert sum(WITH_NUMBERS.values()) == pytest.approx(1)
+    assert set(ORDERS) == set(Order) - {Order.BACKWARDS, *BY_NUMBER}
+    assert set(WITH_NUMBERS) == set(Order) - {Order.BACKWARDS}
