@@ -24,13 +24,14 @@ photographs of 1 / (1 + sum of c_jk), with c the correlation of the errors of j 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from enum import StrEnum
 
 import numpy as np
 
 from kinphoto.reason.model.arrays import Array
-from kinphoto.reason.model.evidence import Arrangement
+from kinphoto.reason.model.evidence import Arrangement, Number
 
 
 class Order(StrEnum):
@@ -78,6 +79,13 @@ def before_seen(said: Arrangement | None, *, by_number: bool = False) -> dict[Or
     among = sum(weight[order] for order in meant)
     others = sum(weight.values()) - among
     return {o: SAID * w / among if o in meant else (1 - SAID) * w / others for o, w in weight.items()}
+
+
+def of_one_series(numbers: Sequence[Number | None]) -> list[int]:
+    """The numbers of a container's photographs, of the series of which most are; -1 for those of none or of others."""
+    often = Counter(number.series for number in numbers if number is not None)
+    most = max(often, key=lambda series: often[series], default=None)
+    return [-1 if number is None or number.series != most else number.value for number in numbers]
 
 
 def another_order(numbers: Sequence[int]) -> list[int] | None:

@@ -29,7 +29,7 @@ All widths are worked out on their own cells (`Width.stride`), so that a wide on
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
@@ -41,7 +41,7 @@ from scipy.ndimage import convolve1d, gaussian_filter1d
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import FLAT, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width, in_occasion, learned
-from kinphoto.reason.model.sequences import another_order, before_seen
+from kinphoto.reason.model.sequences import another_order, before_seen, of_one_series
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.common_errors import (
     LEAST,
@@ -196,17 +196,14 @@ class Lying:
 
 def _of_one_series(of: Ints, numbers: Sequence[ev.Number | None]) -> Ints | None:
     """The number of each row, if it is of the series of which most in its container are, else -1; None of none."""
-    if not any(numbers):
-        return None
-    often: dict[int, Counter[str]] = defaultdict(Counter)
-    for box, number in zip(of.tolist(), numbers, strict=True):
+    lies: dict[int, list[int]] = defaultdict(list)
+    for row, (box, number) in enumerate(zip(of.tolist(), numbers, strict=True)):
         if number is not None:
-            often[box][number.series] += 1
-    most = {box: counts.most_common(1)[0][0] for box, counts in often.items()}
-    return np.array(
-        [-1 if n is None or n.series != most[box] else n.value for box, n in zip(of.tolist(), numbers, strict=True)],
-        dtype=np.int64,
-    )
+            lies[box].append(row)
+    found = np.full(len(of), -1)
+    for rows in lies.values():
+        found[rows] = of_one_series([numbers[row] for row in rows])
+    return found if lies else None
 
 
 @dataclass(frozen=True)
