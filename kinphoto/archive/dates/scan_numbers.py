@@ -51,8 +51,7 @@ def scan_numbers(connection: Connection, container: int | None = None) -> Mappin
 
 
 def _of_name(path: str) -> Named:
-    stem = PurePath(path).stem
-    found = _DIGITS.fullmatch(stem)
+    found = _DIGITS.fullmatch(PurePath(path).stem)
     if found is None or len(found[2]) > 5:
         return Named()
     theme, counts = _series(found[1], found[3])

@@ -21,6 +21,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
@@ -66,6 +67,18 @@ class _Piece:
     def in_order(self, order: Order) -> Ints:
         """The places in the piece as a model has them one behind the other."""
         return self.by_number if order in BY_NUMBER else np.arange(len(self.places))
+
+    @cached_property
+    def seen(self) -> Array:
+        """What each photograph says of its place in time (n, CELLS); the greatest is 1."""
+        seen = seen_there(self.like, self.density)
+        seen /= seen.max(axis=1, keepdims=True)
+        return np.asarray(seen, dtype=np.float32)
+
+    @cached_property
+    def drawn(self) -> Array:
+        """The logarithm of the chance of each photograph if its place is drawn by itself."""
+        return np.asarray(np.log(self.seen @ self.density.astype(np.float32)))
 
 
 def in_sequence(
@@ -129,14 +142,6 @@ def _on_cells(values: Array, start: int, step: int) -> Array:
     return np.asarray(padded.reshape(len(values), CELLS, step).sum(axis=2) + 1e-12)
 
 
-def _seen(piece: _Piece, silent: Sequence[int] = ()) -> Array:
-    """What each photograph says of its place in time; 1 of those that say nothing."""
-    seen = seen_there(piece.like, piece.density)
-    seen /= seen.max(axis=1, keepdims=True)
-    seen[list(silent)] = 1.0
-    return np.asarray(seen, dtype=np.float32)
-
-
 def _weigh(every: Sequence[_Piece]) -> None:
     """P(o) of each model. Below FEW photographs the prior rules."""
     log: list[dict[Order, float]] = [{} for _ in every]
@@ -146,10 +151,9 @@ def _weigh(every: Sequence[_Piece]) -> None:
         for length, some in _by_length((len(every[k].in_order(order)), k) for k in chosen):
             for part in _batches(some, length):
                 pieces = [every[k] for k in part]
-                seen = np.array([_seen(piece)[piece.in_order(order)] for piece in pieces])
+                seen = np.array([piece.seen[piece.in_order(order)] for piece in pieces])
                 density = np.array([piece.density for piece in pieces], dtype=np.float32)
-                shuffled = np.log((seen * density[:, None]).sum(axis=2)).sum(axis=1)
-                shuffled += [piece.by_occasions for piece in pieces]
+                shuffled = [piece.drawn[piece.in_order(order)].sum() + piece.by_occasions for piece in pieces]
                 likelier = recursion(seen, density, BY_NUMBER.get(order, order))[0] - shuffled
                 for k, found in zip(part, likelier.tolist(), strict=True):
                     log[k][order] = found
@@ -166,6 +170,14 @@ class _Job:
     silent: tuple[int, ...]
     wanted: list[int]
 
+    def seen(self) -> Array:
+        """What each photograph says of its place in time; 1 of those that say nothing."""
+        if not self.silent:
+            return self.piece.seen
+        seen = self.piece.seen.copy()
+        seen[list(self.silent)] = 1.0
+        return seen
+
 
 def _jobs(pieces: Sequence[_Piece]) -> Iterator[_Job]:
     for piece in pieces:
@@ -178,7 +190,7 @@ def _jobs(pieces: Sequence[_Piece]) -> Iterator[_Job]:
 
 def _listen(jobs: Sequence[_Job], order: Order) -> None:
     """Add what one model tells to the factors."""
-    seen = np.array([_seen(job.piece, job.silent)[job.piece.in_order(order)] for job in jobs])
+    seen = np.array([job.seen()[job.piece.in_order(order)] for job in jobs])
     density = np.array([job.piece.density for job in jobs], dtype=np.float32)
     _, told = recursion(seen, density, BY_NUMBER.get(order, order))
     for i, job in enumerate(jobs):
