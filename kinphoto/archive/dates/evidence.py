@@ -19,7 +19,7 @@ from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.dates.neighbourhood import Reach
-from kinphoto.archive.dates.scan_numbers import Named, scan_numbers
+from kinphoto.archive.dates.scan_numbers import ScanName, scan_numbers
 from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
@@ -101,7 +101,7 @@ class _Rows:
     photograph; of all, `named` has how they are named and numbered, by row id."""
 
     def __init__(
-        self, read: Callable[[Table], Sequence[Row]], identity: Identity, named: Mapping[int, Named] | None = None
+        self, read: Callable[[Table], Sequence[Row]], identity: Identity, named: Mapping[int, ScanName] | None = None
     ) -> None:
         self.named = named or {}
         self.people = {p["id"]: p for p in read(t.person)}
@@ -152,7 +152,7 @@ class _Rows:
             ev.Photograph(
                 p["code"], p["indexed"], p["id"] not in originals, bool(p["page"]),
                 None if p["container_id"] is None else f"B{p['container_id']}", p["position"],
-                *self.named.get(p["id"], Named()),
+                *self.named.get(p["id"], ScanName()),
             )
             for p in self.photos.values()
         )  # fmt: skip

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.dates.scan_numbers import Named, scan_numbers
+from kinphoto.archive.dates.scan_numbers import ScanName, scan_numbers
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.sequences import another_order, of_one_series
 from kinphoto.reason.model.themes import theme_of, with_themes
@@ -42,7 +42,7 @@ def numbered_with(connection: Connection, photograph_id: int, container_id: int)
     if not named:
         return NumberedWith()
     evidence = with_themes(ev.Evidence(
-        photographs=tuple(ev.Photograph(str(i), 0, False, False, "", at, *named.get(i, Named())) for i, at in there),
+        photographs=tuple(ev.Photograph(str(i), 0, False, False, "", at, *named.get(i, ScanName())) for i, at in there),
         containers=(ev.Container(""),),
     ))  # fmt: skip
     lies_in = {int(each.id): each.container or "" for each in evidence.photographs}
@@ -50,7 +50,7 @@ def numbered_with(connection: Connection, photograph_id: int, container_id: int)
     here = [i for i, _ in there if lies_in[i] == where]
     theme = theme_of(where)
     among = frozenset(here) if theme else None
-    numbers = of_one_series([named.get(i, Named()).number for i in here])
+    numbers = of_one_series([named.get(i, ScanName()).number for i in here])
     order = another_order(numbers) or []
     along = [(here[k], numbers[k]) for k in order]
     at = next((k for k, (i, _) in enumerate(along) if i == photograph_id), None)

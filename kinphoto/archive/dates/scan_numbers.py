@@ -21,14 +21,14 @@ from kinphoto.store import tables as t
 _DIGITS = re.compile(r"(.*?)(\d{1,6})(\D*)", re.DOTALL)
 
 
-class Named(NamedTuple):
+class ScanName(NamedTuple):
     """The theme of a photograph's name (empty: it has none) and its number."""
 
     theme: str = ""
     number: ev.Number | None = None
 
 
-def scan_numbers(connection: Connection, container: int | None = None) -> Mapping[int, Named]:
+def scan_numbers(connection: Connection, container: int | None = None) -> Mapping[int, ScanName]:
     """Of the photographs (row ids) that lie in a container, or in this one, those that are named or numbered."""
     p, s, f = t.photograph.c, t.scan.c, t.former_name.c
     lies = p.container_id.is_not(None) if container is None else p.container_id == container
@@ -43,20 +43,20 @@ def scan_numbers(connection: Connection, container: int | None = None) -> Mappin
     on_back = {i: _number("recorded", text.strip()) for i, text in connection.execute(recorded)}
     found = {}
     for i in called.keys() | on_back.keys():
-        now = called.get(i, Named())
+        now = called.get(i, ScanName())
         number = on_back.get(i) or was.get(i, now).number or now.number
         if now.theme or number is not None:
-            found[i] = Named(now.theme, number)
+            found[i] = ScanName(now.theme, number)
     return found
 
 
-def _of_name(path: str) -> Named:
+def _of_name(path: str) -> ScanName:
     found = _DIGITS.fullmatch(PurePath(path).stem)
     if found is None or len(found[2]) > 5:
-        return Named()
+        return ScanName()
     theme, counts = _series(found[1], found[3])
     theme = theme if len(found[2]) >= DIGITS else ""
-    return Named(theme, ev.Number(f"name {found[1].casefold()}", int(found[2])) if counts else None)
+    return ScanName(theme, ev.Number(f"name {found[1].casefold()}", int(found[2])) if counts else None)
 
 
 @lru_cache(maxsize=1 << 12)

@@ -9,7 +9,7 @@ from building import archive_with
 from making import make_scans
 
 from kinphoto.archive import Archive
-from kinphoto.archive.dates.scan_numbers import Named, scan_numbers
+from kinphoto.archive.dates.scan_numbers import ScanName, scan_numbers
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.reason.model.evidence import Number
 from kinphoto.store import tables as t
@@ -40,12 +40,12 @@ def archive(tmp_path_factory: pytest.TempPathFactory) -> Archive:
     return made
 
 
-def named(archive: Archive) -> dict[str, Named]:
+def named(archive: Archive) -> dict[str, ScanName]:
     """The theme and number of each, by the stem of its name."""
     with archive.reading() as connection:
         found = scan_numbers(connection)
         paths = connection.execute(t.scan.select()).mappings()
-        return {Path(row["path"]).stem: found.get(row["photograph_id"], Named()) for row in paths}
+        return {Path(row["path"]).stem: found.get(row["photograph_id"], ScanName()) for row in paths}
 
 
 def test_names(archive: Archive) -> None:
