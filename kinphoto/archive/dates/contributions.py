@@ -118,7 +118,7 @@ def far_that_matter(
     """The day of an event it shows, and what else is known about the people in it that moves the range."""
     shown = {s.id for s in own_in_order(own, near, aside)}
     people = {p for s in own if isinstance(s, ev.Appearance) for p in say.about(s.id)}
-    events = {s.event for s in own if isinstance(s, ev.EventClaim)}
+    events = {s.event for s in own if isinstance(s, ev.EventClaim | ev.RelativeDate)}
     for statement in near.statements:
         if isinstance(statement, ev.EventDate) and statement.event in events and statement.id not in shown:
             yield statement
