@@ -149,6 +149,8 @@ ENGLISH = Language(
         *give_or_take("GIVE OR TAKE|PLUS OR MINUS|PLUS ?/ ?MINUS|\\+ ?/? ?-|±", "YEARS?|YRS?", ENGLISH_NUMBERS,
                        several="A YEAR OR TWO|A YEAR OR SO|A FEW YEARS|A COUPLE OF YEARS"),
         (r"^(\d{4}|\d{3}0S)[- ]?ISH$", r"ABOUT \1"),
+        (r"\b(\d{3}0)S?[- ]?SOMETHING\b", r"\1S"),
+        (r"\b(SPRING|SUMMER|AUTUMN|FALL|WINTER) OF (?='?\d\d)", r"\1 "),
     ),
 )  # fmt: skip
 

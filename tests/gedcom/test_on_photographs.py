@@ -138,6 +138,9 @@ def test_years_are_counted_from_a_year_or_a_war(text: str, year: int) -> None:
     ("text", "first", "last"),
     [
         ("1931, give or take two years", 1929, 1933),
+        ("nineteen fifty something", 1950, 1959),
+        ("1950-something", 1950, 1959),
+        ("spring of 1931 or 32", 1931, 1932),
         ("about 1931 +/- 2", 1929, 1933),
         ("1931 ± 1", 1930, 1932),
         ("1931 give or take a few years", 1928, 1934),
