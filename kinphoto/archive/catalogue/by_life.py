@@ -112,7 +112,7 @@ def _speaker(who: str, company: Company) -> int:
     if company.speaker is None:
         raise InvalidValueError(
             f"it is not known who says “{who}”",
-            remedy="Say the name; or who told it, and who that is: kinphoto informant NAME --person PERSON.",
+            remedy="Say the name; or whose words these are, and who that is: kinphoto informant NAME --person PERSON.",
         )
     return company.speaker
 
