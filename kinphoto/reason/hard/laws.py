@@ -29,7 +29,6 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -193,13 +192,8 @@ class _VariableIndex:
 
 def _dates_of_events(by_kind: dict[type[ev.Statement], list[Any]]) -> dict[str, ev.EventDate | ev.LifeDate]:
     """The first date of each event by its key."""
-    lives = (s for s in by_kind[ev.LifeDate] if s.event in ev.LIFE_TAGS)
-    found: dict[str, ev.EventDate | ev.LifeDate] = {}
-    for key, date in chain(
-        ((s.event, s) for s in by_kind[ev.EventDate]), ((f"{s.person}:{ev.LIFE_TAGS[s.event]}", s) for s in lives)
-    ):
-        found.setdefault(key, date)
-    return found
+    dates = [*by_kind[ev.EventDate], *by_kind[ev.LifeDate]]
+    return {date.key: date for date in reversed(dates) if date.key}
 
 
 class _ConstraintBuilder:

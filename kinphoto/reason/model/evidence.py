@@ -171,6 +171,10 @@ class LifeEvent(StrEnum):
     """Anything that only the living do: being counted in a census, dwelling, emigrating, taking a degree."""
 
 
+LIFE_TAGS = {LifeEvent.BIRTH: "BIRT", LifeEvent.DEATH: "DEAT"}
+"""How the key of an event names somebody's birth or death: `I12:BIRT`."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LifeDate(Statement):
     """The tree says when somebody was born, christened, died or was buried, or that they were alive some time."""
@@ -180,13 +184,14 @@ class LifeDate(Statement):
     event: LifeEvent
     date: Dated
 
+    @property
+    def key(self) -> str:
+        """The key of the event, a birth's or a death's; "" of what has none."""
+        return f"{self.person}:{LIFE_TAGS[self.event]}" if self.event in LIFE_TAGS else ""
+
     def about(self) -> tuple[str, ...]:
         """Whose life it is."""
         return (self.person,)
-
-
-LIFE_TAGS = {LifeEvent.BIRTH: "BIRT", LifeEvent.DEATH: "DEAT"}
-"""How the key of an event names somebody's birth or death: `I12:BIRT`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,6 +201,11 @@ class EventDate(Statement):
     CALLED = "event-date"
     event: str
     date: Dated
+
+    @property
+    def key(self) -> str:
+        """The key of the event."""
+        return self.event
 
     def touches(self) -> tuple[Thing, ...]:
         """The event, and whose birth or death it is."""

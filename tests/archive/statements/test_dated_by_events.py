@@ -119,6 +119,8 @@ def test_it_is_shown_in_full_words_with_who_is_meant(archive: Archive) -> None:
     assert (mark.kind, mark.date) == ("recollection", "when Ada Marsh (I1) was 3")
     assert "K00001 was taken when Ada Marsh was 3, from memory" in archive.dates.explanation("K1").text
     assert "when Ada Marsh (I1) was 3" in archive.statements.history()[0].what
+    said = [one.text for one in archive.dates.explanation("K1").parts]
+    assert "Ada Marsh was born on 2 May 1917" in said  # though she is not in it
 
 
 def test_words_on_the_back_are_quoted_as_they_stand(archive: Archive) -> None:
