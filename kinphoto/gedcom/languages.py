@@ -330,9 +330,12 @@ SCANDINAVIAN = Language(
         "januar|januari", "februar|februari", "mars|marts", "april", "mai|maj", "juni", "juli", "august|augusti",
         "september", "oktober|okt", "november", "desember|december",
     ),
-    seasons={"spring": "vår|forår", "summer": "sommer|sommar", "autumn": "høst|höst|efterår"},
+    seasons={
+        "spring": "vår|våren|forår|foråret", "summer": "sommer|sommeren|sommar|sommaren",
+        "autumn": "høst|høsten|höst|hösten|efterår|efteråret", "winter": "vinter|vinteren|vintern",
+    },
     feasts={
-        "Easter": "påske|påsk", "Whitsun": "pinse|pingst", "Midsummer": "midsommar|sankthans|sankt hans",
+        "Easter": "påske|påsken|påsk", "Whitsun": "pinse|pinsen|pingst", "Midsummer": "midsommar|sankthans|sankt hans",
         "Christmas": "julen|juletid", "Christmas Eve": "julaften|julafton|juleaften",
     },
     about="omkring|omkr|omtrent|cirka|runt|cirka år",
