@@ -174,7 +174,8 @@ class _Tables:
         related = {row[end] for row in said for end in ("photograph_id", "other_id") if not names_event(row)}
         related |= {row["photograph_id"] for row in self.rows(_PRINTED, _s.photograph_id, photographs)}
         events = {row["value"] for row in said if names_event(row)}
-        return related - {None}, self._seen_in(photographs) | self._people_of(events), events
+        people = self._people_of(events)
+        return related - {None}, self._seen_in(photographs) | people, events | self._lives_of(people)
 
     def _seen_in(self, photographs: Set[int]) -> set[int]:
         """Everybody in these photographs; whoever told us is noted."""
@@ -190,7 +191,13 @@ class _Tables:
         couples = {row["person_id"] for row in self.rows(_PARTNERS, t.partner.c.family_id, families)}
         known = {row["code"]: row["id"] for row in self.rows(_PEOPLE, t.person.c.code, codes)}
         self.others |= set(known.values())
-        return couples | {known[code] for code in known if {f"{code}:BIRT", f"{code}:DEAT"} & events}
+        lived = {known[code] for code in known if {f"{code}:{tag}" for tag in ev.LIFE_TAGS.values()} & events}
+        return couples | {self.identity.of(one) for one in lived}
+
+    def _lives_of(self, people: Set[int]) -> set[str]:
+        """Births and deaths of these people, by the codes of everybody who turned out to be them."""
+        codes = [row["code"] for row in self.rows(_PEOPLE, t.person.c.id, self.identity.names(people))]
+        return {f"{code}:{tag}" for code in codes for tag in ev.LIFE_TAGS.values()}
 
     # --- from people ----------------------------------------------------------------------------------------------
 
@@ -220,10 +227,9 @@ class _Tables:
         return {one for one, exact in dates.items() if all(exact)}
 
     def events(self, people: Set[int]) -> set[str]:
-        codes = [row["code"] for row in self.rows(_PEOPLE, t.person.c.id, people)]
         of = {row["family_id"] for row in self.rows(_PARTNERS, t.partner.c.person_id, people)}
         weddings = {f"{row['code']}:MARR" for row in self.rows(_FAMILIES, t.family.c.id, of)}
-        return weddings | {f"{code}:{tag}" for code in codes for tag in ("BIRT", "DEAT")}
+        return weddings | self._lives_of(people)
 
     # --- to further photographs -----------------------------------------------------------------------------------
 

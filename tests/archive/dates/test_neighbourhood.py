@@ -87,6 +87,7 @@ def _more(archive: Archive, dice: random.Random, homes: int) -> None:
             archive.statements.record(NewClaim(photograph=photo(), kind="recollection", date=words))
     archive.statements.add_informant("Aunt Elin", person="I3")
     archive.people.add("Jon Tveit")
+    archive.statements.record(NewClaim(photograph=photo(), kind="taken", date="before X1 was born"))
     archive.statements.link(Link(photograph=photo(), person="X1", by="Aunt Elin"))
     archive.statements.link(Link(photograph=photo(), person="X1"))
     archive.people.identify("X1", f"I{dice.randrange(1, 151)}")

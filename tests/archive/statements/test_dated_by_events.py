@@ -225,3 +225,14 @@ def test_in_hindsight_it_is_hidden_with_the_dates_of_its_photograph(archive: Arc
     archive.statements.record(NewClaim(photograph="K1", kind="taken", date="9 MAY 1924"))
     say(archive, "Ada's 7th birthday")
     assert archive.dates.hindsight().undated == ("K00001",)
+
+
+def test_whoever_a_neighbour_turns_out_to_be(archive: Archive) -> None:
+    """Dated by the birth of somebody outside the tree, who is found in it later: then it counts."""
+    archive.people.add("Jon Tveit")
+    say(archive, "before Jon Tveit was born", kind="taken")
+    say(archive, "Ada's 7th birthday", "K2", kind="taken")
+    assert span(archive)[1].year > 1917
+    archive.people.identify("X1", "I1")
+    assert span(archive)[1] == date(1917, 5, 2)
+    assert "K00001 was taken before the birth of Ada Marsh" in archive.dates.explanation("K1").text
