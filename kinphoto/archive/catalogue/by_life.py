@@ -12,7 +12,10 @@ from kinphoto.archive.catalogue.by_kinship import by_kinship
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding_events import find_event
 from kinphoto.archive.catalogue.finding_people import find_person, relatives_called, several_people
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.life_phrases import LifePhrase, read_life_phrase
+from kinphoto.archive.catalogue.unborn import in_the_picture
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 from kinphoto.reason.model.evidence import LIFE_TAGS, LifeEvent
 from kinphoto.reason.model.span import Span
@@ -40,6 +43,19 @@ class Company:
 
     speaker: int | None = None
     pictured: Collection[int] = ()
+
+
+def company_of(connection: Connection, photograph_id: int, by: str | None = None) -> Company:
+    """Of what `by` says of a photograph: who that is, where it is known, and who is named in it."""
+    i, a = t.informant.c, t.appearance.c
+    tellers = connection.execute(select(i.name, i.person_id).where(i.person_id.is_not(None))).all()
+    speaker = next((row.person_id for row in tellers if fold(row.name) == fold(by or "")), None)
+    identity = read_identity(connection)
+    seen = connection.execute(
+        select(a.role, a.denied, a.person_id).where(a.photograph_id == photograph_id, a.withdrawn == 0)
+    )
+    pictured = {identity.of(row.person_id) for row in seen if in_the_picture(*row)}
+    return Company(speaker, pictured)
 
 
 def by_life(connection: Connection, text: str, company: Company) -> ByEvent | None:

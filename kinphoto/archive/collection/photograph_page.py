@@ -12,6 +12,7 @@ from typing import Annotated, Any
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import row_of
+from kinphoto.archive.catalogue.event_names import event_words, relative_words
 from kinphoto.archive.catalogue.finding import find_photograph, scans_of
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
@@ -21,7 +22,6 @@ from kinphoto.archive.catalogue.recorded_dates import dated, lapse_of
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.collection.images import shown_size
 from kinphoto.archive.dates.estimates import as_estimate
-from kinphoto.archive.statements.claims import event_words, relative_words
 from kinphoto.archive.words.kinds import KINDS
 from kinphoto.documents import INLINE, INTERNAL, OR_NULL, Key
 from kinphoto.gedcom.wording import words as plain

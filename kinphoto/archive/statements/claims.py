@@ -9,26 +9,24 @@ from datetime import date, datetime
 from textwrap import shorten
 from typing import Annotated, Any, TypeVar
 
-from sqlalchemy import Connection, select
+from sqlalchemy import select
 
-from kinphoto.archive.catalogue.by_life import ByEvent, Company, by_life
-from kinphoto.archive.catalogue.codes import with_code
+from kinphoto.archive.catalogue.by_life import ByEvent, by_life, company_of
+from kinphoto.archive.catalogue.event_names import event_words, relative_words
 from kinphoto.archive.catalogue.finding_events import find_event
 from kinphoto.archive.catalogue.kinds import OF_EXPOSURE
 from kinphoto.archive.catalogue.recorded_dates import date_columns
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.catalogue.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
+from kinphoto.archive.statements.dates_in_words import found_in
 from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, recorded_with_warnings
-from kinphoto.archive.words.lapses import lapse_words
-from kinphoto.archive.words.sentences import EVENT_WORDS, on
+from kinphoto.archive.words.sentences import on
 from kinphoto.errors import ImpossibleDateError, InvalidValueError, NotFoundError, UnclearDateError
 from kinphoto.gedcom.dates import parse_photograph_date
-from kinphoto.gedcom.dates_in_text import DateFound, find_dates, parse_said
+from kinphoto.gedcom.dates_in_text import DateFound, parse_said
 from kinphoto.gedcom.wording import words
-from kinphoto.phrases import listed
 from kinphoto.reason.model import processes
-from kinphoto.reason.model.evidence import LIFE_TAGS, LifeEvent
-from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.model.span import Dated
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -103,7 +101,8 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
             recorder.warnings += _doubts(recorder, photograph, dated)
     elif text:
         summary = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
-        found = find_dates(text, _today(recorder))
+        company = company_of(recorder.connection, photograph["id"], said.by)
+        found = found_in(recorder.connection, text, company, _today(recorder))
     else:
         raise InvalidValueError(f"a statement of kind {kind} needs a date or words", remedy="Add a date, or --text.")
     done = _record(recorder, photograph, kind, values, trust, said.by, summary)
@@ -118,21 +117,10 @@ def _date_or_event(recorder: Recorder, photograph: Row, written: str, by: str | 
     except (UnclearDateError, ImpossibleDateError):
         raise
     except InvalidValueError:
-        found = by_life(recorder.connection, written, _company(recorder, photograph, by))
+        found = by_life(recorder.connection, written, company_of(recorder.connection, photograph["id"], by))
         if found is None:
             raise
         return found
-
-
-def _company(recorder: Recorder, photograph: Row, by: str | None) -> Company:
-    """Who says it, and who is named in the picture."""
-    i, seen = t.informant.c, recorder.of(t.appearance, photograph["id"])
-    teller = recorder.informant(by)
-    speaker = None if teller is None else recorder.connection.scalar(select(i.person_id).where(i.id == teller))
-    pictured = {
-        recorder.identity.of(a["person_id"]) for a in seen if in_the_picture(a["role"], a["denied"], a["person_id"])
-    }
-    return Company(speaker, pictured)
 
 
 def _dated_by_event(kind: str, found: ByEvent) -> dict[str, Any]:
@@ -326,31 +314,6 @@ def _same_words_undated(recorder: Recorder, photograph: Any, said: dict[str, Any
         ),
         None,
     )
-
-
-def event_words(connection: Connection, key: str) -> str:
-    """ "shows the marriage of Ada Marsh and Tom Holm (F3)", from the key of an event."""
-    return f"shows {event_name(connection, key)}"
-
-
-def relative_words(connection: Connection, key: str, lapse: Span) -> str:
-    """When a picture was taken by an event: "before the birth of Ada Marsh (I12)", "when Ada Marsh (I12) was 3"."""
-    code, _, tag = key.partition(":")
-    born = tag == LIFE_TAGS[LifeEvent.BIRTH] and with_code(connection, t.person, code)
-    return lapse_words(event_name(connection, key), lapse, f"{born['name'] or 'somebody'} ({code})" if born else "")
-
-
-def event_name(connection: Connection, key: str) -> str:
-    """ "the marriage of Ada Marsh and Tom Holm (F3)", from the key of an event."""
-    code, _, tag = key.partition(":")
-    p, m = t.person.c, t.partner.c
-    family = with_code(connection, t.family, code)
-    whose = p.code == code
-    if family is not None:
-        whose = p.id.in_(select(m.person_id).where(m.family_id == family["id"]))
-    names = list(connection.scalars(select(p.name).where(whose).order_by(p.sex.desc(), p.id)))
-    who = f"{listed([name or 'somebody' for name in names])} ({code})" if names else code
-    return f"{EVENT_WORDS.get(tag, f'the event {tag}')} of {who}"
 
 
 def _day_of_camera(recorder: Recorder, photograph: Any) -> dict[str, Any]:

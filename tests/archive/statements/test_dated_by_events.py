@@ -236,3 +236,26 @@ def test_whoever_a_neighbour_turns_out_to_be(archive: Archive) -> None:
     archive.people.identify("X1", "I1")
     assert span(archive)[1] == date(1917, 5, 2)
     assert "K00001 was taken before the birth of Ada Marsh" in archive.dates.explanation("K1").text
+
+
+def test_a_life_in_words_on_a_back_is_offered(archive: Archive) -> None:
+    """Beside the dates in it; not of somebody unknown, and not where the words mean something else."""
+    text = "Skerry Point, Ada's 7th birthday. With Zorro, before Zorro was born. Whitsun 1931?"
+    found = archive.statements.dates_in_words("K1", text)
+    assert [(one.text, one.readings[0].words) for one in found] == [
+        ("Ada's 7th birthday", "at the 7th birthday of Ada Marsh (I1)"),
+        ("Whitsun 1931?", "perhaps between 23 and 25 May 1931"),
+    ]
+    assert [text[one.start :].startswith(one.text) for one in found] == [True, True]
+    done, _ = archive.statements.record(
+        NewClaim(photograph="K1", kind="inscription", text="when I was seven", by="Aunt Edda")
+    )
+    assert [one.readings[0].words for one in done.dates_found] == ["when Edda Marsh (I2) was 7"]
+
+
+def test_a_typed_date_is_read_or_says_why_not(archive: Archive) -> None:
+    """A date, a life, a namesake, and neither."""
+    typed = {"1931": "1931", "before Ada was born": "before the birth of Ada Marsh (I1)"}
+    assert {said: archive.statements.date_typed("K1", said).readings[0].words for said in typed} == typed
+    assert "2 people match 'Odo'" in archive.statements.date_typed("K1", "before Odo was born").problem
+    assert "cannot be understood" in archive.statements.date_typed("K1", "before the roof came off").problem
