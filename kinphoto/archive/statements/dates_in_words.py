@@ -14,6 +14,7 @@ from kinphoto.archive.catalogue.event_names import relative_words
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.errors import KinphotoError
 from kinphoto.gedcom.dates_in_text import DateFound, DateReading, find_dates, read_date
+from kinphoto.phrases import opening
 
 _CLAUSE = re.compile(r"[^.,;:!()\n–—]+")
 _LONGEST = 120
@@ -35,7 +36,7 @@ def date_typed(connection: Connection, photograph: str, typed: str, by: str | No
     try:
         return _by_life(connection, typed, 0, company) or found
     except KinphotoError as problem:
-        return DateFound(typed, 0, (), str(problem))
+        return DateFound(typed, 0, (), opening(str(problem)))
 
 
 def found_in(connection: Connection, text: str, company: Company, today: date) -> tuple[DateFound, ...]:
