@@ -31,6 +31,7 @@ UNREAD = (
 """What says nothing to people."""
 
 ERRORS_ALONE = (
+    "archive/catalogue/life_phrases.py",
     "gedcom/languages.py",
     "gedcom/cyrillic_languages.py",
     "gedcom/romance_languages.py",
