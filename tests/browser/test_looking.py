@@ -50,7 +50,7 @@ def red(page: Page) -> np.ndarray:
     while not down.size:  # on a busy machine it may not have been drawn
         page.evaluate(PICTURES_THERE)
         pixels = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB")).astype(int)
-        down, across = np.nonzero((pixels[..., 0] > 200) & (pixels[..., 1] < 60))
+        down, across = np.nonzero(pixels[..., 0] > 3 * pixels[..., 1])  # also in the shadow of the frame
     return np.array([across.min(), down.min(), across.max() + 1, down.max() + 1])
 
 
