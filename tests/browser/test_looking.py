@@ -100,6 +100,16 @@ def test_a_frame_stays_on_the_picture(page: Page) -> None:
     assert now[2] - now[0] > 2 * (right - left)
 
 
+def test_a_frame_stands_out_from_what_it_lies_on(page: Page) -> None:
+    """Also from a white collar: around its white line lies a shadow, narrow however large the picture is."""
+    page.evaluate(PICTURES_THERE)
+    left, _, right, lower, *_ = page.evaluate(WHERE)
+    column = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("L"))[:, round((left + right) / 2)].astype(int)
+    below = column[round(lower) + 1 :]
+    assert below[:3].min() < 0.9 * below[10]
+    assert below[5:15].tolist() == [below[10]] * 10
+
+
 def test_an_arrow_turns_the_page_until_somebody_looks_closer(page: Page) -> None:
     """Whole, it is left to the page; closer, it moves the picture."""
     page.evaluate("addEventListener('keydown', (event) => { window.left = !event.defaultPrevented; })")
