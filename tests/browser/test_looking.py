@@ -102,10 +102,10 @@ def test_a_frame_stays_on_the_picture(page: Page) -> None:
 
 def test_a_frame_stands_out_from_what_it_lies_on(page: Page) -> None:
     """Also from a white collar: around its white line lies a shadow, narrow however large the picture is."""
-    page.evaluate(PICTURES_THERE)
+    check(page)
     left, _, right, lower, *_ = page.evaluate(WHERE)
-    column = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("L"))[:, round((left + right) / 2)].astype(int)
-    below = column[round(lower) + 1 :]
+    grey = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("L"))
+    below = grey[round(lower) + 1 :, round((left + right) / 2)]
     assert below[:3].min() < 0.9 * below[10]
     assert below[5:15].tolist() == [below[10]] * 10
 
