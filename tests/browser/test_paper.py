@@ -14,7 +14,7 @@ A4 = {"width": 687, "height": 1016}
 
 def printed(served: Served, desk: OneAfterTheOther, name: str) -> Page:
     """The page as it goes on paper."""
-    page = desk.shown(served.address + PAGES[name], missing=name == "refused")
+    page: Page = desk.shown(served.address + PAGES[name], missing=name == "refused")
     if name == "photograph":
         page.get_by_role("button", name="Turn the view").wait_for()
         page.locator("[data-tiles]").focus()
