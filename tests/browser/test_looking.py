@@ -50,7 +50,7 @@ def red(page: Page) -> np.ndarray:
     while not down.size:  # on a busy machine it may not have been drawn
         page.evaluate(PICTURES_THERE)
         pixels = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB")).astype(int)
-        down, across = np.nonzero((pixels[..., 0] > 200) & (pixels[..., 1] < 60))
+        down, across = np.nonzero(pixels[..., 0] > 3 * pixels[..., 1])  # also in the shadow of the frame
     return np.array([across.min(), down.min(), across.max() + 1, down.max() + 1])
 
 
@@ -98,6 +98,16 @@ def test_a_frame_stays_on_the_picture(page: Page) -> None:
     check(page)
     now = page.evaluate(WHERE)
     assert now[2] - now[0] > 2 * (right - left)
+
+
+def test_a_frame_stands_out_from_what_it_lies_on(page: Page) -> None:
+    """Also from a white collar: around its white line lies a shadow, narrow however large the picture is."""
+    check(page)
+    left, _, right, lower, *_ = page.evaluate(WHERE)
+    grey = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("L"))
+    below = grey[round(lower) + 1 :, round((left + right) / 2)]
+    assert below[:3].min() < 0.9 * below[10]
+    assert below[5:15].tolist() == [below[10]] * 10
 
 
 def test_an_arrow_turns_the_page_until_somebody_looks_closer(page: Page) -> None:
