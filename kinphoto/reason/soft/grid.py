@@ -94,8 +94,11 @@ class Grid:
 
     def masses(self, log: Array) -> Array:
         """Probabilities from the logarithms of densities: each row adds up to 1."""
-        weight = np.exp(log - np.repeat(self.per_row(log, np.maximum), self.sizes)) * self.width
-        return np.asarray(weight / np.repeat(self.per_row(weight), self.sizes))
+        weight = log - np.repeat(self.per_row(log, np.maximum), self.sizes)
+        np.exp(weight, out=weight)
+        weight *= self.width
+        weight /= np.repeat(self.per_row(weight), self.sizes)
+        return np.asarray(weight)
 
     def interpolated(self, values: Array, rows: Ints, days: Array) -> Array:
         """`values` (one per cell, at its middle) at other days of some rows, linearly; level beyond the ends."""
@@ -177,15 +180,18 @@ def normalised(log: Array, begin: Ints) -> Array:
     if len(begin) == 1:
         return np.exp(log)
     sizes = np.diff(begin)
-    weight = np.exp(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes))
-    return np.asarray(weight / np.repeat(np.add.reduceat(weight, begin[:-1]), sizes))
+    weight = log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes)
+    np.exp(weight, out=weight)
+    weight /= np.repeat(np.add.reduceat(weight, begin[:-1]), sizes)
+    return np.asarray(weight)
 
 
 def distances(belief: Array, ratio: Array, begin: Ints) -> Array:
     """By how much lists of probabilities move (total variation) when they are multiplied by `ratio`."""
     moved, sizes = belief * ratio, np.diff(begin)
     moved /= np.repeat(np.maximum(np.add.reduceat(moved, begin[:-1]), 1e-30), sizes)
-    return np.asarray(np.add.reduceat(np.abs(moved - belief), begin[:-1]) / 2)
+    moved -= belief
+    return np.asarray(np.add.reduceat(np.abs(moved, out=moved), begin[:-1]) / 2)
 
 
 @dataclass(frozen=True)

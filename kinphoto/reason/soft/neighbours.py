@@ -183,7 +183,8 @@ class Neighbours:
         judged = np.array([i for i, f in enumerate(self.faces) if len(f.judged) == 1], dtype=np.int64)
         if not len(judged):
             return []
-        s0, s1 = self.propagation.doubted(judged, *self.careless[:, judged])
+        doubt = np.array([self.faces[i].judged[0][1].doubt for i in judged.tolist()])
+        s0, s1 = self.propagation.doubted(judged, *self.careless[:, judged], above / np.maximum(doubt, 1e-30))
         found = []
         for i, a, b in zip(judged.tolist(), s0.tolist(), s1.tolist(), strict=True):
             (age, judgement) = self.faces[i].judged[0]
