@@ -86,7 +86,7 @@ class Grid:
 
     def summed(self, at: Ints, values: Array) -> Array:
         """For each cell the sum of the `values` that fall to it; `at` are the cells."""
-        return np.bincount(at, values, minlength=len(self.left)).astype(np.float64)
+        return np.bincount(at, values, minlength=len(self.left)).astype(np.float64, copy=False)
 
     def per_row(self, values: Array, how: np.ufunc = np.add) -> Array:
         """The sum (or another reduction) of `values` (one per cell) over each row."""
@@ -158,7 +158,7 @@ def grid(start: Array, end: Array, rows: Ints = NO_INTS, breaks: Array = NO_DAYS
         marks.append(np.repeat(own[chosen], counts) + points[ranges(first, counts)])
     edges = np.sort(np.concatenate(marks), kind="stable")  # which merges runs that are in order already
     edges = edges[np.diff(edges, prepend=-1.0) > 0]
-    row = (edges // _ROW).astype(np.int64)
+    row = (edges * (1 / _ROW)).astype(np.int64)  # exact, as it is a power of two
     cell = np.flatnonzero(row[1:] == row[:-1])
     shift = row[cell] * _ROW
     return Grid(starts(np.bincount(row[cell], minlength=len(start))), edges[cell] - shift, edges[cell + 1] - shift)
