@@ -39,9 +39,8 @@ ROUNDS, DAMPED_FROM, DAMPING, TOLERANCE = 40, 15, 0.3, 0.003
 """The most rounds; the first damped one and by how much; the change of a belief below which a message has converged."""
 TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
-AT_MOST = 2.0
-"""A mean of a kernel is at most as much as its greatest value; where it is of those who were alive later, whose chances
-are taken in the middle of quarter-years, certainly less than twice as much."""
+AT_MOST = 1.01
+"""A mean of a kernel is at most as much as its greatest value, but for rounding."""
 FEW_CELLS = 1 << 18
 """Numbers to be transformed that are not worth the threads, as for a single photograph."""
 
@@ -237,6 +236,7 @@ class BeliefPropagation:
             s1[batch] = np.add.reduceat(others * seen, begin[:-1])
             there = np.add.reduceat(others * self.faces.alive[self.to_photo.of(some)[0]], begin[:-1])
             most = AT_MOST * self.padded_kernels.plain[careless[batch]].max(axis=1) * there
+            most[careless_lasting[batch] >= 0] = np.inf  # how many lived so long does not bound them
             more = np.flatnonzero(most > least[batch] * s1[batch])
             if len(more):
                 slips = (np.repeat(kernel[batch[more]], many) for kernel in (careless, careless_lasting))
