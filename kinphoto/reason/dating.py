@@ -123,6 +123,9 @@ class Inference:
         learned = None if informants is None else Informants({i.informant: i for i in informants})
         self.strips = strips = Strips.read(self.groups, kept, self.dated_groups)
         self.beliefs = Beliefs(self.groups, self.lives, learned, by_strips=strips.ordered if strips else ())
+        if lasting:  # a whole archive, whose messages take much memory
+            _ = self.doubted_births
+            self.beliefs.neighbours.forget_messages()
         self.told = evidence.from_containers
         if evidence.containers and len(self.dated_groups):
             self.beliefs.hear(self.dated_groups, evidence.containers, strips, lasting=lasting)

@@ -17,18 +17,25 @@ SMALLEST = 1e-300
 
 def starts(sizes: Ints) -> Ints:
     """Where each list of these sizes begins, and where the last one ends."""
-    return np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(sizes)])
+    found = np.zeros(len(sizes) + 1, dtype=np.int64)
+    np.cumsum(sizes, out=found[1:])
+    return found
 
 
 def ranges(first: Ints, sizes: Ints, step: int = 1) -> Ints:
     """Lists of consecutive numbers, each of its own size and beginning with its own `first`."""
     begin = starts(sizes)
-    return np.asarray(np.repeat(first - step * begin[:-1], sizes) + step * np.arange(begin[-1]))
+    found = np.repeat(first - step * begin[:-1], sizes)
+    found += np.arange(0, step * begin[-1], step)
+    return found
 
 
 def entries(start: Ints, rows: Ints) -> tuple[Ints, Ints]:
     """The positions of the entries of some lists, and where each list begins among them; list i has the positions from
     `start[i]` to `start[i + 1]`."""
     first = start[rows]
-    begin = starts(start[rows + 1] - first)
-    return np.repeat(first - begin[:-1], np.diff(begin)) + np.arange(begin[-1]), begin
+    sizes = start[rows + 1] - first
+    begin = starts(sizes)
+    found = np.repeat(first - begin[:-1], sizes)
+    found += np.arange(begin[-1])
+    return found, begin

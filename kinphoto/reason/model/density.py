@@ -103,14 +103,17 @@ class DateDensity:
 
     @classmethod
     def stack(cls, dates: Sequence[DateDensity]) -> DateDensity:
-        """Many dates, of numbers, as one of arrays."""
+        """Many dates, of numbers, as one of arrays; numbers where all dates have the same, but for first and last."""
         names = [f.name for f in fields(cls)]
-        values = list(map(operator.attrgetter(*names), dates))
-        return cls(*np.array(values, dtype=np.float64).reshape(-1, len(names)).T)
+        first, last, *others = (
+            np.array(list(map(operator.attrgetter(*names), dates)), dtype=np.float64).reshape(-1, len(names)).T
+        )
+        return cls(first, last, *(v[0] if len(v) and (v == v[0]).all() else v for v in others))
 
     def take(self, which: Ints) -> DateDensity:
         """Some of many dates, each as often as it is named."""
-        return DateDensity(*(getattr(self, f.name)[which] for f in fields(self)))
+        values = (getattr(self, f.name) for f in fields(self))
+        return DateDensity(*(value[which] if np.ndim(value) else value for value in values))
 
 
 def before(day: Value, date: DateDensity) -> Array:
@@ -120,11 +123,13 @@ def before(day: Value, date: DateDensity) -> Array:
 
     U flat, V flat or `fading`; nothing where nothing is left between `first` and `last`.
     """
-    inner = flat(day, date.start, date.end)
-    if np.any(date.fade):
-        fade = np.where(date.fade, date.fade, 1.0)
-        inner = np.where(date.fade, fading(day, date.start, np.maximum(date.end, date.start + 1e-9), fade), inner)
-    total = mixture(date.wide, inner, flat(day, date.first, date.last))
+    total = flat(day, date.first, date.last)
+    if not np.all(np.equal(date.wide, 1.0)):
+        inner = flat(day, date.start, date.end)
+        if np.any(date.fade):
+            fade = np.where(date.fade, date.fade, 1.0)
+            inner = np.where(date.fade, fading(day, date.start, np.maximum(date.end, date.start + 1e-9), fade), inner)
+        total = mixture(date.wide, inner, total)
     if np.any(date.bell):
         total = mixture(date.bell, total, normal(day, date.centre, date.spread))
     return total * np.greater(date.last, date.first)

@@ -353,7 +353,7 @@ def stated_edges(ages: StatedAges) -> list[float]:
 
 def born(age: Array, width: Value = 0.0) -> Array:
     """The chance that somebody had been born, for a birth known to within `width` years about age 0."""
-    return within(age, 0.0, 1000.0, width)
+    return np.asarray(np.clip(age / np.maximum(width, 1e-9) + 0.5, 0.0, 1.0))
 
 
 def within(age: Array, first: Value, last: Value, width: Value = 0.0) -> Array:

@@ -173,12 +173,14 @@ class _CommonFactors:
             step = MONTH if last - first <= 10 * DAYS_PER_YEAR else QUARTER
             edges = np.minimum(first + step * np.arange(np.ceil((last - first) / step - 1e-9) + 1), last)
             middle = first + step * (np.arange(len(edges) - 1) + 0.5)
-        weight = np.diff(edges) / RANGE * self._at(middle, edges)
+        otherwise = self._at(middle, edges)
         if right is not None:
-            weight = self._at(middle, edges) * np.diff(_birth_cumulative(right, edges, self.start, self.end))
+            weight = otherwise * np.diff(_birth_cumulative(right, edges, self.start, self.end))
             weight = weight * (1 - ev.CHANCE_WRONG[right.trust])
-        elif wrong is not None:
-            weight = weight * ev.CHANCE_WRONG[wrong.trust]
+        else:
+            weight = np.diff(edges) / RANGE * otherwise
+            if wrong is not None:
+                weight = weight * ev.CHANCE_WRONG[wrong.trust]
         return BirthPart(float(middle[0]), step, weight)
 
     def _at(self, day: Array, edges: Array) -> Array:

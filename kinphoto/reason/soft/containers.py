@@ -63,6 +63,8 @@ LOOSE = ""
 """The container of photographs that lie nowhere."""
 TOGETHER, IN_ORDER_TOGETHER = 1_000, 8_000
 """Photographs that are worked out together: few where each needs much memory, more for what is done step by step."""
+FEW_QUARTERS = 8
+"""Quarter-years below which they are added up sooner by columns."""
 STEP = 0.05
 """Steps in which the logarithm of what a photograph heard is kept."""
 _OF_STEPS = np.exp(-STEP * np.arange(256))
@@ -132,7 +134,10 @@ class Years:
         k = width.stride
         over = -self.cells % k
         padded = np.pad(likelihood, ((0, 0), (0, over))) if over else likelihood
-        summed = padded.reshape(len(padded), -1, k).sum(axis=2) if k > 1 else padded
+        if k < FEW_QUARTERS:
+            summed = sum((padded[:, i::k] for i in range(1, k)), padded[:, ::k])
+        else:
+            summed = padded.reshape(len(padded), -1, k).sum(axis=2)
         convolve1d(summed, width.bell, axis=1, output=found, mode="constant")
 
 
@@ -333,7 +338,7 @@ def heard(
     steps = np.empty(likelihood.shape, dtype=np.uint8)
     start, end = np.empty((2, len(likelihood)), dtype=np.int64)
     for part, told in trees.messages():
-        for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
+        for at in _slices(len(part), TOGETHER):
             steps[part[at]] = in_steps(told[at])
             start[part[at]], end[part[at]] = without_tails(told[at] * likelihood[part[at]], tail)
     known = np.isin(lying.root, lying.root[lying.of])
@@ -362,6 +367,16 @@ def _lying(of: Ints, many: int) -> Iterator[Ints]:
         yield somewhere[part]
 
 
+def _slices(many: int, about: int) -> Iterator[slice]:
+    """So many things in about equal parts of no more than `about`."""
+    size, more = divmod(many, many // about + 1)
+    begin = 0
+    for part in range(many // about + 1):
+        end = begin + size + (part < more)
+        yield slice(begin, end)
+        begin = end
+
+
 def _rates(likelihood: Array, lying: Lying) -> Array:
     """The archive's rate as each outermost container has it from the others: (containers, quarter-years)."""
     root = lying.root[lying.of]
@@ -371,8 +386,9 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
     found = np.full((many, cells), 1 / cells, dtype=np.float32)
     for _ in range(ROUNDS):
         by_root = np.zeros((many, cells), dtype=np.float32)
-        for at in np.array_split(np.arange(len(root)), len(root) // TOGETHER + 1):
-            posterior = likelihood[at] * found[root[at]]
+        for at in _slices(len(root), TOGETHER):
+            posterior = found[root[at]]
+            posterior *= likelihood[at]
             posterior *= (weight[root[at]] / np.maximum(posterior.sum(axis=1), LEAST))[:, None]
             by_root += summed_by(root[at], many) @ posterior
         others = by_root.sum(axis=0)[None] - by_root[used]
@@ -462,12 +478,13 @@ class Trees:
         strips = self._left_by_strips(rows, of, loads)
         occasions = Occasions(of, like, each, self.years.bells, self.tail, loads, strips)
         own = each * self.weight[rows][:, None]
-        for at in np.array_split(np.arange(len(some)), len(some) // TOGETHER + 1):
-            told = self.before[of[at]]
-            told += self.evidence[of[at]]
+        of_each = loads.T @ own
+        everything = self.before[of[0] : of[-1] + 1] + self.evidence[of[0] : of[-1] + 1]
+        for at in _slices(len(some), TOGETHER):
+            told = everything[of[at] - of[0]]
             alone = 1 - loads[at].multiply(loads[at]).sum(axis=1)
             told -= alone[:, None].astype(np.float32) * own[at]  # the whole of its own, c_ii = 1
-            told -= loads[at] @ (loads.T @ own)
+            told -= loads[at] @ of_each
             if strips is not None:
                 told -= strips[at] @ own
             chance = normal(told)

@@ -86,7 +86,7 @@ class Grid:
 
     def summed(self, at: Ints, values: Array) -> Array:
         """For each cell the sum of the `values` that fall to it; `at` are the cells."""
-        return np.bincount(at, values, minlength=len(self.left)).astype(np.float64)
+        return np.bincount(at, values, minlength=len(self.left)).astype(np.float64, copy=False)
 
     def per_row(self, values: Array, how: np.ufunc = np.add) -> Array:
         """The sum (or another reduction) of `values` (one per cell) over each row."""
@@ -94,8 +94,11 @@ class Grid:
 
     def masses(self, log: Array) -> Array:
         """Probabilities from the logarithms of densities: each row adds up to 1."""
-        weight = np.exp(log - np.repeat(self.per_row(log, np.maximum), self.sizes)) * self.width
-        return np.asarray(weight / np.repeat(self.per_row(weight), self.sizes))
+        weight = log - np.repeat(self.per_row(log, np.maximum), self.sizes)
+        np.exp(weight, out=weight)
+        weight *= self.width
+        weight /= np.repeat(self.per_row(weight), self.sizes)
+        return np.asarray(weight)
 
     def interpolated(self, values: Array, rows: Ints, days: Array) -> Array:
         """`values` (one per cell, at its middle) at other days of some rows, linearly; level beyond the ends."""
@@ -155,7 +158,7 @@ def grid(start: Array, end: Array, rows: Ints = NO_INTS, breaks: Array = NO_DAYS
         marks.append(np.repeat(own[chosen], counts) + points[ranges(first, counts)])
     edges = np.sort(np.concatenate(marks), kind="stable")  # which merges runs that are in order already
     edges = edges[np.diff(edges, prepend=-1.0) > 0]
-    row = (edges // _ROW).astype(np.int64)
+    row = (edges * (1 / _ROW)).astype(np.int64)  # exact, as it is a power of two
     cell = np.flatnonzero(row[1:] == row[:-1])
     shift = row[cell] * _ROW
     return Grid(starts(np.bincount(row[cell], minlength=len(start))), edges[cell] - shift, edges[cell + 1] - shift)
@@ -177,15 +180,18 @@ def normalised(log: Array, begin: Ints) -> Array:
     if len(begin) == 1:
         return np.exp(log)
     sizes = np.diff(begin)
-    weight = np.exp(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes))
-    return np.asarray(weight / np.repeat(np.add.reduceat(weight, begin[:-1]), sizes))
+    weight = log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes)
+    np.exp(weight, out=weight)
+    weight /= np.repeat(np.add.reduceat(weight, begin[:-1]), sizes)
+    return np.asarray(weight)
 
 
 def distances(belief: Array, ratio: Array, begin: Ints) -> Array:
     """By how much lists of probabilities move (total variation) when they are multiplied by `ratio`."""
     moved, sizes = belief * ratio, np.diff(begin)
     moved /= np.repeat(np.maximum(np.add.reduceat(moved, begin[:-1]), 1e-30), sizes)
-    return np.asarray(np.add.reduceat(np.abs(moved - belief), begin[:-1]) / 2)
+    moved -= belief
+    return np.asarray(np.add.reduceat(np.abs(moved, out=moved), begin[:-1]) / 2)
 
 
 @dataclass(frozen=True)

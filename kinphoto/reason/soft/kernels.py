@@ -184,6 +184,7 @@ class JudgementTables:
         """M of each of these tables at an age (years): (ages, points)."""
         if len(self._flat) != len(self._tables) * len(NODES):
             self._flat = np.concatenate(self._tables) if self._tables else self._flat
+            self._tables = np.split(self._flat, len(self._tables)) if self._tables else []  # kept once
         node, more = nodes_below(age)
         node += table * len(NODES)
         more = more.astype(np.float32)[:, None]

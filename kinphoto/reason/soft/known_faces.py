@@ -162,7 +162,9 @@ class FaceArrays:
     def _value(self, faces: Ints, sizes: Ints, a: Array, m: Array) -> Array:
         """F from A and M."""
         share, rest = (np.repeat(v[faces], sizes).astype(np.float32)[:, None] for v in (self.share, self.rest))
-        return np.asarray(share * a[:, None] * m + rest)
+        found = share * a[:, None] * m
+        found += rest
+        return np.asarray(found)
 
     def _alive_and_judged(self, faces: Ints, sizes: Ints, day: Array) -> tuple[Array, Array]:
         """A (cells,) and M (cells, points) of these faces, each on `sizes` cells with these middles."""

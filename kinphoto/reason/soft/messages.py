@@ -39,6 +39,8 @@ ROUNDS, DAMPED_FROM, DAMPING, TOLERANCE = 40, 15, 0.3, 0.003
 """The most rounds; the first damped one and by how much; the change of a belief below which a message has converged."""
 TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
+AT_MOST = 1.01
+"""A mean of a kernel is at most as much as its greatest value, but for rounding."""
 FEW_CELLS = 1 << 18
 """Numbers to be transformed that are not worth the threads, as for a single photograph."""
 
@@ -200,12 +202,16 @@ class BeliefPropagation:
             there, _ = rows.of(f.photo[own] if to_photo else self.looks.row[own])
             by = distances(normalised(log[there], begin), new / old, begin)
             into[here] = np.log(new)
-            np.add.at(log, there, into[here] - before)
+            _add_lists(log, there[begin[:-1]], into[here] - before, begin)
             found.append(chosen[by > self.tolerance])
         return np.concatenate(found)
 
-    def doubted(self, chosen: Ints, careless: Ints, careless_lasting: Ints) -> tuple[Array, Array]:
-        """s0 and s1 of `known_faces` for these faces; `careless`: their kernels if the judge was careless."""
+    def doubted(
+        self, chosen: Ints, careless: Ints, careless_lasting: Ints, least: Array | float = 0.0
+    ) -> tuple[Array, Array]:
+        """s0 and s1 of `known_faces` for these faces; `careless`: their kernels if the judge was careless. Where s0
+        cannot be more than `least` times s1 it is 0."""
+        least = np.broadcast_to(least, len(chosen))
         s0, s1 = np.zeros(len(chosen)), np.zeros(len(chosen))
         length = np.zeros(len(self.faces.birth), dtype=np.int64)
         for n, some in self.given:
@@ -223,14 +229,20 @@ class BeliefPropagation:
             some = chosen[batch]
             rows, many = self._rows(some)
             seen, _ = self._means(some, n, self.faces.kernel[rows], self.faces.late_kernel[rows])
-            slips = np.repeat(careless[batch], many), np.repeat(careless_lasting[batch], many)
-            slipped, _ = self._means(some, n, *slips)
             at, begin = self.photos.of(self.faces.photo[some])
             sizes = np.diff(begin)
             share, rest = (np.repeat(v[some], sizes) for v in (self.faces.share, self.faces.rest))
             others = normalised(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
-            s0[batch] = np.add.reduceat(others * slipped, begin[:-1])
             s1[batch] = np.add.reduceat(others * seen, begin[:-1])
+            there = np.add.reduceat(others * self.faces.alive[self.to_photo.of(some)[0]], begin[:-1])
+            most = AT_MOST * self.padded_kernels.plain[careless[batch]].max(axis=1) * there
+            most[careless_lasting[batch] >= 0] = np.inf  # how many lived so long does not bound them
+            more = np.flatnonzero(most > least[batch] * s1[batch])
+            if len(more):
+                slips = (np.repeat(kernel[batch[more]], many) for kernel in (careless, careless_lasting))
+                slipped, begin = self._means(some[more], n, *slips)
+                here = np.flatnonzero(np.repeat(np.isin(np.arange(len(some)), more), sizes))
+                s0[batch[more]] = np.add.reduceat(others[here] * slipped, begin[:-1])
 
         for _ in parallel_map(lambda job: of(*job), jobs):
             pass
@@ -240,8 +252,10 @@ class BeliefPropagation:
         """The messages of these faces to their photographs, not yet scaled."""
         f, (rows, _) = self.faces, self._rows(chosen)
         seen, begin = self._means(chosen, length, f.kernel[rows], f.late_kernel[rows])
-        share, rest = (np.repeat(v[chosen], np.diff(begin)).astype(self.precision) for v in (f.share, f.rest))
-        return share * seen + rest, begin
+        share, rest = (np.repeat(v[chosen].astype(self.precision), np.diff(begin)) for v in (f.share, f.rest))
+        seen *= share
+        seen += rest
+        return seen, begin
 
     def _means(self, chosen: Ints, length: int, kernel: Ints, late_kernel: Ints) -> tuple[Array, Ints]:
         """The mean of these kernels and of life over births and looks, in each quarter-year of the photographs."""
@@ -260,7 +274,8 @@ class BeliefPropagation:
             gone = cavity[some] * self.early[at[some]]
             late = self._convolved(chosen[last], gone, sizes[lists], out[last], length, late_kernel[lists])
             total[where] = np.where(self._after(chosen[last], out[last]), late, total[where])
-        return self.faces.alive[here] * total, there
+        total *= self.faces.alive[here]
+        return total, there
 
     def _to_birth(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
         """The messages of these faces to their births, not yet scaled."""
@@ -284,8 +299,10 @@ class BeliefPropagation:
             kernel = f.late_kernel[rows[lists]]
             more = self._convolved(chosen[late], gone, sizes[late], out[lists], length, kernel, turned=True)
             plain[where] += self.early[birth] * more
-        share, rest = (np.repeat(np.repeat(v[chosen], many), out).astype(self.precision) for v in (f.share, f.rest))
-        return share * plain + rest, there
+        share, rest = (np.repeat(np.repeat(v[chosen].astype(self.precision), many), out) for v in (f.share, f.rest))
+        plain *= share
+        plain += rest
+        return plain, there
 
     def _convolved(
         self, chosen: Ints, values: Array, sizes: Ints, out: Ints, length: int, kernel: Ints, *, turned: bool = False
@@ -301,14 +318,17 @@ class BeliefPropagation:
         spectrum = fft.rfft(padded.reshape(faces, -1, length), axis=2)
         if turned:
             np.conj(spectrum, out=spectrum)
-        kernels = fft.rfft(self.padded_kernels.from_lag(kernel, np.repeat(lag, many), length), axis=1)
-        spectrum = spectrum * kernels.reshape(faces, many, -1)
+        pieces = self.padded_kernels.from_lag(kernel, np.repeat(lag, many), length)
+        kernels = fft.rfft(pieces, axis=1, overwrite_x=True)
+        both = kernels.reshape(faces, many, -1)
+        np.multiply(spectrum, both, out=both)
         if not turned:
-            spectrum = spectrum[:, 0] if many == 1 else spectrum.sum(axis=1)
-        found = fft.irfft(spectrum, length, axis=-1).ravel()
+            both = both[:, 0] if many == 1 else both.sum(axis=1)
+        found = fft.irfft(both, length, axis=-1, overwrite_x=True).ravel()
         first = np.arange(len(out)) * length + (out if turned else births) - 1
         at = ranges(first, out, -1 if turned else 1)
-        return np.asarray(np.maximum(found[at], 0))
+        values = found[at]
+        return np.asarray(np.maximum(values, 0, out=values))
 
     def _after(self, chosen: Ints, sizes: Ints) -> Array:
         """For each quarter-year of these faces' photographs, whether the person's life is not certain any more."""
@@ -329,6 +349,14 @@ class BeliefPropagation:
             for n in np.unique(length) for many in np.unique(looks)
             if len(some := np.flatnonzero((length == n) & (looks == many)))
         ]  # fmt: skip
+
+
+def _add_lists(to: Array, first: Ints, values: Array, begin: Ints) -> None:
+    """Add lists of `values`, each beginning where `begin` says, to consecutive places from `first` on, one after the
+    other, since several may be added to the same places."""
+    ends = begin.tolist()
+    for at, start, end in zip(first.tolist(), ends, ends[1:], strict=False):
+        to[at : at + end - start] += values[start:end]
 
 
 def _batches(faces: Ints, length: int) -> Iterator[Ints]:

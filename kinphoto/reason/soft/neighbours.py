@@ -72,7 +72,7 @@ class Neighbours:
         self.orders: Orders | None = None
         if not len(self.rows):
             return
-        self.photos, unary, chains = self._unary(beliefs, ordered)
+        self.photos, self.unary, chains = self._unary(beliefs, ordered)
         if len(ordered):
             place = {int(row): i for i, row in enumerate(self.rows)}
             named = {(place[i], place[j]): factor for (i, j), factor in pairs.items()}
@@ -83,7 +83,7 @@ class Neighbours:
         """Kernels of each face if its judge was careless, before and after the last day that is certain; -1: none."""
         faces, until = self._joints(beliefs.lives)
         self.propagation = BeliefPropagation(
-            faces, self.births.rows, self.births.prior, self.photos, unary, self.orders
+            faces, self.births.rows, self.births.prior, self.photos, self.unary, self.orders
         )
         self.converged: Converged = self.propagation.run(self.births.chance_of_life(until))
         self.through_births = self.converged.photos
@@ -102,7 +102,7 @@ class Neighbours:
         of_births, of_photos = 1 / variances_of(self.births.prior, births), np.empty(len(photos.first))
         for some in np.array_split(np.arange(len(photos.first)), len(photos.first) // FACES + 1):
             at, begin = photos.of(some)
-            mass = normalised(self.propagation.unary[at], begin)
+            mass = normalised(self.unary[at], begin)
             of_photos[some] = 1 / variances_of(mass, QuarterRows(begin, photos.first[some]))
         alone = Alone(of_births, households(self.births.people, self.lives), of_photos)
         own, others = counted(NormalFaces(f.birth[told], f.photo[told], variance), alone)
@@ -110,6 +110,11 @@ class Neighbours:
         prior, found = (np.log(np.maximum(mass, 1e-30)) for mass in (self.births.prior, self.converged.births))
         log = prior + (found - prior) * np.repeat(own, np.diff(births.start))
         self.converged = replace(self.converged, births=normalised(log, births.start))
+
+    def forget_messages(self) -> None:
+        """Free the memory of the messages, which only `doubts` are worked out from once they have converged."""
+        if len(self.rows):
+            del self.propagation
 
     @property
     def unconverged(self) -> Ints:
@@ -143,7 +148,7 @@ class Neighbours:
         mine, to = _matched(self.rows, rows)
         for some in np.array_split(np.arange(len(mine)), len(mine) // FACES + 1):
             at, begin = self.photos.of(mine[some])
-            mass = normalised(self.propagation.unary[at] + self.through_births[at], begin)
+            mass = normalised(self.unary[at] + self.through_births[at], begin)
             yield np.repeat(to[some], np.diff(begin)), self.photos.quarters_of(mine[some]), mass
 
     def birth_moments(self) -> tuple[tuple[str, ...], Array, Array]:
@@ -179,11 +184,14 @@ class Neighbours:
         return found
 
     def doubts(self, above: float) -> list[JudgementDoubt]:
-        """The judged ages of these people that are careless with a chance above `above`."""
+        """The judged ages of these people that are careless with a chance above `above`; not once their messages are
+        forgotten."""
         judged = np.array([i for i, f in enumerate(self.faces) if len(f.judged) == 1], dtype=np.int64)
         if not len(judged):
             return []
-        s0, s1 = self.propagation.doubted(judged, *self.careless[:, judged])
+        doubt = np.array([self.faces[i].judged[0][1].doubt for i in judged.tolist()])
+        careless, lasting = self.careless[:, judged]
+        s0, s1 = self.propagation.doubted(judged, careless, lasting, above / np.maximum(doubt, 1e-30))
         found = []
         for i, a, b in zip(judged.tolist(), s0.tolist(), s1.tolist(), strict=True):
             (age, judgement) = self.faces[i].judged[0]

@@ -40,15 +40,15 @@ class Occasions:
     loads: sparse.csr_array
     silent: sparse.csr_array | None = None
 
-    def gained(self, at: Ints, chance: Array, message: Array) -> Array:
-        """What these photographs (`at`, ascending without gaps) hear of the others' occasions, less what that takes the
+    def gained(self, at: slice, chance: Array, message: Array) -> Array:
+        """What these photographs (`at`) hear of the others' occasions, less what that takes the
         place of in their `message` M_i: rows that add up to 0. `chance` (photographs, points) is P_i(t)."""
         found = np.zeros_like(message)
         for container in np.unique(self.of[at]).tolist():
             begin, end = np.searchsorted(self.of, [container, container + 1]).tolist()
             if end - begin > 1:
-                whom = np.arange(max(begin, at[0]), min(end, at[-1] + 1))
-                mine = slice(whom[0] - at[0], whom[-1] + 1 - at[0])
+                whom = np.arange(max(begin, at.start), min(end, at.stop))
+                mine = slice(whom[0] - at.start, whom[-1] + 1 - at.start)
                 told = self._told(slice(begin, end), whom - begin, chance[mine])
                 found[mine] = told - told.sum(axis=1, keepdims=True) * message[mine]
         return found

@@ -229,8 +229,8 @@ class OneContainer:
         within = np.repeat(np.arange(len(begin)), end - begin), ranges(begin, end - begin)
         tables = (self.said.births, self.said.loads, self.said.strips)
         parts = [
-            begin, end, (self.said.likelihood / top)[within], self.position, _log(self.rate), _log(self.around),
-            self.widths, self.said.loads.table.data,
+            begin, end, self.said.likelihood[within] / top[within[0], 0], self.position, _log(self.rate),
+            _log(self.around), self.widths, self.said.loads.table.data,
         ]  # fmt: skip
         parts += (part for of in tables for part in (of.table.indptr, of.table.indices))
         parts = [np.asarray(values).astype(kind) for values, kind in zip(parts, _KINDS, strict=True)]

@@ -117,7 +117,8 @@ def _piece(
     places: Ints, likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
     prior: Mapping[Order, float], gained: Array | None, by_number: Ints | None,
 ) -> _Piece:  # fmt: skip
-    mean = message[places].mean(axis=0)
+    like, told = likelihood[places], message[places]
+    mean = told.mean(axis=0)
     rising = np.cumsum(mean) / mean.sum()
     start, end = np.searchsorted(rising, [BEYOND, 1 - BEYOND])
     step = max(1, -(-int(end + 1 - start) // CELLS))
@@ -127,9 +128,9 @@ def _piece(
     density = _on_cells(mean[None], start, step)[0]
     likelier = 0.0
     if gained is not None:
-        likelier = likelier_by_occasions(likelihood[places], message[places], message[places] + gained[places])
+        likelier = likelier_by_occasions(like, told, told + gained[places])
     return _Piece(
-        places, start, step, _on_cells(likelihood[places], start, step), density / density.sum(),
+        places, start, step, _on_cells(like, start, step), density / density.sum(),
         float(trust[places].mean()), among, prior, likelier,
         np.zeros(0, dtype=np.int64) if by_number is None else by_number,
     )  # fmt: skip

@@ -80,6 +80,24 @@ def test_a_judgement_is_doubted_by_the_rest() -> None:
         assert s1[joint] / s0[joint] == pytest.approx(expected, rel=1e-6)
 
 
+def test_who_cannot_be_careless_enough_is_left_out() -> None:
+    """Where s0 is at least so many times s1 it is worked out, whatever that is; else it may be left out, as 0."""
+    world = World(TREE, 5)
+    world.run()
+    n = len(TREE)
+    asked = np.arange(n), np.full(n, 2 * n), np.where(world.lasting, 2 * n + 1, -1)
+    s0, s1 = world.propagation.doubted(*asked)
+    left_out = 0
+    for least in (*np.sort(s0 / s1).tolist(), 1e3):
+        some, same = world.propagation.doubted(*asked, least)
+        assert same.tolist() == s1.tolist()
+        wanted = s0 >= least * s1
+        assert some[wanted] == pytest.approx(s0[wanted])
+        assert all(value == 0 or value == pytest.approx(whole) for value, whole in zip(some, s0, strict=True))
+        left_out += int((some == 0).sum())
+    assert left_out >= n  # nobody is a thousand times as careless
+
+
 def test_a_look_is_summed_out_together_with_the_birth() -> None:
     """One birth with three looks and one with none, in three photographs: against the sum over everything."""
     dice = np.random.default_rng(4)

@@ -55,6 +55,14 @@ def test_by_itself_as_among_all(evidence: ev.Evidence) -> None:
     assert found["B2"].arrangement is ev.Arrangement.IN_ORDER
 
 
+def test_what_is_kept_changes_no_finding(evidence: ev.Evidence) -> None:
+    """With what lasts, for which messages are forgotten early, dates, births and careless ages are as without."""
+    lasting, passing = Inference(evidence, lasting=True), Inference(evidence)
+    assert not hasattr(lasting.beliefs.neighbours, "propagation")
+    kept, alone = lasting.findings(), passing.findings()
+    assert replace(kept, containers={}, alone={}) == replace(alone, containers={}, alone={})
+
+
 def test_kept_and_read_again(evidence: ev.Evidence) -> None:
     """What was packed twice is the same bytes."""
     packed = Inference(evidence, lasting=True).findings().containers["B2"]
