@@ -813,6 +813,23 @@ def test_before_a_wedding_is_as_before_its_day() -> None:
     assert np.abs(below[0] - below[1]).max() < 0.005
 
 
+def test_a_birth_is_about_a_month_before_the_christening() -> None:
+    """Of her at three, who was christened on 1 August 1917 and whose birth nobody knows: about 1920 to 1921."""
+    first, last = day(1900), day(1949, 12, 31)
+    christened = ev.LifeDate(
+        id="c", trust=T.STRONG, person="p", event=ev.LifeEvent.CHRISTENING, date=exactly(1917, 8, 1)
+    )
+    three = ev.RelativeDate(
+        id="r", trust=T.CERTAIN, photograph="K1", claim=ev.Claim.TAKEN, event="p:BIRT", lapse=Span(1093, 1462)
+    )
+    found = belief([christened, three], first, last, event={"p:BIRT": Span(day(1890), day(1917, 8, 1))})
+    below = np.concatenate([[0], np.cumsum(found.mass)])
+    low, middle, high = np.interp([0.05, 0.5, 0.95], below, found.cells.edges)
+    assert day(1918, 7, 1) < low < day(1920, 3, 1)
+    assert day(1920, 2, 1) < middle < day(1920, 9, 1)
+    assert high < day(1922, 8, 1)
+
+
 def test_the_year_of_a_wedding_is_that_year() -> None:
     """Every day of it alike, wherever in the year the wedding was."""
     first, last = day(1900), day(1949, 12, 31)
