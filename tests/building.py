@@ -10,17 +10,19 @@ import re
 import shutil
 from collections import deque
 from collections.abc import Callable
+from copy import copy
 from pathlib import Path
+from types import FunctionType
 from typing import Any, ClassVar
 
 import numpy as np
 import pytest
 from making import make_scans
 from PIL import Image
-from sqlalchemy import Engine, TupleType
+from sqlalchemy import Dialect, Engine, TupleType
 from sqlalchemy.engine.interfaces import Compiled
 from sqlalchemy.types import TypeEngine
-from sqlalchemy.util import LRUCache
+from sqlalchemy.util import LRUCache, memoized_property
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection import pairing, replacing, same_print, scan_checks, scanning, watching
@@ -141,23 +143,39 @@ def sharing_what_ifs(make: Callable[..., None]) -> Callable[..., None]:
 
 class CompiledOnce(LRUCache[Any, Compiled]):
     """An engine's questions as SQL, which the engines of a process share: those who use kinphoto open one archive, the
-    tests thousands. Where its scans are belongs to each archive, so that what has their paths in it is not shared.
+    tests thousands. Where its scans are belongs to each archive: what has their paths in it is shared but for what
+    gives and takes the values.
 
     SQLAlchemy's keys begin with the dialect, of which each engine has one of its own, all alike.
     """
 
     _shared: LRUCache[Any, Compiled] = LRUCache(5_000)
+    _of_paths: LRUCache[Any, Compiled] = LRUCache(5_000)
 
     def get(self, key: tuple[Any, ...], default: Any = None) -> Any:
         """The SQL of a question that was asked before, here or of another archive."""
         found = self._shared.get(key[1:])
-        return super().get(key, default) if found is None else found
+        if found is None and (found := super().get(key)) is None and (other := self._of_paths.get(key[1:])) is not None:
+            found = _for_another(other, key[0])
+            super().__setitem__(key, found)
+        return default if found is None else found
 
     def __setitem__(self, key: tuple[Any, ...], compiled: Any) -> None:
         if any(map(_of_paths, (*(bound.type for bound in compiled.binds.values()), *_types_found(compiled)))):
+            self._of_paths[key[1:]] = compiled
             super().__setitem__(key, compiled)
         else:
             self._shared[key[1:]] = compiled
+
+
+def _for_another(compiled: Any, dialect: Dialect) -> Any:
+    """The same SQL for the archive of this dialect: all that was looked up with the other one is looked up again."""
+    own = copy(compiled)
+    own.dialect, own._cached_metadata = dialect, None
+    for name in tuple(vars(own)):
+        if isinstance(getattr(type(own), name, None), memoized_property | FunctionType):
+            del vars(own)[name]
+    return own
 
 
 class CreatedOnce:

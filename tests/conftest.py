@@ -61,11 +61,16 @@ def pytest_configure() -> None:
         raise RuntimeError("the tests would import the source tree, not the wheel; run `sh .ci/test`")
 
 
-def pytest_collection_finish() -> None:
-    """Nothing of what is loaded by now will ever be thrown away, so Python need not look through it again and again."""
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[None]:
+    """Nothing of what is loaded by the time the tests are collected will ever be thrown away, so Python need not look
+    through it again and again: then, or later."""
+    gc.disable()
+    yield
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 20, 20)
+    gc.enable()
 
 
 NOBODY = 65534

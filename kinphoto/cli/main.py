@@ -92,12 +92,24 @@ def run() -> None:
 
 
 def asked_for(args: list[str]) -> typer.Typer:
-    """The program with only the command that these arguments name: to put a hundred of them together takes longer than
-    most take to answer. The whole of it where they name none, and for `help`, which looks at all."""
+    """The program with only the command that these arguments name, alone in its group too: to put a hundred of them
+    together takes longer than most take to answer. The whole of it where they name none, and for `help`, which looks at
+    all."""
     at = first_word(args)
     if at is None or args[at] == "help":
         return app
-    alone = copy(app)
-    alone.registered_commands = [one for one in app.registered_commands if one.name == args[at]]
-    alone.registered_groups = [one for one in app.registered_groups if one.name == args[at]]
+    alone = _only(app, args[at])
+    for group in alone.registered_groups:
+        within = _only(group.typer_instance, "".join(args[at + 1 : at + 2])) if group.typer_instance else None
+        if within and within.registered_commands:
+            alone.registered_groups = [copy(group)]
+            alone.registered_groups[0].typer_instance = within
     return alone if alone.registered_commands or alone.registered_groups else app
+
+
+def _only(whole: typer.Typer, word: str) -> typer.Typer:
+    """The same with nothing but the command or the group of this name."""
+    alone = copy(whole)
+    alone.registered_commands = [one for one in whole.registered_commands if one.name == word]
+    alone.registered_groups = [one for one in whole.registered_groups if one.name == word]
+    return alone

@@ -8,8 +8,9 @@ scanner's blur and noise.
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass, replace
-from functools import cache
+from dataclasses import dataclass, fields, replace
+from functools import cache, lru_cache
+from typing import Any
 
 import numpy as np
 import skimage.data
@@ -69,9 +70,16 @@ class Print:
     grey: bool = False
 
 
+_SCANNER = {
+    each.name: each.default
+    for each in fields(Print)
+    if each.name in ("blur", "shake", "noise", "gain", "lift", "glare", "sharpening", "specks", "hairs", "grey")
+}
+"""What the scanner does to what lies on it, at its best."""
+
+
 def scanned(picture: Pixels, how: Print, seed: int = 1) -> Image.Image:
     """The scan of a print of this photograph."""
-    rng = np.random.default_rng(seed)
     if how.enlarged != 1:
         small = replace(
             how,
@@ -84,7 +92,20 @@ def scanned(picture: Pixels, how: Print, seed: int = 1) -> Image.Image:
         return less.resize(
             (round(less.width * how.enlarged), round(less.height * how.enlarged)), Image.Resampling.BICUBIC
         )
-    return seen(on_bed(picture, how, rng), how, rng)
+    paper = replace(how, **_SCANNER)  # type: ignore[arg-type]
+    level, then = _on_bed_once(picture.tobytes(), picture.shape, paper, seed)
+    rng = np.random.default_rng(seed)
+    rng.bit_generator.state = then
+    return seen(level, how, rng)
+
+
+@lru_cache(maxsize=3)
+def _on_bed_once(picture: bytes, shape: tuple[int, ...], how: Print, seed: int) -> tuple[Levels, dict[str, Any]]:
+    """As `on_bed`, with how the random numbers go on: one print is often scanned in many ways."""
+    rng = np.random.default_rng(seed)
+    level = on_bed(np.frombuffer(picture, dtype=np.uint8).reshape(shape), how, rng)
+    level.flags.writeable = False
+    return level, dict(rng.bit_generator.state)
 
 
 def on_bed(picture: Pixels, how: Print, rng: np.random.Generator) -> Levels:

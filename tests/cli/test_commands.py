@@ -63,13 +63,17 @@ def test_help_for_a_command(terminal: Terminal) -> None:
 
 
 def test_only_the_command_that_is_asked_for_is_put_together() -> None:
-    """Whatever stands before it; all of them where it is no command, for `help`, and for the program's own options."""
+    """Whatever stands before it, and of a group the one that follows at once; all of them where it is no command, for
+    `help`, and for the program's own options."""
     every = typer.main.get_command(app).commands  # type: ignore[attr-defined]
     for word in set(every) - {"help"}:
         for args in ([word, "x"], ["--archive", "log", word], ["--json", word, "--help"]):
             alone = typer.main.get_command(asked_for(args)).commands  # type: ignore[attr-defined]
             assert list(alone) == [word]
             assert list(getattr(alone[word], "commands", ())) == list(getattr(every[word], "commands", ()))
+        for within in getattr(every[word], "commands", ()):
+            alone = typer.main.get_command(asked_for(["--json", word, within, "x"])).commands  # type: ignore[attr-defined]
+            assert list(alone[word].commands) == [within]
     for args in ([], ["help", "log"], ["lnik"], ["--version"], ["--archive"], ["--help", "log"]):
         assert asked_for(args) is app
 

@@ -21,7 +21,7 @@ from kinphoto.archive.catalogue.identity import Identity
 from kinphoto.archive.catalogue.lives import LONGEST
 from kinphoto.archive.catalogue.names import NameIndex, kept_names, last_change
 from kinphoto.archive.people.age_fit import Lifetimes
-from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.arrays import Array, entries
 from kinphoto.reason.model.span import at_least, at_most
 from kinphoto.store import tables as t
 
@@ -75,8 +75,9 @@ class PeopleIndex:
         edge = np.array([self.places[id_] for id_ in people if id_ in self.places], dtype=np.int64)
         steps[edge] = 0
         for step in range(1, NEAREST + 1):
-            couples = self.couples[edge]
-            reached = np.union1d(self.blood[edge].indices, couples.indices[couples.data <= day])
+            blood, couples = entries(self.blood.indptr, edge)[0], entries(self.couples.indptr, edge)[0]
+            married = couples[self.couples.data[couples] <= day]
+            reached = np.union1d(self.blood.indices[blood], self.couples.indices[married])
             edge = reached[steps[reached] > NEAREST]
             steps[edge] = step
         return steps
