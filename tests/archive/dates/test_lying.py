@@ -8,7 +8,8 @@ from kinphoto.archive import Archive
 
 
 def test_the_pictures_beside_it_are_told_in_order_of_time(shared_sample: Archive) -> None:
-    """Before K00031 lies a picture of about 1910 and behind it one of about 1868: that is named first."""
+    """Before "The wedding of Ambrose and Johanna" lies a picture of about 1910 and behind it one
+    of about 1868: that is named first."""
     told = {}
     for code in ("K00031", "K00023"):
         bars = shared_sample.dates.evidence_strip(code).bars
