@@ -16,7 +16,7 @@ from kinphoto.archive.words.dates import born, one_of
 from kinphoto.documents import INLINE, Key, described, stand_in
 from kinphoto.documents import document as document
 from kinphoto.gedcom.dates_in_text import DateFound
-from kinphoto.reason.model.findings import BirthEstimate, Estimate
+from kinphoto.reason.model.findings import BirthEstimate, Estimate, FittedAges
 from kinphoto.reason.model.span import iso
 
 if TYPE_CHECKING:
@@ -216,6 +216,7 @@ class HindsightDocument(NamedTuple):
     blind: Annotated[ScoreDocument, "the same four figures for the rows with `blind` true"]
     seen: Annotated[ScoreDocument, "the same for the rows with `blind` false"]
     informants: list[JudgeDocument]
+    fitted: Annotated[FittedAges | None, "how often ages were fitted to a date; null where nothing is dated yet"]
 
     @classmethod
     def of(cls, found: reasoned.Hindsight) -> HindsightDocument:
@@ -225,8 +226,9 @@ class HindsightDocument(NamedTuple):
             JudgeDocument(j.informant, j.blind, j.judgements, j.bias_years, j.bias, j.spread) for j in found.judges
         ]
         return cls(
-            ScoreDocument.of(found.score), [KnownDate.of(row) for row in found.rows], found.undated, *parts, judges
-        )
+            ScoreDocument.of(found.score), [KnownDate.of(row) for row in found.rows], found.undated, *parts, judges,
+            found.fitted,
+        )  # fmt: skip
 
 
 @cache

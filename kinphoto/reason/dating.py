@@ -36,6 +36,7 @@ from kinphoto.reason.model.findings import (
     State,
     Unlikely,
 )
+from kinphoto.reason.model.fitted_ages import FittedShare
 from kinphoto.reason.model.focus import focus
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
@@ -122,7 +123,10 @@ class Inference:
         self.dated_groups = _dated_groups(self.groups, self.lives)
         learned = None if informants is None else Informants({i.informant: i for i in informants})
         self.strips = strips = Strips.read(self.groups, kept, self.dated_groups)
-        self.beliefs = Beliefs(self.groups, self.lives, learned, by_strips=strips.ordered if strips else ())
+        fitted = None if evidence.fitted is None else FittedShare(evidence.fitted)
+        self.beliefs = Beliefs(
+            self.groups, self.lives, learned, by_strips=strips.ordered if strips else (), fitted=fitted
+        )
         if lasting:  # a whole archive, whose messages take much memory
             _ = self.doubted_births
             self.beliefs.neighbours.forget_messages()
@@ -171,6 +175,7 @@ class Inference:
             tuple(sorted(self._out_of_place(), key=lambda one: -one.probability)),
             self.beliefs.containers,
             alone,
+            self.beliefs.fitted.estimate,
         )
 
     def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
@@ -286,8 +291,9 @@ class Inference:
             self.wider[p] = spans[p]
         known = {b.person: b for b in self.beliefs.neighbours.birth_estimates} | dict(self.lives.estimates)
         again = Beliefs(
-            groups, Lives(self.lives.known, self.lives.bounds, known), self.beliefs.informants, isolated=True
-        )
+            groups, Lives(self.lives.known, self.lives.bounds, known), self.beliefs.informants, isolated=True,
+            fitted=FittedShare(self.beliefs.fitted.mean),
+        )  # fmt: skip
         if self.beliefs.heard is not None:
             again.heard = self.beliefs.heard.take(rows[wider])
         yield from again.posteriors(np.arange(len(groups.members)))

@@ -169,6 +169,8 @@ SPECIAL: dict[str, Options] = {
     "ages fitted to a guessed date, half of them": Options(Kind.MIXED, fitted=1.0),
     "ages fitted to a guessed date, all": Options(Kind.MIXED, fitted=1.0, unseen=0.0),
     "a look of one's own, half of a face's": Options(Kind.MIXED, own_look=0.5),
+    "fitted by somebody who sees the youngest, half of them": Options(Kind.MIXED, fitted=1.0, sees=True),
+    "fitted by somebody who sees the youngest, all": Options(Kind.MIXED, fitted=1.0, unseen=0.0, sees=True),
 }
 
 

@@ -76,7 +76,8 @@ class Kind(StrEnum):
 class Options:
     """What to draw. `size`: photographs in every container (None: as each kind has it). All others are shares: of the
     photographs `dated` by a year, of births that are `vague`, of ages judged `unseen`, of the other ages that are
-    `fitted` to a guessed date, of films whose `strips` were recorded, of films whose prints have a `printed` date, of
+    `fitted` to a guessed date (by somebody who `sees` how old the youngest looks, or by somebody who does not care, who
+    may give a baby as seven), of films whose `strips` were recorded, of films whose prints have a `printed` date, of
     the variance of a face that is the person's own in every picture (`own_look`); and of mistakes that were made: names
     on faces, births by 2 to 12 years, ages by 20 years."""
 
@@ -88,6 +89,7 @@ class Options:
     judges: int = 6
     unseen: float = 0.5
     fitted: float = 0.0
+    sees: bool = False
     strips: float = 0.0
     printed: float = 0.0
     own_look: float = 0.0
@@ -107,6 +109,9 @@ CARELESS = {"misnamed": 0.05, "wrong_births": 0.05, "far_ages": 0.05}
 """Options of a careless family."""
 GUESS_SD, PULL = 6.0, 0.85
 """A guessed date: years by which it is off (standard deviation), and how much of the way a fitted age goes to it."""
+SEEN, GUESSES = 2 * TAU, 200
+"""Whoever sees the picture guesses no date at which the youngest in it would be farther off from how old they look, on
+the scale, than 19 of 20 people would judge them; and how often another one is tried."""
 
 
 @dataclass
@@ -584,6 +589,8 @@ class _Told:
             for name, k, p in zip(faces, photo.tolist(), named.tolist(), strict=True)
         ]
         self._look(who, len(shots))
+        if options.sees:
+            self._seen(photo, (day[photo] - self.born[who]) / YEAR, dice.spawn(1)[0])
         judge = dice.integers(options.judges, size=len(shots))[photo]  # mostly one person goes through a picture
         other = dice.integers(options.judges, size=len(who))
         years = (day[photo] - self.born[who]) / YEAR
@@ -617,6 +624,16 @@ class _Told:
         self.unseen = dice.random(photographs) < options.unseen
         guess = dice.normal(0, GUESS_SD, photographs)
         self.guess = np.where(dice.random(photographs) < options.fitted, guess, np.nan)
+
+    def _seen(self, photo: Array, age: Array, dice: np.random.Generator) -> None:
+        """Guess another date where the youngest would be too old or too young for it; none if none is found."""
+        first = np.lexsort((age, photo))[np.unique(np.sort(photo), return_index=True)[1]]
+        rows, years, look = photo[first], age[first], self.look[first]
+        wrong = np.zeros(len(rows), dtype=bool)
+        for _ in range(GUESSES):
+            wrong = np.abs(scale(years + self.guess[rows]) - scale(years) - look) > SEEN
+            self.guess[rows[wrong]] = dice.normal(0, GUESS_SD, wrong.sum())
+        self.guess[rows[wrong]] = np.nan
 
     def _ages(self, faces: Array, names: list[str], photo: Array, age: Array, teller: Array) -> None:
         """What these informants say of these faces."""

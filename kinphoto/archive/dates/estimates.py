@@ -31,6 +31,7 @@ from kinphoto.reason.model.findings import (
     Conflict,
     Estimate,
     Findings,
+    FittedAges,
     InformantEstimate,
     OutOfPlace,
     State,
@@ -179,6 +180,7 @@ def findings_from_json(kept: str | None) -> Findings:
         unlikely=tuple(Unlikely(**u) for u in found["unlikely"]),
         informants=tuple(InformantEstimate(**i) for i in found["informants"]),
         out_of_place=tuple(OutOfPlace(**o) for o in found.get("out_of_place", ())),
+        fitted=FittedAges(**kept_share) if (kept_share := found.get("fitted")) else None,
     )
 
 

@@ -34,8 +34,12 @@ from kinphoto.reason.model.findings import Estimate, State
 
 MOST_CLUES = 5
 """Clues that a reader sees; other statements are counted."""
+OFTEN = 0.5
+"""Where the ages of more photographs than this share seem to have been fitted to a date, that is said (ours)."""
 CANDIDATES = 12
 """Clues to try beside those that matter by themselves, weightiest first."""
+
+FITTED = "Ages judged with the date in view agree so closely here that many were fitted to one, so they count for less."
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,18 +84,23 @@ def explain(connection: Connection, photograph: str, *, everything: bool = True)
     strip = on_strip(connection, what_if.evidence, code)
     printed = None if strip else printed_with(connection, what_if.evidence, code)
     clues = [] if dated.estimate.state is State.OPEN else list(_clues(standing, what_if, say, strip, printed))
-    text = _text(dated.estimate, clues, what_if, say)
+    fitted = settled.fitted is not None and settled.fitted.share > OFTEN
+    text = _text(dated.estimate, clues, what_if, say, fitted=fitted)
     shown = [s for s in statements if everything or s.id in aside or s.id in what_if.contested]
     parts = tuple(weighed(s, s.id in aside, what_if, say) for s in shown)
     others = {s.id for s in statements} - {s.id for s in shown} - {each for clue in clues for each in clue.statements}
     return Explanation(dated, text, tuple(clues), parts, len(others), _laws(dated.estimate, standing), conflicts)
 
 
-def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences) -> str:
-    """The paragraph: the date, what it mostly rests on, and what it would be without the weightiest statement."""
+def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences, *, fitted: bool) -> str:
+    """The paragraph: the date, what it mostly rests on, and what it would be without the weightiest statement. Here
+    ages were often `fitted` to a date."""
     sentences = [opening(when(estimate)) + "."]
     if clues:
         sentences.append("; ".join(clue.text for clue in clues) + ".")
+    ages = (say.statements[each] for clue in clues for each in clue.statements)
+    if fitted and any(_with_the_date_in_view(age, what_if, say) for age in ages):
+        sentences.append(FITTED)
     if estimate.doubts_a_name:
         possible = replace(estimate, state=State.OPEN)
         sentences.append(
@@ -107,6 +116,12 @@ def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences
     else:
         sentences += _counterfactual([say.statements[each] for clue in clues for each in clue.statements], what_if, say)
     return " ".join(sentences)
+
+
+def _with_the_date_in_view(statement: ev.Statement, what_if: WhatIf, say: Sentences) -> bool:
+    """Whether it is an age judged in this picture by somebody who may have known the date."""
+    judged = isinstance(statement, ev.Age) and statement.basis is ev.AgeBasis.APPARENT and not statement.blind
+    return judged and what_if.code in say.photographs(statement.id)
 
 
 def _clues(

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection
 
+from kinphoto.archive.dates.estimates import kept_findings
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
     from kinphoto.reason.advice.hindsight import Hindsight
+    from kinphoto.reason.model.findings import FittedAges
 
 FEW = 30
 """Known dates below which chance alone explains much (common practice)."""
@@ -23,7 +26,7 @@ def hindsight(connection: Connection) -> Hindsight:
     """Hide every known date, estimate it from everything else, and compare."""
     from kinphoto.reason.advice import hindsight as reasoned
 
-    return reasoned.hindsight(gather(connection))
+    return replace(reasoned.hindsight(gather(connection)), fitted=kept_findings(connection).fitted)
 
 
 def in_words(found: Hindsight) -> Iterator[str]:
@@ -61,6 +64,19 @@ def in_words(found: Hindsight) -> Iterator[str]:
         yield f"  {who}, {counted(judge.judgements, 'age')} judged {seen}: {_bias(judge.bias_years)}"
     if found.judges:
         yield "Only ages judged before seeing the date teach how somebody judges; others may have been fitted to it."
+    if found.fitted is not None and found.fitted.photographs:
+        yield from _fitted(found.fitted)
+
+
+def _fitted(found: FittedAges) -> Iterator[str]:
+    """What is counted for how often ages are fitted."""
+    many = counted(found.photographs, "undated photograph")
+    yield f"How often that happens shows where several people's ages were judged with the date in view, in {many}."
+    compared = f", compared with {found.unseen} where they were judged before" if found.unseen else ""
+    yield (
+        f"By how closely these agree with each other and with the births{compared}, about {100 * found.share:.0f} % of "
+        "such photographs have ages that were fitted to a date. Likely ranges allow for that."
+    )
 
 
 def _bias(years: float) -> str:

@@ -101,15 +101,19 @@ def near(
     gathered = gather_reached(reached)
     if whole is not None:
         around = [p.id for p in gathered.photographs]
-        gathered = replace(gathered, from_containers=whole.look.from_containers(around))
+        share = whole.look.beliefs.fitted.mean
+        gathered = replace(gathered, from_containers=whole.look.from_containers(around), fitted=share)
     if in_words and code in gathered.from_containers and (lies := lies_in(connection, photograph_id)) is not None:
         gathered = replace(gathered, statements=(*gathered.statements, lies))
+    found = None
+    if whole is None and (text := setting(connection, FINDINGS)) is not None:
+        found = findings_from_json(text)
+        gathered = replace(gathered, fitted=found.fitted.share if found.fitted else None)
     evidence = focus(gathered, code)
     births = _births(connection, reached.cut, whole)
     kept: tuple[Conflict, ...] = ()
     informants = None
-    if whole is None and (text := setting(connection, FINDINGS)) is not None:
-        found = findings_from_json(text)
+    if found is not None:
         kept, informants = _concerning(connection, found.conflicts, evidence, code), found.informants
     return Neighbourhood(
         code, evidence, gathered, withdrawn_of(reached), kept, reached.found.complete, informants, births, whole

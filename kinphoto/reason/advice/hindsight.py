@@ -26,7 +26,7 @@ from kinphoto.reason.dating import date_locally
 from kinphoto.reason.hard.conflict import settle, weigh_equals
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
-from kinphoto.reason.model.findings import HOLDS
+from kinphoto.reason.model.findings import HOLDS, FittedAges
 from kinphoto.reason.model.lookup import Lookup, look_up
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Span
 from kinphoto.reason.model.walk import EXACT
@@ -86,6 +86,8 @@ class Hindsight:
     rows: tuple[Row, ...]
     undated: tuple[str, ...]
     judges: tuple[Judge, ...]
+    fitted: FittedAges | None = None
+    """How often ages are taken to be fitted to a date, as everything was last dated (known dates not hidden)."""
 
     @property
     def score(self) -> Score:

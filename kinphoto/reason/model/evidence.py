@@ -495,7 +495,8 @@ class Evidence:
     """Everything known at one moment.
 
     Of a part of the evidence, in which most of a container is missing, `from_containers` has what the containers told
-    its photographs when everything was last dated (`soft/containers.Heard.packed`), and `containers` is empty.
+    its photographs when everything was last dated (`soft/containers.Heard.packed`), and `containers` is empty; and
+    `fitted` is how often ages were fitted to a date, as was learned from everything (`fitted_ages.FittedShare.mean`).
     """
 
     people: tuple[Person, ...] = ()
@@ -503,6 +504,7 @@ class Evidence:
     statements: tuple[Statement, ...] = field(default=())
     containers: tuple[Container, ...] = ()
     from_containers: Mapping[str, bytes] = field(default_factory=dict)
+    fitted: float | None = None
 
     def without(self, aside: Set[str]) -> Evidence:
         """The same evidence with the statements of these ids left out, and what containers of these ids tell."""
@@ -514,4 +516,4 @@ class Evidence:
         if told:
             silent = {p.id for p in self.photographs if p.container in aside}
             told = {p: value for p, value in told.items() if p not in silent}
-        return Evidence(self.people, self.photographs, kept, boxes, told)
+        return Evidence(self.people, self.photographs, kept, boxes, told, self.fitted)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Annotated
 
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 
@@ -152,6 +153,17 @@ class InformantEstimate:
 
 
 @dataclass(frozen=True, slots=True)
+class FittedAges:
+    """How often ages that were not given unseen were fitted to a date."""
+
+    share: Annotated[
+        float, "how often the ages of a photograph, judged with the date in view, were fitted to one, 0 to 1 (the mean)"
+    ]
+    photographs: Annotated[int, "undated photographs with several ages judged so, whose agreement was counted"]
+    unseen: Annotated[int, "the same with ages judged before the date was seen, with which these were compared"]
+
+
+@dataclass(frozen=True, slots=True)
 class Findings:
     """The whole answer: estimates in the order of the evidence's photographs, conflicts, and what was set aside.
 
@@ -176,3 +188,5 @@ class Findings:
     (`soft/one_container.OneContainer`)."""
     alone: Mapping[str, bytes] = field(default_factory=dict)
     """The posterior of each dated photograph without what containers tell (`soft/one_container.packed_alone`)."""
+    fitted: FittedAges | None = None
+    """None where nobody has worked it out yet."""

@@ -27,6 +27,7 @@ def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
         tuple(replace(x, theme="", number=None) for x in evidence.photographs if x.id in photographs),
         tuple(s for s, about in zip(evidence.statements, touched, strict=True) if about and reached.issuperset(about)),
         from_containers={p: told for p, told in evidence.from_containers.items() if p in photographs},
+        fitted=evidence.fitted,
     )
 
 

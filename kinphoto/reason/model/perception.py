@@ -108,13 +108,6 @@ def points(
 ANYBODY = points()
 """The points of an informant about whom nothing is known."""
 
-FITTED = 0.25
-"""f: the chance that the ages of a photograph, where they were not given unseen, suit a date that somebody guessed (a
-judgement of the project)."""
-SHIFT_SD, SHIFT_FROM = 5.0, 12.0
-"""Years by which such a date is off (standard deviation) where everybody is at least so old; of a child fewer, as
-anybody sees that it is one (judgements of the project)."""
-
 NEARLY = 0.1
 """Share of stated ages that are a year off, as "in her seventh year" is (a judgement of the project)."""
 
@@ -277,25 +270,6 @@ def at_places(of: Judgements, informants: Sequence[Points]) -> Array:
 @lru_cache(maxsize=4096)
 def _at_places(of: Judgement, informant: Points) -> Array:
     return judged_at(of, PLACES, replace(informant, look=0.0))
-
-
-def shift_sd(youngest: float) -> float:
-    """By how many years a date that somebody guessed is off (standard deviation), if the youngest looks so old: 5 from
-    12 years on, less in proportion to what is well seen before, to half a year."""
-    share = min(1.0, (youngest + 2) / (SHIFT_FROM + 2))
-    return max(round(2 * SHIFT_SD * share), 1) / 2
-
-
-def fitted(likelihood: Array, year: Array, sd: float = SHIFT_SD, width: Value = 1.0) -> Array:
-    """What the ages of one photograph say of the year it was taken, if they may suit another, from the likelihood that
-    they give every year: with J that, each year as far on the line as `width` is long,
-
-        L(x) = (1 - f) J(x) + f sum over z of N(z; x, sd^2) J(z) / sum over z of N(z; x, sd^2).
-
-    Whoever knew the tree guessed a date that is possible, so z is among the years.
-    """
-    bell = np.exp(log_bell(year[None], year[:, None], sd)) * width
-    return mixture(FITTED, likelihood, bell @ likelihood / bell.sum(axis=1))
 
 
 def age_likelihood(of: Judgements, stated: StatedAges, age: Array) -> Array:

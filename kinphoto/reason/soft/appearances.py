@@ -15,6 +15,7 @@ import numpy as np
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.fitted_ages import shift_sd
 from kinphoto.reason.model.perception import StatedAges
 from kinphoto.reason.model.prior import Death
 from kinphoto.reason.soft.births import KnownBirth, Lives
@@ -71,7 +72,7 @@ class Appearances:
         for face in (*self.known_faces, *self.vague_faces):
             if face.fitted:
                 youngest[face.row] = min(youngest[face.row], *((age.low + age.high + 1) / 2 for age, _ in face.judged))
-        return np.array([perception.shift_sd(age) if age < np.inf else 0.0 for age in youngest.tolist()])
+        return np.array([shift_sd(age) if age < np.inf else 0.0 for age in youngest.tolist()])
 
     def _present(self, row: int, person: str, share: float, judged: Judged, stated: StatedAges) -> None:
         """Somebody in a picture, under one name that is right with the chance `share`."""

@@ -29,6 +29,7 @@ from scipy import sparse
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.batches import PrintedDate
+from kinphoto.reason.model.fitted_ages import FittedShare
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.soft.appearances import Appearances
@@ -36,7 +37,7 @@ from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.common_errors import Sharing, shared
 from kinphoto.reason.soft.containers import Boxes, Heard, Lying, heard, with_others, without_tails
-from kinphoto.reason.soft.fitted_ages import Wide, wide
+from kinphoto.reason.soft.fitted_ages import Wide, learned_share, to_a_date, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
@@ -82,10 +83,11 @@ class Beliefs:
 
     def __init__(
         self, groups: Groups, lives: Lives, informants: Informants | None = None, *, isolated: bool = False,
-        by_strips: Collection[Pair] = (),
+        by_strips: Collection[Pair] = (), fitted: FittedShare | None = None,
     ) -> None:  # fmt: skip
         """`isolated`: groups without messages, whose relations are certain. `by_strips`: the pairs of groups whose
-        order their strip of film tells them of."""
+        order their strip of film tells them of. `fitted`: how often ages are fitted to a date, if it is not to be
+        learned from these."""
         self.groups, self.lives = groups, lives
         self.start, self.end = groups.first, groups.last
         """Days between which the posteriors are worked out: beyond is nothing, or next to nothing."""
@@ -97,6 +99,13 @@ class Beliefs:
         self.known_faces = KnownFaces(
             self.appearances.known_faces, self.appearances.numbers, points, well_known, groups.first, groups.last
         )
+        known, numbers = self.appearances.known_faces, self.appearances.numbers
+        if fitted is None:
+            undated = np.setdiff1d(np.arange(len(groups.members)), self.statements.dated)
+            fitted = learned_share(known, undated, numbers, points, well_known, groups)
+        self.fitted = fitted
+        self.to_a_date = to_a_date([face for face in known if face.fitted], numbers, groups)
+        """The faces whose ages may have been fitted to a date, as they are if these were."""
         self.unusual = FaceLikelihood(lives)
         self.shift = self.appearances.shifts()
         self.break_row, self.breaks = self._breaks()
@@ -241,7 +250,9 @@ class Beliefs:
 
     def _mixed_over_splits(self, rows: Ints, above: float) -> Iterator[PosteriorBlock]:
         """The posteriors of photographs whose shared exposure is uncertain."""
-        sides = Beliefs(self.uncertain.sides, self.lives, self.informants, isolated=True)
+        sides = Beliefs(
+            self.uncertain.sides, self.lives, self.informants, isolated=True, fitted=FittedShare(self.fitted.mean)
+        )
         begin = {row: self.uncertain.first[row] for row in rows.tolist()}
         rows_of_sides = np.array([
             first + i for row, first in begin.items() for i in range(1 + 2 * len(self.uncertain.splits[row]))
@@ -322,8 +333,12 @@ class Beliefs:
         ages suit, of which births are told."""
         face_factors = self.known_faces.factors(cells, rows)
         (total, there), some = self._of_exposure(rows, cells, face_factors), np.flatnonzero(fitted)
-        total = wide(total, some, cells, self.shift[rows[some]]).mixed(total - there, some, cells)
-        return total + sum(one.likelihood() for one in face_factors if one.arrays.fitted)
+        shifted = self._wide(total, rows, some, cells).times(self._to_a_date(rows, cells)[cells.of(some)[0]])
+        total -= there
+        for one in face_factors:
+            if one.arrays.fitted:
+                total += one.likelihood()
+        return shifted.mixed(total, some, cells)
 
     def _local(
         self, rows: Ints, cells: Grid, face_factors: list[FaceFactors], shifted: Wide | None = None
@@ -331,15 +346,23 @@ class Beliefs:
         """The logarithm of everything but what containers tell, in each cell; how much of that is lost where ages are
         taken as they are; and the part in which they suit another date, worked out here if it is not given."""
         (total, there), orders = self._of_exposure(rows, cells, face_factors), self.neighbours.from_orders(rows, cells)
-        ages = self.neighbours.from_births(rows, cells)
+        ages, some_rows = self.neighbours.from_births(rows, cells), np.flatnonzero(self.shift[rows] > 0)
+        if shifted is None:
+            shifted = self._wide(ages + self._to_a_date(rows, cells), rows, some_rows, cells)
         for some in face_factors:
             if some.arrays.fitted:
                 ages += some.likelihood()
-        some_rows = np.flatnonzero(self.shift[rows] > 0)
-        shifted = wide(ages, some_rows, cells, self.shift[rows[some_rows]]) if shifted is None else shifted
         ages -= there
         mixed = shifted.mixed(ages, some_rows, cells)
         return total + orders + mixed, ages - mixed, shifted
+
+    def _wide(self, log: Array, rows: Ints, some: Ints, cells: Grid) -> Wide:
+        """What of this (in the cells of `rows`) is shifted in `some` of these rows."""
+        return wide(log, some, cells, self.shift[rows[some]], self.fitted.of(rows[some].tolist()))
+
+    def _to_a_date(self, rows: Ints, cells: Grid) -> Array:
+        """The logarithm of what ages say that may have been fitted to a date, if they were, in each cell."""
+        return sum((one.likelihood() for one in self.to_a_date.factors(cells, rows)), np.zeros(len(cells.left)))
 
     def _of_exposure(self, rows: Ints, cells: Grid, face_factors: list[FaceFactors]) -> tuple[Array, Array]:
         """The logarithm of the factors of the exposure itself: not the ages that may suit another date. And what of it

@@ -287,6 +287,11 @@ class GroupStatements:
         self.break_row: Ints = np.array([row for row, _ in cuts], dtype=np.int64)
         self.breaks: Array = np.array([day for _, day in cuts])
 
+    @property
+    def dated(self) -> Ints:
+        """The rows whose exposure a statement or an event dates."""
+        return np.union1d(self.clues.row, np.array([event.row for event in self.events], dtype=np.int64))
+
     def breaks_of(self, rows: Ints) -> tuple[Ints, Array]:
         """Days on which the likelihood of these rows jumps: the place of the row, and the day."""
         mine, place = matching(self.break_row, rows)

@@ -199,3 +199,24 @@ def test_an_age_judged_unseen_is_said_to_count_for_more(archive: Archive) -> Non
     archive.statements.link(Link(photograph="K1", person=somebody.id, age="8", by="Tom", blind=True))
     text = archive.dates.explanation("K1").text
     assert "looks 8 (judged before the date was seen, so it counts for more) or 7" in text
+
+
+@pytest.mark.parametrize(("fits", "share"), [(True, (0.6, 1.0)), (False, (0.0, 0.25))])
+def test_where_ages_were_often_fitted_to_a_date_that_is_said(
+    tmp_path: Path, fits: bool, share: tuple[float, float]
+) -> None:
+    """Ages in twelve undated pictures are as reckoned from 1920 and the years after it, or off as ages judged by eye
+    are: an explanation says that they count for less, or nothing of the kind. `hindsight` has the share it rests on."""
+    archive = archive_with(tmp_path, photographs=12)
+    people = {born: archive.people.add(f"Ada {born}", born=f"1 JUL {born}").id for born in (1880, 1895, 1908)}
+    off = (0, 0, 0) if fits else (9, -6, 3)
+    for number in range(12):
+        for (born, person), more in zip(people.items(), off, strict=True):
+            age = f"{1920 + number - born + more * (-1) ** number}"
+            archive.statements.link(Link(photograph=f"K{number + 1}", person=person, age=age, by=f"Judge {born}"))
+    text = archive.dates.explanation("K3").text
+    assert ("many were fitted to one, so they count for less" in text) is fits
+    fitted = archive.dates.hindsight().fitted
+    assert fitted is not None
+    assert (fitted.photographs, fitted.unseen) == (12, 0)
+    assert share[0] < fitted.share < share[1]

@@ -8,6 +8,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.dates.hindsight import in_words
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.reason.advice.hindsight import Hindsight, Judge, Row
+from kinphoto.reason.model.findings import FittedAges
 from kinphoto.reason.model.span import Span
 
 
@@ -54,6 +55,21 @@ def test_blind_ages_are_counted_apart() -> None:
     assert any(
         "Nobody in particular, 1 age judged with the date in view: neither too old nor" in line for line in lines
     )
+
+
+def test_it_is_said_what_is_counted_of_ages_that_may_be_fitted() -> None:
+    """How many undated photographs, how many others they were compared with, and what that tells."""
+    judged = (row(1.0, 0.0, False),), (), (Judge("Edda", False, 1, 0.0, 0.0, None),)
+    lines = list(in_words(Hindsight(*judged, FittedAges(0.62, 23, 9))))
+    assert lines[-2:] == [
+        "How often that happens shows where several people's ages were judged with the date in view, in 23 undated "
+        "photographs.",
+        "By how closely these agree with each other and with the births, compared with 9 where they were judged "
+        "before, about 62 % of such photographs have ages that were fitted to a date. Likely ranges allow for that.",
+    ]
+    assert "compared" not in list(in_words(Hindsight(*judged, FittedAges(0.62, 23, 0))))[-1]
+    nothing = list(in_words(Hindsight(*judged, FittedAges(0.25, 0, 9))))
+    assert nothing[-1].startswith("Only ages judged before")
 
 
 def test_without_a_known_date_it_is_said_what_would_help(tmp_path: Path) -> None:

@@ -196,17 +196,6 @@ def test_a_look_of_ones_own_is_a_part_of_the_look() -> None:
     assert np.abs(found - expected).sum() / expected.sum() < 0.005
 
 
-def test_ages_that_may_suit_another_date_are_a_mixture() -> None:
-    """All that the ages say is "1930": three quarters stay there, the rest is normal about it with 5 years."""
-    years = np.arange(1900.0, 1961.0)
-    found = p.fitted((years == 1930).astype(float), years)
-    bell = np.exp(-0.5 * ((years - 1930) / 5) ** 2)
-    whole = [np.exp(-0.5 * ((years - year) / 5) ** 2).sum() for year in years]
-    assert found == pytest.approx(0.75 * (years == 1930) + 0.25 * bell / whole)
-    assert [p.shift_sd(age) for age in (0, 5, 12, 60)] == [0.5, 2.5, 5.0, 5.0]
-    assert p.fitted(np.ones(61), years) == pytest.approx(np.ones(61))  # what says nothing goes on saying nothing
-
-
 def test_a_pull_makes_young_people_older_and_old_people_younger() -> None:
     """A judge who draws a tenth of the way to 30 calls half of those of 10 and of 60 younger than what a tenth of the
     way on the scale makes of them (Clifford, Watson and White 2018: young faces judged older, old ones younger)."""
