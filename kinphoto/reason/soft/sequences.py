@@ -58,6 +58,8 @@ class _Piece:
     by_occasions: float
     """By how much they are likelier to lie shuffled as they may be of one occasion."""
     odds: dict[Order, float] = field(default_factory=dict)
+    told: dict[Order, Array] = field(default_factory=dict)
+    """f b of each model where nobody is silent, by photograph (n, CELLS)."""
     factor: Array | None = None
     """The sum over the models but the shuffled one of P(o) f b / d, by photograph (n, CELLS)."""
 
@@ -80,9 +82,12 @@ def in_sequence(
     for length, some in by_length.items():
         _weigh(some, length)
         for order in _ORDERED:
-            chosen = [piece for piece in some if piece.odds.get(order, 0.0) > UNLIKELY]
-            for jobs in _batches(list(_jobs(chosen)), length):
-                _listen(jobs, order)
+            jobs = list(_jobs([piece for piece in some if piece.odds.get(order, 0.0) > UNLIKELY]))
+            for job in jobs:
+                if job.is_whole and order in job.piece.told:
+                    job.hears(order, job.piece.told[order])
+            for left in _batches([j for j in jobs if not (j.is_whole and order in j.piece.told)], length):
+                _listen(left, order)
         for piece in some:
             _apply(piece, message, gained)
 
@@ -144,7 +149,10 @@ def _weigh(some: Sequence[_Piece], length: int) -> None:
         log = {Order.SHUFFLED: np.zeros(len(pieces))}
         for order in _ORDERED:
             if any(order in piece.prior for piece in pieces):
-                log[order] = trust * (recursion(seen, density, order)[0] - shuffled)
+                all_of_them, told = recursion(seen, density, order)
+                log[order] = trust * (all_of_them - shuffled)
+                for piece, one in zip(pieces, told, strict=True):
+                    piece.told[order] = one
         for i, piece in enumerate(pieces):
             most = max(log[order][i] for order in piece.prior)
             weight = {order: prior * float(np.exp(log[order][i] - most)) for order, prior in piece.prior.items()}
@@ -159,6 +167,18 @@ class _Job:
     piece: _Piece
     silent: tuple[int, ...]
     wanted: list[int]
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether nobody is silent."""
+        return not self.silent
+
+    def hears(self, order: Order, told: Array) -> None:
+        """Add what one model tells (n, CELLS) to the factors."""
+        piece = self.piece
+        if piece.factor is None:
+            piece.factor = np.zeros_like(piece.like)
+        piece.factor[self.wanted] += piece.odds[order] * told[self.wanted] / piece.density
 
 
 def _jobs(pieces: Sequence[_Piece]) -> Iterator[_Job]:
@@ -175,11 +195,8 @@ def _listen(jobs: Sequence[_Job], order: Order) -> None:
     seen = np.array([_seen(job.piece, job.silent) for job in jobs])
     density = np.array([job.piece.density for job in jobs], dtype=np.float32)
     _, told = recursion(seen, density, order)
-    for i, job in enumerate(jobs):
-        piece = job.piece
-        if piece.factor is None:
-            piece.factor = np.zeros_like(piece.like)
-        piece.factor[job.wanted] += piece.odds[order] * told[i, job.wanted] / piece.density
+    for job, one in zip(jobs, told, strict=True):
+        job.hears(order, one)
 
 
 def _apply(piece: _Piece, message: Array, gained: Array | None) -> None:
