@@ -11,6 +11,7 @@ import pytest
 from kinphoto.reason.dating import Inference
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, span_of_years, year_of
+from kinphoto.reason.soft import one_container
 from kinphoto.reason.soft.containers import STEP, Heard
 from kinphoto.reason.soft.one_container import OneContainer, dates_from
 
@@ -53,6 +54,18 @@ def test_by_itself_as_among_all(evidence: ev.Evidence) -> None:
     for name in ("B1", "B2"):
         assert differs(found[name], found[name].heard(), inference) <= 1
     assert found["B2"].arrangement is ev.Arrangement.IN_ORDER
+
+
+@pytest.mark.parametrize("name", ["B1", "B2", "B3"])
+def test_without_what_is_next_to_impossible(
+    evidence: ev.Evidence, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
+    """The centres and widths that are left out make no difference of more than a step."""
+    inference = Inference(evidence, lasting=True)
+    one = kept(inference)[name]
+    found = one.heard().steps
+    monkeypatch.setattr(one_container, "UNLIKELY", np.inf)
+    assert np.abs(found.astype(int) - one.heard().steps).max() <= 1
 
 
 def test_kept_and_read_again(evidence: ev.Evidence) -> None:
