@@ -15,6 +15,12 @@ def listed(words: Sequence[str]) -> str:
     return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)
 
 
+def nth(number: int) -> str:
+    """ "1st", "2nd", "3rd", "11th"."""
+    end = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{end}"
+
+
 def opening(clause: str) -> str:
     """The clause as the start of a sentence: "Ada looks seven" for "ada looks seven"."""
     return clause[:1].upper() + clause[1:]

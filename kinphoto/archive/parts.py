@@ -76,6 +76,7 @@ if TYPE_CHECKING:
         appearances,
         claims,
         consenting,
+        dates_in_words,
         descriptions,
         frames,
         history,
@@ -113,6 +114,7 @@ else:
     frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
     about, listing, searching, years = later("search", "about listing searching years")
     spreadsheets, telling, withdrawing = later("statements", "spreadsheets telling withdrawing")
+    (dates_in_words,) = later("statements", "dates_in_words")
     checking, exporting, importing = later("tree", "checking exporting importing")
 
 
@@ -259,6 +261,8 @@ class Statements(Part):
     rename_informant = writes(informants.rename)
     informant_names = reads(informants.names)
     informants = reads(informants.informants)
+    date_typed = reads(dates_in_words.date_typed)
+    dates_in_words = reads(dates_in_words.dates_in_words)
 
     undo = writes_in_steps(renaming.undo)
     revision = reads(history.revision)

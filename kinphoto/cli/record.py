@@ -122,8 +122,9 @@ def state(
         str | None,
         typer.Argument(
             metavar="[DATE]",
-            help='As people say it: 1924, about 1924, May 1924. For event its name, "wedding of Lambert and Agnes", or '
-            "its key F3:MARR; `exif` with taken for a picture from a digital camera.",
+            help="As people say it: 1924, about 1924, May 1924, before Ada was born, when Ada was three. For event its "
+            'name, "wedding of Lambert and Agnes", or its key F3:MARR; `exif` with taken for a picture from a digital '
+            "camera.",
             show_default=False,
         ),
     ] = None,

@@ -149,6 +149,8 @@ ENGLISH = Language(
         *give_or_take("GIVE OR TAKE|PLUS OR MINUS|PLUS ?/ ?MINUS|\\+ ?/? ?-|±", "YEARS?|YRS?", ENGLISH_NUMBERS,
                        several="A YEAR OR TWO|A YEAR OR SO|A FEW YEARS|A COUPLE OF YEARS"),
         (r"^(\d{4}|\d{3}0S)[- ]?ISH$", r"ABOUT \1"),
+        (r"\b(\d{3}0)S?[- ]?SOMETHING\b", r"\1S"),
+        (r"\b(SPRING|SUMMER|AUTUMN|FALL|WINTER) OF (?='?\d\d)", r"\1 "),
     ),
 )  # fmt: skip
 
@@ -328,9 +330,12 @@ SCANDINAVIAN = Language(
         "januar|januari", "februar|februari", "mars|marts", "april", "mai|maj", "juni", "juli", "august|augusti",
         "september", "oktober|okt", "november", "desember|december",
     ),
-    seasons={"spring": "vår|forår", "summer": "sommer|sommar", "autumn": "høst|höst|efterår"},
+    seasons={
+        "spring": "vår|våren|forår|foråret", "summer": "sommer|sommeren|sommar|sommaren",
+        "autumn": "høst|høsten|höst|hösten|efterår|efteråret", "winter": "vinter|vinteren|vintern",
+    },
     feasts={
-        "Easter": "påske|påsk", "Whitsun": "pinse|pingst", "Midsummer": "midsommar|sankthans|sankt hans",
+        "Easter": "påske|påsken|påsk", "Whitsun": "pinse|pinsen|pingst", "Midsummer": "midsommar|sankthans|sankt hans",
         "Christmas": "julen|juletid", "Christmas Eve": "julaften|julafton|juleaften",
     },
     about="omkring|omkr|omtrent|cirka|runt|cirka år",

@@ -412,7 +412,7 @@ def _dated_groups(groups: Groups, lives: Lives) -> Ints:
     """The groups that are dated: something of their own bears on them, or relates them to one that is."""
     known = lives.known
     links = ((r.photograph, r.other) for r in known.relations)
-    stated = known.claims.keys() | known.made.keys() | known.shown.keys()
+    stated = known.claims.keys() | known.made.keys() | known.shown.keys() | known.by_event.keys()
     own = [p for p in stated if _has_own_date(p, lives)]
     bounded: dict[str, bool] = {}
     for photograph, seen in known.seen.items():
@@ -431,7 +431,7 @@ def _has_own_date(photograph: str, lives: Lives) -> bool:
     known = lives.known
     if known.made.get(photograph) or any(_says(c.date.span) for c in known.claims.get(photograph, ())):
         return True
-    keys = (s.event for s in known.shown.get(photograph, ()))
+    keys = (s.event for by in (known.shown, known.by_event) for s in by.get(photograph, ()))
     return any(event_day(key, known, lives.bounds.of_event(key, known)) is not None for key in keys)
 
 

@@ -1,6 +1,6 @@
 """Which files are pictures, judged by their names and first bytes without decoding anything.
 
-A scan is a JPEG, TIFF, PNG, WebP, HEIC or PDF file. Pictures of other kinds (a camera's raw files, GIF, Photoshop files
+A scan is a JPEG, TIFF, PNG, WebP, HEIC or PDF file. Pictures of other kinds (a camera's raw files, GIF, PSD
 ...) are recognised too, so that they can be reported instead of being ignored.
 """
 
@@ -35,13 +35,17 @@ _RAW = "3fr arw cr2 cr3 crw dcr dng erf iiq kdc mos mrw nef nrw orf pef raf rw2 
 OTHER_SUFFIXES = {
     **{f".{name}": "a camera's raw picture" for name in _RAW.split()},
     **dict.fromkeys((".jp2", ".j2k", ".jpf", ".jpx"), "a JPEG 2000 picture"),
-    **dict.fromkeys((".psd", ".psb"), "a Photoshop file"),
+    **dict.fromkeys((".psd", ".psb"), "a PSD picture"),
     ".gif": "a GIF picture",
     ".bmp": "a BMP picture",
     ".avif": "an AVIF picture",
     ".jxl": "a JPEG XL picture",
 }
 """Suffixes of pictures that are not read, with their names."""
+
+NO_PICTURE = "not a picture file"
+SAVE_A_COPY = "save a copy of it as TIFF or PNG, and add that"
+"""What to do with a picture that is not read."""
 
 _STARTS: tuple[tuple[bytes, FileType], ...] = (
     (b"\xff\xd8\xff", FileType.JPEG),
@@ -86,4 +90,4 @@ def other_kind(head: bytes) -> str:
     for start, words in _OTHER_STARTS:
         if head.startswith(start):
             return words
-    return "not a picture file"
+    return NO_PICTURE

@@ -16,9 +16,10 @@ from typing import TYPE_CHECKING, BinaryIO
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from kinphoto.errors import KinphotoError, UnreadableFileError
+from kinphoto.phrases import opening
 from kinphoto.scans.colour import Colours
 from kinphoto.scans.derived import REMEDY
-from kinphoto.scans.kinds import HEAD, READ, FileType, other_kind, type_of
+from kinphoto.scans.kinds import HEAD, NO_PICTURE, READ, SAVE_A_COPY, FileType, other_kind, type_of
 from kinphoto.scans.pages import MOST_PAGES
 from kinphoto.store.atomic import atomic_write
 
@@ -204,7 +205,9 @@ def _kind(head: bytes, where: str) -> FileType:
         )
     kind = type_of(head)
     if kind is None:
-        raise UnreadableFileError(f"it is {other_kind(head)}; kinphoto reads {READ}", where=where)
+        other = other_kind(head)
+        remedy = "" if other == NO_PICTURE else f"{opening(SAVE_A_COPY)}."
+        raise UnreadableFileError(f"it is {other}; kinphoto reads {READ}", where=where, remedy=remedy)
     return kind
 
 

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Annotated
 
 from kinphoto.errors import NotFoundError
-from kinphoto.scans.kinds import HEAD, OTHER_SUFFIXES, READ, SUFFIXES, suffix, type_of
+from kinphoto.scans.kinds import HEAD, OTHER_SUFFIXES, READ, SAVE_A_COPY, SUFFIXES, suffix, type_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +167,7 @@ def _file(path: str, root: str) -> Iterator[FoundFile | Refused]:
     if not is_text(path):
         yield Refused(shown(path), "its name is not valid UTF-8; rename it, then add it again")
     elif other is not None:
-        yield Refused(path, f"it is {other}; kinphoto reads {READ}")
+        yield Refused(path, f"it is {other}; kinphoto reads {READ}: {SAVE_A_COPY}")
     else:
         try:
             state = Path(path).stat()

@@ -21,7 +21,7 @@ from kinphoto.store.roots import ScanPath
 from kinphoto.store.table_columns import flag, reference, table
 from kinphoto.store.table_columns import metadata as metadata
 
-SCHEMA = "0023"
+SCHEMA = "0024"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 
@@ -343,7 +343,7 @@ statement = table(
     Column("centre", REAL),
     Column("spread", REAL),
     Column("doubtful", Integer, nullable=False, default=0),
-    Column("value", Text, nullable=False, default=""),  # process or format name, event key
+    Column("value", Text, nullable=False, default="", index=True),  # process or format name, event key
     Column("other_id", Integer, ForeignKey("photograph.id"), index=True),  # for relations
     Column("age_low", REAL),
     Column("age_high", REAL),
@@ -352,6 +352,8 @@ statement = table(
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
     flag("blind"),  # an age judged before names and dates were seen
+    Column("days_from", Integer),  # dated by the event in `value`: so many days after it, or later
+    Column("days_to", Integer),
 )
 """Dated claims, ages, processes and formats, relations. The kinds stand in reason/model/evidence.py."""
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from kinphoto.archive.catalogue.lives import Life
 from kinphoto.archive.faces.offers import FrameOffered
 from kinphoto.archive.statements.recorded_faces import NameOnFace, PhotographFaces, RecordedFace
+from kinphoto.archive.words.ages import age_words
 from kinphoto.archive.words.dates import life_years
-from kinphoto.archive.words.sentences import age_words
 from kinphoto.reason.model.evidence import Role
 from kinphoto.reason.model.findings import Estimate
 from kinphoto.reason.model.span import DAYS_PER_YEAR

@@ -16,7 +16,7 @@ from starlette.routing import Route
 from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.gedcom import wording
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, nth
 from kinphoto.reason.model.span import year_of
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
@@ -29,7 +29,7 @@ from kinphoto.web.navigation import entries
 from kinphoto.web.preferences import classes, steps
 from kinphoto.web.refusal import refusal
 from kinphoto.web.remedies import on_pages
-from kinphoto.web.wording import NOT_IN_A_BOX, named, nth
+from kinphoto.web.wording import NOT_IN_A_BOX, named
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import PhotographCard

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.words.kinds import KINDS
-from kinphoto.phrases import opening
+from kinphoto.phrases import nth, opening
 from kinphoto.reason.model.evidence import Role
 
 NOT_IN_A_BOX = "Not in any box yet"
@@ -75,12 +75,6 @@ DESCRIBED = {
     "rights": "Rights",
     "note": "Note",
 }
-
-
-def nth(number: int) -> str:
-    """ "1st", "2nd", "3rd", "11th"."""
-    end = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
-    return f"{number}{end}"
 
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")

@@ -325,6 +325,8 @@ EXAMPLES: dict[str, Example] = {
     "statements.withdraw": lambda a, files: a.statements.withdraw("S3"),
     "statements.reinstate": lambda a, files: a.statements.reinstate("S4"),
     "statements.informants": lambda a, files: a.statements.informants(),
+    "statements.dates_in_words": lambda a, files: a.statements.dates_in_words("K1", "Whitsun 1931, Ada's 7th birthday"),
+    "statements.date_typed": lambda a, files: a.statements.date_typed("K1", "Whitsun 1931"),
     "statements.informant_names": lambda a, files: a.statements.informant_names(),
     "statements.add_informant": lambda a, files: a.statements.add_informant("June", note="a neighbour"),
     "statements.rename_informant": lambda a, files: a.statements.rename_informant("May", "Aunt May"),

@@ -14,7 +14,7 @@ from itertools import pairwise
 from making import Household, make_family
 
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.model.span import SAME_YEAR, Dated, Span, year_of
 
 YEAR = 365.2425
 SCANNED = date(2025, 6, 1).toordinal()
@@ -172,6 +172,22 @@ def event_claim(world: World) -> ev.Statement:
     return ev.EventClaim(**world.base(), photograph=photograph, event=world.dice.choice(keys))
 
 
+def relative_date(world: World) -> ev.Statement:
+    """Somebody dates it by an event."""
+    photograph = world.dice.choice(list(world.exposures))
+    born, died = (
+        {f"{p}:{tag}": day for p, day in days.items()} for days, tag in ((world.births, "BIRT"), (world.deaths, "DEAT"))
+    )
+    event, day = world.dice.choice(sorted((world.events | born | died).items()))
+    gap, wrong = world.exposures[photograph] - day, world.wrong()
+    lapses = (Span(None, 0), Span(0, None), Span(gap - 300, gap + 100), Span(-366, 0), SAME_YEAR)
+    true = [one for one in lapses if (one.first is None or one.first <= gap) and (one.last is None or gap <= one.last)]
+    if SAME_YEAR in true and year_of(day) != year_of(day + gap):
+        true.remove(SAME_YEAR)
+    lapse = world.dice.choice(lapses if wrong else true)
+    return ev.RelativeDate(**world.base(), photograph=photograph, claim=ev.Claim.RECOLLECTION, event=event, lapse=lapse)
+
+
 def made(world: World) -> ev.Statement:
     """A process or format."""
     photograph, original = world.dice.choice(list(world.exposures)), world.dice.random() < 0.3
@@ -188,7 +204,7 @@ def relation(world: World) -> ev.Statement:
 
 KINDS: list[Callable[[World], ev.Statement | None]] = [
     life_date, life_date, life_date, event_date, marriage, parent_link, appearance, appearance, appearance, age, age,
-    date_claim, date_claim, event_claim, made, relation,
+    date_claim, date_claim, event_claim, relative_date, made, relation,
 ]  # fmt: skip
 
 

@@ -31,7 +31,7 @@ from kinphoto.archive.people.kinship import phrases
 from kinphoto.archive.people.people import find
 from kinphoto.archive.people.people_index import NEAREST, PeopleIndex, kept_people
 from kinphoto.archive.people.proband import proband_id
-from kinphoto.archive.words.sentences import age_words
+from kinphoto.archive.words.ages import age_words
 from kinphoto.phrases import counted
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.findings import Estimate

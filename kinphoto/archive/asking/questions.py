@@ -145,7 +145,8 @@ def still_open(connection: Connection, asked: Sequence[AskedQuestion]) -> tuple[
     noted = set(connection.scalars(select(p.code).join(t.appearance, a.photograph_id == p.id).where(a.withdrawn == 0)))
     named = set(connection.scalars(select(a.id).where(a.withdrawn == 0, a.person_id.is_not(None))))
     claimed = select(p.code).join(t.statement, s.photograph_id == p.id).where(stands, s.kind.in_(OF_EXPOSURE))
-    dated = set(connection.scalars(claimed.where(s.first.is_not(None), s.last.is_not(None))))
+    between = (s.first.is_not(None) & s.last.is_not(None)) | (s.days_from.is_not(None) & s.days_to.is_not(None))
+    dated = set(connection.scalars(claimed.where(between)))
     ties = select(p.code, o.c.code.label("other")).join(t.statement, s.photograph_id == p.id)
     related = {
         frozenset((row.code, row.other))

@@ -12,16 +12,16 @@ from typing import Annotated, Any
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import row_of
+from kinphoto.archive.catalogue.event_names import event_words, relative_words
 from kinphoto.archive.catalogue.finding import find_photograph, scans_of
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.privacy import Public, public_view
-from kinphoto.archive.catalogue.recorded_dates import dated
+from kinphoto.archive.catalogue.recorded_dates import dated, lapse_of
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.collection.images import shown_size
 from kinphoto.archive.dates.estimates import as_estimate
-from kinphoto.archive.statements.claims import event_words
 from kinphoto.archive.words.kinds import KINDS
 from kinphoto.documents import INLINE, INTERNAL, OR_NULL, Key
 from kinphoto.gedcom.wording import words as plain
@@ -190,7 +190,7 @@ def _marks(connection: Connection, photograph: RowMapping) -> list[StatementShow
     s, i, p = t.statement.c, t.informant.c, t.photograph.c
     columns = (
         s.id, s.kind, s.text, s.date_text, s.first, s.last, s.shape, s.centre, s.spread, s.doubtful, s.value, s.trust,
-        s.said_at, s.withdrawn, i.name.label("informant"), p.code.label("other"),
+        s.days_from, s.days_to, s.said_at, s.withdrawn, i.name.label("informant"), p.code.label("other"),
     )  # fmt: skip
     kinds = (*DATED_KINDS, *MADE_KINDS, *RELATION_KINDS)
     joined = t.statement.outerjoin(t.informant, i.id == s.informant_id)
@@ -207,7 +207,8 @@ def _marks(connection: Connection, photograph: RowMapping) -> list[StatementShow
     lived = lives(connection, people, identity)
     marks = []
     for row in rows:
-        date = dated(row) if row["kind"] in DATED_KINDS and row["date_text"] else None
+        has_date = row["kind"] in DATED_KINDS and row["date_text"] and lapse_of(row) is None
+        date = dated(row) if has_date else None
         odd = "" if date is None or row["withdrawn"] else unborn(connection, photograph["code"], lived, date.as_stated)
         marks.append(_mark(connection, row, False, (f"{opening(odd)}.",) if odd else ()))
     return [*marks, *(_mark(connection, row, True) for row in back)]
@@ -223,6 +224,8 @@ def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple
     kind = (turned and KINDS[row["kind"]].other_way) or row["kind"]
     fields: dict[str, Any] = {key: row[key] for key in ("trust", "informant", "said_at", "other")}
     date = plain(dated(row)) if row["date_text"] else ""
+    if (lapse := lapse_of(row)) is not None:
+        date = relative_words(connection, row["value"], lapse)
     return StatementShown(
         f"S{row['id']}", kind, words, date, withdrawn=bool(row["withdrawn"]), cautions=cautions, **fields
     )

@@ -34,6 +34,8 @@ from kinphoto.store.session import reading, working
 
 READ_TO = "inside_read_to"
 """The key under which it is kept up to which scan (row id) the files were read."""
+A_FEW = 50
+"""Files that are caught up with while somebody waits for another one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,19 +76,26 @@ def read_inside(engine: Engine, progress: Callable[[int, int], None] | None = No
     return _take(engine, None, progress)
 
 
-def read_new(engine: Engine, changed: Collection[str] = ()) -> InsideTaken | None:
-    """The same for photographs with scans that were added since the last time, and for these (codes), whose files were
-    changed; None where there are none. An adding that was interrupted is caught up with."""
+def read_new(engine: Engine, added: Collection[str] = (), *, catch_up: bool = True) -> InsideTaken | None:
+    """The same for the photographs (codes) whose files were added or changed, and for all with scans that were added
+    since the last time; None where there are none.
+
+    So an adding that was interrupted is caught up with, and an archive made before files were read. Where `catch_up` is
+    False that is left to the next time, if it is more than a few files: somebody is waiting for these.
+    """
     with reading(engine) as connection:
         s, p = t.scan.c, t.photograph.c
         new = select(p.code).join(t.scan, s.photograph_id == p.id).where(s.id > int(setting(connection, READ_TO) or 0))
-        codes = {*connection.scalars(new), *changed}
+        codes = {*connection.scalars(new), *added}
+    if not catch_up and len(codes) > len(added) + A_FEW:
+        return _take(engine, added, None, is_all=False)
     return _take(engine, codes, None) if codes else None
 
 
 def _take(
-    engine: Engine, photographs: Collection[str] | None, progress: Callable[[int, int], None] | None
-) -> InsideTaken:
+    engine: Engine, photographs: Collection[str] | None, progress: Callable[[int, int], None] | None, *,
+    is_all: bool = True,
+) -> InsideTaken:  # fmt: skip
     with reading(engine) as connection:
         newest = connection.scalar(select(func.max(t.scan.c.id))) or 0
         found = _read(connection, photographs, progress)
@@ -106,7 +115,8 @@ def _take(
                 texts += isinstance(one, NewClaim) and one.kind == "recollection"
                 dates += isinstance(one, NewClaim) and one.kind == "taken"
         recorder.write()
-        keep_setting(work.connection, READ_TO, str(newest))
+        if is_all:
+            keep_setting(work.connection, READ_TO, str(newest))
         work.what = f"recorded what the files say of {counted(len(done), 'photograph')}"
         return InsideTaken(tuple(done), names, texts, dates, tuple(refused), work.id)
 

@@ -119,7 +119,7 @@ def add_scans(
     """Index the image files at or below `paths`; new ones go into `container`, or into those of their folders. Those
     that were removed earlier are left out, unless they are wanted `again`. With `check` it is also measured how good
     each new scan is, in the same reading. They are measured by `workers`, if somebody keeps some for more files to
-    come.
+    come; then nothing is caught up with that the next scan would have to wait for.
 
     Committed as it goes, as one line of the log. Raises NotFoundError when a path is not there, AmbiguousError when
     several containers bear that name. When it is interrupted, what was measured is committed first.
@@ -151,7 +151,7 @@ def add_scans(
             from kinphoto.archive.collection import kept_measures
 
             kept_measures.compare_specks_of(engine, [each.path for each in tally.new])
-    _record_what_files_say(engine, tally)
+    _record_what_files_say(engine, tally, catch_up=workers is None)
     _note_missing(engine, log, texts, found, tally)
     return _result(engine, tally)
 
@@ -327,13 +327,14 @@ def _refused(problem: UnreadableFileError) -> Refused:
     return Refused(problem.where, f"{problem.what}; {remedy}" if remedy else problem.what)
 
 
-def _record_what_files_say(engine: Engine, tally: IndexingTally) -> None:
-    """Record names, words and dates that other programs wrote into files that are new or were changed."""
+def _record_what_files_say(engine: Engine, tally: IndexingTally, *, catch_up: bool) -> None:
+    """Record names, words and dates that other programs wrote into files that are new or were changed, and with
+    `catch_up` into those that were not read when they were added."""
     if not (tally.new or tally.changed):
         return
     from kinphoto.archive.collection.reading_inside import read_new  # loads Pillow, which a second run does without
 
-    done = read_new(engine, [each.photograph for each in tally.changed])
+    done = read_new(engine, [each.photograph for each in (*tally.new, *tally.changed)], catch_up=catch_up)
     if done is not None and done.photographs:
         codes = set(done.photographs)
         files = {each.photograph: each for each in (*tally.changed, *reversed(tally.new)) if each.photograph in codes}

@@ -13,7 +13,13 @@ from kinphoto.archive.dates.lying import is_of_strip
 from kinphoto.archive.words.labels import from_to, label, likely, source
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.phrases import listed
-from kinphoto.reason.advice.single_statements import SingleStatements, age_likelihood, as_posterior, date_likelihood
+from kinphoto.reason.advice.single_statements import (
+    SingleStatements,
+    age_likelihood,
+    as_posterior,
+    date_likelihood,
+    relative_likelihood,
+)
 from kinphoto.reason.dating import LocalInference
 from kinphoto.reason.hard.conflict import BELIEVED
 from kinphoto.reason.model import evidence as ev
@@ -123,6 +129,8 @@ class Bars:
         """How likely a statement makes each cell, where that says more than the days it allows."""
         if isinstance(statement, ev.DateClaim) and statement.claim.of_exposure:
             return date_likelihood(statement, on)
+        if isinstance(statement, ev.RelativeDate):
+            return relative_likelihood(statement, self.local_inference.lives, on)
         if isinstance(statement, ev.LiesIn):
             told = self.evidence.from_containers.get(self.code)
             return None if told is None else density_of(told, on)

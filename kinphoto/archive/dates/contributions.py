@@ -115,12 +115,12 @@ def own_in_order(own: Sequence[ev.Statement], near: ev.Evidence, aside: Collecti
 def far_that_matter(
     own: Sequence[ev.Statement], near: ev.Evidence, what_if: WhatIf, aside: Collection[str], say: Sentences
 ) -> Iterator[ev.Statement]:
-    """The day of an event it shows, and what else is known about the people in it that moves the range."""
+    """The day of an event that it shows or is dated by, and what else of the people in it moves the range."""
     shown = {s.id for s in own_in_order(own, near, aside)}
     people = {p for s in own if isinstance(s, ev.Appearance) for p in say.about(s.id)}
-    events = {s.event for s in own if isinstance(s, ev.EventClaim)}
+    events = {s.event for s in own if isinstance(s, ev.EventClaim | ev.RelativeDate)}
     for statement in near.statements:
-        if isinstance(statement, ev.EventDate) and statement.event in events and statement.id not in shown:
+        if isinstance(statement, ev.EventDate | ev.LifeDate) and statement.key in events and statement.id not in shown:
             yield statement
             continue
         far = statement.id not in shown and statement.id not in aside and not isinstance(statement, ev.Made)

@@ -17,7 +17,7 @@ from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
-from kinphoto.archive.catalogue.recorded_dates import dated
+from kinphoto.archive.catalogue.recorded_dates import dated, lapse_of, names_event
 from kinphoto.archive.dates.neighbourhood import Reach
 from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason.model import evidence as ev
@@ -222,7 +222,7 @@ class _Rows:
 
     def event_dates(self, reached: set[int]) -> Iterable[ev.EventDate]:
         """Dates of marriages, and of other events that some photograph shows."""
-        claimed = {s["value"] for s in self.statements if s["kind"] == "event"}
+        claimed = {self._event(s["value"]) for s in self.statements if names_event(s)}
         done = set()
         for e in self.events:
             key = self._event_key(e)
@@ -262,7 +262,16 @@ class _Rows:
                 original=made.original,
             )  # fmt: skip
         if kind == "event":
-            return ev.EventClaim(**base, photograph=photo, event=s["value"])
+            return ev.EventClaim(**base, photograph=photo, event=self._event(s["value"]))
+        if (lapse := lapse_of(s)) is not None:
+            return ev.RelativeDate(
+                **base,
+                photograph=photo,
+                claim=ev.Claim(kind),
+                event=self._event(s["value"]),
+                lapse=lapse,
+                words=s["date_text"],
+            )
         if not _has_date(s):
             return None
         date, hearsay = dated(s), self._is_hearsay(s)
@@ -279,6 +288,16 @@ class _Rows:
         until = s["last"] if s["centre"] is None else s["centre"]
         return born is not None and until is not None and until < born
 
+    @cached_property
+    def ids(self) -> dict[str, int]:
+        """The people (row ids) by their codes."""
+        return {p["code"]: p["id"] for p in self.people.values()}
+
+    def _event(self, key: str) -> str:
+        """The key of an event that a statement names; somebody's who turned out to be another is that other's."""
+        code, colon, tag = key.partition(":")
+        return f"{self.code(self.ids[code])}{colon}{tag}" if code in self.ids else key
+
     def _event_key(self, e: Row) -> str | None:
         if e["family_id"] is not None:
             return f"{self.family[e['family_id']]}:{e['tag']}"
@@ -286,9 +305,9 @@ class _Rows:
 
     def _of_claimed_events(self) -> set[int]:
         """People of the events that photographs show."""
-        codes = {s["value"].partition(":")[0] for s in self.statements if s["kind"] == "event"}
+        codes = {s["value"].partition(":")[0] for s in self.statements if names_event(s)}
         families = [f for f, code in self.family.items() if code in codes]
-        people = {p["id"] for p in self.people.values() if p["code"] in codes}
+        people = {self.identity.of(self.ids[code]) for code in codes if code in self.ids}
         return people.union(*(self.partners[f] for f in families))
 
     def _informant(self, row: Row) -> str | None:

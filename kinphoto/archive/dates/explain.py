@@ -23,9 +23,10 @@ from kinphoto.archive.dates.contributions import (
 from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, kept_findings
 from kinphoto.archive.dates.lying import is_of_strip, on_strip, printed_with
 from kinphoto.archive.dates.one_photograph import near
+from kinphoto.archive.words.ages import age_words
 from kinphoto.archive.words.dates import from_collection, one_of, when
 from kinphoto.archive.words.kinds import words_of
-from kinphoto.archive.words.sentences import COUNTS_FOR_MORE, Sentences, age_words, on
+from kinphoto.archive.words.sentences import COUNTS_FOR_MORE, Sentences, on
 from kinphoto.documents import INLINE, Key
 from kinphoto.phrases import listed, opening
 from kinphoto.reason.model import evidence as ev
@@ -116,7 +117,7 @@ def _clues(
     with its printed date, in words."""
     by_subject: dict[str, list[str]] = defaultdict(list)
     for statement in standing:
-        event = statement.event if isinstance(statement, ev.EventClaim | ev.EventDate) else None
+        event = statement.event if isinstance(statement, ev.EventClaim | ev.RelativeDate | ev.EventDate) else None
         subject = ev.Related.SAME_STRIP if is_of_strip(statement) else _whose(statement, say)
         by_subject[event or subject or statement.id].append(statement.id)
     for at, ids in enumerate(that_matter([tuple(ids) for ids in by_subject.values()], what_if)):
@@ -191,7 +192,11 @@ def _ages(statement: list[ev.Age]) -> Iterator[str]:
 def _counterfactual(statements: Sequence[ev.Statement], what_if: WhatIf, say: Sentences) -> Iterator[str]:
     """ "Without her age it could be any time from May 1917 to November 1926." """
     moving = [s for s in statements if what_if.moves(s.id) >= NOTABLE]
-    statement = [s for s in moving if isinstance(s, ev.Age | ev.DateClaim | ev.EventClaim | ev.Made | ev.Relation)]
+    statement = [
+        s
+        for s in moving
+        if isinstance(s, ev.Age | ev.DateClaim | ev.RelativeDate | ev.EventClaim | ev.Made | ev.Relation)
+    ]
     best = max(statement or moving, key=lambda s: what_if.moves(s.id), default=None)
     if best is None:
         return

@@ -17,6 +17,7 @@ from sqlalchemy import Column, Connection, RowMapping, Select, Table, bindparam,
 
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import RELATION_KINDS
+from kinphoto.archive.catalogue.recorded_dates import names_event, naming_events
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.batches import EXACT
 from kinphoto.reason.model.span import Span
@@ -29,8 +30,8 @@ _PAGE = "part-of"  # the relation that says nothing about dates
 # What is read on the way, built once: a walk asks some sixty times.
 _a, _e, _i, _k, _s = t.appearance.c, t.event.c, t.informant.c, t.parent_link.c, t.statement.c
 _PAGES = select(_s.other_id).where(_s.kind == _PAGE, _s.other_id.is_not(None))
-_SAID = select(_s.photograph_id, _s.other_id, _s.kind, _s.value).where(
-    _s.withdrawn == 0, _s.kind.in_((*RELATION_KINDS, "event")), _s.kind != _PAGE
+_SAID = select(_s.photograph_id, _s.other_id, _s.kind, _s.value, _s.days_from, _s.days_to).where(
+    _s.withdrawn == 0, _s.kind.in_(RELATION_KINDS) | naming_events(_s), _s.kind != _PAGE
 )
 _p, _p2, _s2 = t.photograph.c, t.photograph.alias("beside"), t.statement.alias("of_it")
 _PRINTED = (  # with the same printed date in the same container: a batch (reason/model/batches.py)
@@ -48,7 +49,7 @@ _SEEN = select(_a.person_id, _a.withdrawn, _i.person_id.label("teller")).outerjo
 _TELLERS = select(_i.person_id).join(t.statement, _s.informant_id == _i.id)
 _PICTURES = select(_a.photograph_id).where(_a.withdrawn == 0)
 _PICTURED = select(_a.photograph_id, _a.person_id).where(_a.withdrawn == 0)
-_SHOWING = select(_s.photograph_id).where(_s.kind == "event", _s.withdrawn == 0)
+_SHOWING = select(_s.photograph_id).where(naming_events(_s), _s.withdrawn == 0)
 _FAMILIES = select(t.family.c.id, t.family.c.code)
 _PEOPLE = select(t.person.c.id, t.person.c.code)
 _PARTNERS = select(t.partner.c.family_id, t.partner.c.person_id)
@@ -181,10 +182,11 @@ class _Tables:
 
     def shown(self, photographs: Set[int]) -> tuple[set[int], set[int], set[str]]:
         said = [*self.rows(_SAID, _s.photograph_id, photographs), *self.rows(_SAID, _s.other_id, photographs)]
-        related = {row[end] for row in said for end in ("photograph_id", "other_id") if row["kind"] != "event"}
+        related = {row[end] for row in said for end in ("photograph_id", "other_id") if not names_event(row)}
         related |= {row["photograph_id"] for row in self.rows(_PRINTED, _s.photograph_id, photographs)}
-        events = {row["value"] for row in said if row["kind"] == "event"}
-        return related - {None}, self._seen_in(photographs) | self._people_of(events), events
+        events = {row["value"] for row in said if names_event(row)}
+        people = self._people_of(events)
+        return related - {None}, self._seen_in(photographs) | people, events | self._lives_of(people)
 
     def _seen_in(self, photographs: Set[int]) -> set[int]:
         """Everybody in these photographs; whoever told us is noted."""
@@ -200,7 +202,13 @@ class _Tables:
         couples = {row["person_id"] for row in self.rows(_PARTNERS, t.partner.c.family_id, families)}
         known = {row["code"]: row["id"] for row in self.rows(_PEOPLE, t.person.c.code, codes)}
         self.others |= set(known.values())
-        return couples | {known[code] for code in known if {f"{code}:BIRT", f"{code}:DEAT"} & events}
+        lived = {known[code] for code in known if {f"{code}:{tag}" for tag in ev.LIFE_TAGS.values()} & events}
+        return couples | {self.identity.of(one) for one in lived}
+
+    def _lives_of(self, people: Set[int]) -> set[str]:
+        """Births and deaths of these people, by the codes of everybody who turned out to be them."""
+        codes = [row["code"] for row in self.rows(_PEOPLE, t.person.c.id, self.identity.names(people))]
+        return {f"{code}:{tag}" for code in codes for tag in ev.LIFE_TAGS.values()}
 
     # --- from people ----------------------------------------------------------------------------------------------
 
@@ -230,10 +238,9 @@ class _Tables:
         return {one for one, exact in dates.items() if all(exact)}
 
     def events(self, people: Set[int]) -> set[str]:
-        codes = [row["code"] for row in self.rows(_PEOPLE, t.person.c.id, people)]
         of = {row["family_id"] for row in self.rows(_PARTNERS, t.partner.c.person_id, people)}
         weddings = {f"{row['code']}:MARR" for row in self.rows(_FAMILIES, t.family.c.id, of)}
-        return weddings | {f"{code}:{tag}" for code in codes for tag in ("BIRT", "DEAT")}
+        return weddings | self._lives_of(people)
 
     # --- to further photographs -----------------------------------------------------------------------------------
 

@@ -136,6 +136,8 @@ _HERE: dict[str, dict[str, str]] = {
     "statement": {
         "other_id": "the other photograph, for relations", "value": "name of a process or format, or key of an event",
         "age_low": "youngest age", "age_high": "oldest age", "blind": "1: judged before names and dates were seen",
+        "days_from": "of a date told by an event (the key in value): the fewest days after it, negative before it",
+        "days_to": "the most days after it; empty with days_from: any day since, or before",
     },
     "change": {
         "at": "when (UTC)", "what": "what was done, in words", "undoes_id": "the change that this one undid",

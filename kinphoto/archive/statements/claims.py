@@ -9,20 +9,22 @@ from datetime import date, datetime
 from textwrap import shorten
 from typing import Annotated, Any, TypeVar
 
-from sqlalchemy import Connection, select
+from sqlalchemy import select
 
-from kinphoto.archive.catalogue.codes import with_code
+from kinphoto.archive.catalogue.by_life import ByEvent, by_life, company_of
+from kinphoto.archive.catalogue.event_names import event_words, relative_words
 from kinphoto.archive.catalogue.finding_events import find_event
+from kinphoto.archive.catalogue.kinds import OF_EXPOSURE
 from kinphoto.archive.catalogue.recorded_dates import date_columns
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.catalogue.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
+from kinphoto.archive.statements.dates_in_words import found_in
 from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, recorded_with_warnings
-from kinphoto.archive.words.sentences import EVENT_WORDS, on
-from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.archive.words.sentences import on
+from kinphoto.errors import ImpossibleDateError, InvalidValueError, NotFoundError, UnclearDateError
 from kinphoto.gedcom.dates import parse_photograph_date
-from kinphoto.gedcom.dates_in_text import DateFound, find_dates, parse_said
+from kinphoto.gedcom.dates_in_text import DateFound, parse_said
 from kinphoto.gedcom.wording import words
-from kinphoto.phrases import listed
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Dated
 from kinphoto.store import tables as t
@@ -33,7 +35,8 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewClaim:
-    """A statement about one photograph. `date` is a date in GEDCOM or EDTF, the key of an event, or "exif"."""
+    """A statement about one photograph. `date` is a date as people say it, in GEDCOM or EDTF, or told by a life
+    ("before Ada was born"); the key of an event; or "exif"."""
 
     photograph: str
     kind: str
@@ -87,17 +90,47 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
         summary = f"taken {on(parse_photograph_date(values['date_text'], _today(recorder)))}, by its camera"
     elif written:
         written = marked_as_in(text, written)
-        dated = parse_said(written, _today(recorder))
-        values |= date_columns(dated) | {"date_text": written}
-        summary = f"taken {on(dated)}" if kind == "taken" else f"{kind} {words(dated)}"
-        recorder.warnings += _doubts(recorder, photograph, dated)
+        dated = _date_or_event(recorder, photograph, written, said.by)
+        if isinstance(dated, ByEvent):
+            values |= _dated_by_event(kind, dated) | {"date_text": written}
+            when = relative_words(recorder.connection, dated.event, dated.lapse)
+            summary = f"{kind} {when}"
+        else:
+            values |= date_columns(dated) | {"date_text": written}
+            summary = f"taken {on(dated)}" if kind == "taken" else f"{kind} {words(dated)}"
+            recorder.warnings += _doubts(recorder, photograph, dated)
     elif text:
         summary = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
-        found = find_dates(text, _today(recorder))
+        company = company_of(recorder.connection, photograph["id"], said.by)
+        found = found_in(recorder.connection, text, company, _today(recorder))
     else:
         raise InvalidValueError(f"a statement of kind {kind} needs a date or words", remedy="Add a date, or --text.")
     done = _record(recorder, photograph, kind, values, trust, said.by, summary)
     return replace(done, dates_found=found)
+
+
+def _date_or_event(recorder: Recorder, photograph: Row, written: str, by: str | None) -> Dated | ByEvent:
+    """A date; or where the words are none, the event that they date the picture by. Raises what `parse_said` and
+    `by_life` raise."""
+    try:
+        return parse_said(written, _today(recorder))
+    except (UnclearDateError, ImpossibleDateError):
+        raise
+    except InvalidValueError:
+        found = by_life(recorder.connection, written, company_of(recorder.connection, photograph["id"], by))
+        if found is None:
+            raise
+        return found
+
+
+def _dated_by_event(kind: str, found: ByEvent) -> dict[str, Any]:
+    """The columns of a date that is told by an event."""
+    if kind not in OF_EXPOSURE:
+        raise InvalidValueError(
+            f"a {kind} has a date of its own, and cannot be dated by somebody's life",
+            remedy=f"Use one of {', '.join(OF_EXPOSURE)}; or give the date.",
+        )
+    return {"value": found.event, "days_from": found.lapse.first, "days_to": found.lapse.last}
 
 
 record = recorded_with_warnings(state)
@@ -281,19 +314,6 @@ def _same_words_undated(recorder: Recorder, photograph: Any, said: dict[str, Any
         ),
         None,
     )
-
-
-def event_words(connection: Connection, key: str) -> str:
-    """ "shows the marriage of Ada Marsh and Tom Holm (F3)", from the key of an event."""
-    code, _, tag = key.partition(":")
-    p, m = t.person.c, t.partner.c
-    family = with_code(connection, t.family, code)
-    whose = p.code == code
-    if family is not None:
-        whose = p.id.in_(select(m.person_id).where(m.family_id == family["id"]))
-    names = list(connection.scalars(select(p.name).where(whose).order_by(p.sex.desc(), p.id)))
-    who = f"{listed([name or 'somebody' for name in names])} ({code})" if names else code
-    return f"shows {EVENT_WORDS.get(tag, f'the event {tag}')} of {who}"
 
 
 def _day_of_camera(recorder: Recorder, photograph: Any) -> dict[str, Any]:

@@ -17,8 +17,9 @@ from typing import Annotated
 from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.catalogue.codes import row_of
-from kinphoto.archive.catalogue.recorded_dates import dated
-from kinphoto.archive.words.sentences import EVENT_WORDS, age_words, on
+from kinphoto.archive.catalogue.recorded_dates import dated, lapse_of
+from kinphoto.archive.words.ages import age_words
+from kinphoto.archive.words.sentences import EVENT_WORDS, on
 from kinphoto.documents import Key
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
@@ -194,7 +195,8 @@ def in_short(connection: Connection, table: Table, row: RowMapping) -> str:
     if row["age_low"] is not None:
         return f"{row['kind'].replace('-', ' ')} {age_words(row['age_low'], row['age_high'])} in {photo}"
     other = None if row["other_id"] is None else row_of(connection, t.photograph, row["other_id"])["code"]
-    said = row["value"] or other or row["date_text"] or f"“{shorten(row['text'], 60, placeholder=' …')}”"
+    of_event = "" if lapse_of(row) is None else row["date_text"]
+    said = of_event or row["value"] or other or row["date_text"] or f"“{shorten(row['text'], 60, placeholder=' …')}”"
     return f"{row['kind']} {said} of {photo}"
 
 

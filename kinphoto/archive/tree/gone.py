@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from sqlalchemy import Table, select
 
+from kinphoto.archive.catalogue.recorded_dates import naming_events
 from kinphoto.archive.people.people import take_over
 from kinphoto.archive.tree import former_ids
 from kinphoto.archive.tree import rows as tree_rows
@@ -23,13 +24,14 @@ from kinphoto.store.session import Work
 
 
 class EventsShown:
-    """Statements that a photograph shows an event of the tree (`F3:MARR`, `I12:GRAD`), by whose event it is."""
+    """Statements that a photograph shows an event of the tree (`F3:MARR`, `I12:GRAD`) or is dated by it, by whose event
+    it is."""
 
     def __init__(self, work: Work) -> None:
         self._work = work
         c = t.statement.c
         self._values = {
-            row.id: row.value for row in work.connection.execute(select(c.id, c.value).where(c.kind == "event"))
+            row.id: row.value for row in work.connection.execute(select(c.id, c.value).where(naming_events(c)))
         }
         self.families = self._owners(t.family)
         self.people = self._owners(t.person)

@@ -24,7 +24,7 @@ def label(say: Sentences, statement: ev.Statement, photograph: str) -> str:
 def source(say: Sentences, statement: ev.Statement, life: Sequence[ev.LifeDate] = ()) -> str:
     """The second line: "born 2 May 1917, died 1990, says Aunt Edda"."""
     parts = [_VITAL[date.event].format(words(date.date)) for date in life]
-    if isinstance(statement, ev.DateClaim) and statement.text:
+    if isinstance(statement, ev.DateClaim | ev.RelativeDate) and statement.text:
         parts.append(say.fill("read as {date}" if words_of(statement).label_quoting else "{quoted}", statement))
     return ", ".join(filter(None, (*parts, says(statement))))
 

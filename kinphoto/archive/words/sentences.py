@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from kinphoto.archive.words.ages import age_words
 from kinphoto.archive.words.kinds import A_PARENT, KINDS, PARENTS, words_of
+from kinphoto.archive.words.lapses import lapse_words
 from kinphoto.gedcom.wording import DateManner, certain, manner, words
-from kinphoto.phrases import counted, opening
+from kinphoto.phrases import opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Dated, Span, year_of
@@ -55,7 +57,7 @@ class Sentences:
     def sentence(self, statement_id: str) -> str:
         """One statement as a sentence without its full stop, with its informant."""
         statement = self.statements[statement_id]
-        kind, quoted = words_of(statement), isinstance(statement, ev.DateClaim) and statement.text
+        kind, quoted = words_of(statement), isinstance(statement, ev.DateClaim | ev.RelativeDate) and statement.text
         words = self.fill((quoted and kind.quoting) or kind.sentence, statement)
         if quoted and not kind.quoting:
             words += f": “{quoted}”"
@@ -101,6 +103,8 @@ class Sentences:
         if isinstance(statement, ev.DateClaim | ev.LifeDate | ev.EventDate):
             slots |= _date_slots(statement.date) | {"quoted": f"“{statement.text}”"}
         match statement:
+            case ev.RelativeDate():
+                slots |= self._lapse_slots(statement)
             case ev.Age():
                 slots |= {
                     "age": age_words(statement.low, statement.high), "age_of": _age_of(who),
@@ -124,6 +128,13 @@ class Sentences:
                     "role": named.role, "a_role": named.a_role,
                 }  # fmt: skip
         return slots
+
+    def _lapse_slots(self, statement: ev.RelativeDate) -> dict[str, str]:
+        code, _, tag = statement.event.partition(":")
+        born = self.name(code) if tag == ev.LIFE_TAGS[ev.LifeEvent.BIRTH] else ""
+        at = lapse_words(self.event(statement.event), statement.lapse, born)
+        slots = dict.fromkeys(("when", "at", "date", "by"), at)
+        return slots | {"as_written": statement.words or at, "quoted": f"“{statement.text}”"}
 
 
 def says(statement: ev.Statement) -> str:
@@ -158,24 +169,6 @@ def _at(date: Dated) -> str:
 def aged(kind: str, low: float, high: float) -> str:
     """An age behind a name: "looks 6 to 8", "aged 7"."""
     return f"{KINDS[kind].fact} {age_words(low, high)}"
-
-
-def age_words(low: float, high: float) -> str:
-    """Completed years as people say them: "6 to 8", "7", "6 months", "6 months to 2"."""
-    first, last = _age(low), _age(high)
-    if first == last:
-        return first
-    if _in_months(low) and low < 1 and high < 1:
-        return f"{round(low * 12)} to {last}"
-    return f"{first} to {last}"
-
-
-def _age(years: float) -> str:
-    return counted(round(years * 12), "month") if _in_months(years) else f"{years:g}"
-
-
-def _in_months(years: float) -> bool:
-    return bool(years) and years != int(years) and years < 3
 
 
 def _age_of(name: str) -> str:

@@ -176,7 +176,7 @@ def _dating_statements(photographs: Iterable[str], lookup: Lookup) -> Iterator[s
     """The statements that date these photographs (ids)."""
     for photograph in photographs:
         yield from (c.id for c in lookup.claims.get(photograph, ()) if c.claim is not ev.Claim.IMPRINT)
-        yield from (s.id for s in lookup.shown.get(photograph, ()))
+        yield from (s.id for by in (lookup.shown, lookup.by_event) for s in by.get(photograph, ()))
 
 
 def folds(photographs: Sequence[str], lookup: Lookup, shared: Mapping[str, set[str]]) -> list[list[str]]:

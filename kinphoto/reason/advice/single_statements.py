@@ -17,11 +17,12 @@ from kinphoto.reason.hard import network as nw
 from kinphoto.reason.hard.conflict import BELIEVED, Settled
 from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.hard.laws import build_constraints
+from kinphoto.reason.model import density, perception
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.density import before, of_date
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
+from kinphoto.reason.model.prior import event_day
 from kinphoto.reason.model.span import Shape, Span
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.grid import Cells
@@ -93,6 +94,15 @@ def date_likelihood(statement: ev.DateClaim, cells: Cells) -> Array | None:
     if statement.date.shape not in (Shape.ABOUT, Shape.DOUBTFUL):
         return None
     rising = before(cells.edges, of_date(statement.date, float(cells.edges[0]), float(cells.edges[-1])))
+    return np.asarray(np.diff(rising) / cells.width)
+
+
+def relative_likelihood(statement: ev.RelativeDate, lives: Lives, cells: Cells) -> Array | None:
+    """How likely a date told by an event makes each cell; None where nothing is known about the event."""
+    when = event_day(statement.event, lives.known, lives.bounds.of_event(statement.event, lives.known))
+    if when is None:
+        return None
+    rising = density.taken_since(cells.edges, when.days, when.weight, statement.lapse, float(cells.edges[-1]))
     return np.asarray(np.diff(rising) / cells.width)
 
 

@@ -49,7 +49,7 @@ from kinphoto.reason.model.limits import (
     YOUNGEST_PARENT,
     YOUNGEST_SPOUSE,
 )
-from kinphoto.reason.model.span import Span, at_least, at_most
+from kinphoto.reason.model.span import SAME_YEAR, Span, at_least, at_most, whole_years
 
 
 class VariableKind(StrEnum):
@@ -138,6 +138,7 @@ class _VariableIndex:
         ranked = [r for r in by_kind[ev.Relation] if r.related in _RANKING and self.joins(r)]
         self.ranks = self.add(VariableKind.RANK, dict.fromkeys(p for r in ranked for p in (r.photograph, r.other)))
         self.events = self._events(by_kind)
+        self._dates = _dates_of_events(by_kind) if by_kind[ev.RelativeDate] else {}
         named = ev.undisputed(by_kind[ev.Appearance])
         seen = [a for a in named if a.person in self.births and a.photograph in self.dated]
         self.rivals = ev.rivals(seen)
@@ -159,7 +160,9 @@ class _VariableIndex:
 
     def _events(self, by_kind: dict[type[ev.Statement], list[Any]]) -> dict[str, int]:
         """Events by key; somebody's birth or death as an event (`I12:BIRT`) is the variable of that."""
-        chosen = (s.event for kind in (ev.EventDate, ev.Marriage, ev.EventClaim) for s in by_kind[kind])
+        chosen = (
+            s.event for kind in (ev.EventDate, ev.Marriage, ev.EventClaim, ev.RelativeDate) for s in by_kind[kind]
+        )
         keys = {key: self._life_event(key) for key in chosen}
         lives = {key: life for key, life in keys.items() if life is not None}
         return lives | self.add(VariableKind.EVENT, [key for key in keys if key not in lives])
@@ -168,6 +171,11 @@ class _VariableIndex:
         person, _, tag = key.rpartition(":")
         lives = {"BIRT": self.births, "DEAT": self.deaths}.get(tag)
         return None if lives is None else lives.get(person)
+
+    def date_of(self, event: str) -> ev.EventDate | ev.LifeDate | None:
+        """The date that the evidence has for an event, a birth or a death; None where an end of it is open."""
+        found = self._dates.get(event)
+        return found if found is not None and found.date.span.bounded else None
 
     def joins(self, relation: ev.Relation) -> bool:
         """Whether a relation joins two photographs that have dates."""
@@ -180,6 +188,12 @@ class _VariableIndex:
     def of(self, statements: Iterable[ev.Statement]) -> Ints:
         """The indices of statements."""
         return np.array([self.index[s.id] for s in statements], dtype=np.int64)
+
+
+def _dates_of_events(by_kind: dict[type[ev.Statement], list[Any]]) -> dict[str, ev.EventDate | ev.LifeDate]:
+    """The first date of each event by its key."""
+    dates = [*by_kind[ev.EventDate], *by_kind[ev.LifeDate]]
+    return {date.key: date for date in reversed(dates) if date.key}
 
 
 class _ConstraintBuilder:
@@ -382,6 +396,25 @@ def _event_claims(statements: list[ev.EventClaim], variables: _VariableIndex, bu
     builder.add(event, day, EVENT_BEFORE, variables.of(statements))
 
 
+def _relative_dates(statements: list[ev.RelativeDate], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
+    """The picture is taken that long before or after the event; in the year of one that has a date, in that year."""
+    statements = [s for s in statements if s.photograph in variables.dated]
+    since = [s for s in statements if s.lapse.first is not None]
+    until = [s for s in statements if s.lapse.last is not None]
+    for chosen, sign in ((since, -1), (until, 1)):
+        day = _columns(variables.exposures, (s.photograph for s in chosen))
+        event = np.array([variables.events[s.event] for s in chosen], dtype=np.int64)
+        ends = [sign * ((s.lapse.first if sign < 0 else s.lapse.last) or 0) for s in chosen]
+        left, right = (event, day) if sign < 0 else (day, event)
+        builder.add(left, right, ends, variables.of(chosen))
+    dated = [(s, date) for s in statements if s.lapse == SAME_YEAR and (date := variables.date_of(s.event))]
+    builder.within(
+        _columns(variables.exposures, (s.photograph for s, _ in dated)),
+        [whole_years(date.date.span) for _, date in dated],
+        variables.of(s for s, _ in dated), variables.of(date for _, date in dated),
+    )  # fmt: skip
+
+
 def _made(statements: list[ev.Made], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """A process or format bounds the making of a print, and the exposure of what lay in the camera.
 
@@ -441,6 +474,7 @@ _OF_KIND: dict[type[ev.Statement], Callable[[list[Any], _VariableIndex, _Constra
     ev.Age: _ages,
     ev.DateClaim: _date_claims,
     ev.EventClaim: _event_claims,
+    ev.RelativeDate: _relative_dates,
     ev.Made: _made,
     ev.Relation: _relations,
     ev.LiesIn: _lies_in,

@@ -19,8 +19,8 @@ import numpy as np
 from scipy.special import log_ndtr, ndtr
 
 from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
-from kinphoto.reason.model.limits import EVENT_AFTER, EVENT_BEFORE, LAID_OUT_WITHIN
-from kinphoto.reason.model.span import DAYS_PER_YEAR, DOUBT_SPREAD, WIDENED, Dated, Shape
+from kinphoto.reason.model.limits import EVENT_AFTER, EVENT_BEFORE, FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
+from kinphoto.reason.model.span import DAYS_PER_YEAR, DOUBT_SPREAD, SAME_YEAR, WIDENED, Dated, Shape, Span, whole_years
 
 Value = Array | float
 
@@ -241,6 +241,19 @@ def after_event(wait: Value) -> Array:
     """H(t): a picture of an event was taken before t days after the morning of its day; straight between the points of
     `AFTER_EVENT`."""
     return np.asarray(np.interp(wait, *AFTER_EVENT))
+
+
+def taken_since(day: Array, events: Array, weight: Array, lapse: Span, end: float) -> Array:
+    """F(x) = sum of w_i D(x; e_i + lapse): a picture dated by an event that was on the days `events` with `weight`.
+
+    D is flat over the lapse, and falls off from the event where the lapse is open (`of_date`); over `SAME_YEAR` it is
+    flat over the calendar year of e_i. No picture is after `end`.
+    """
+    total = np.zeros(np.shape(day))
+    for on, share in zip(np.floor(events).astype(int).tolist(), weight.tolist(), strict=True):
+        days = whole_years(Span(on, on)) if lapse == SAME_YEAR else lapse.moved(on)
+        total += share * before(day, of_date(Dated(days), FIRST_PHOTOGRAPH, end, fades=True))
+    return total
 
 
 def laid_out(alive_then: Value, alive_now: Value, allowed: Value) -> Array:

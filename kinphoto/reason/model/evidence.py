@@ -171,6 +171,10 @@ class LifeEvent(StrEnum):
     """Anything that only the living do: being counted in a census, dwelling, emigrating, taking a degree."""
 
 
+LIFE_TAGS = {LifeEvent.BIRTH: "BIRT", LifeEvent.DEATH: "DEAT"}
+"""How the key of an event names somebody's birth or death: `I12:BIRT`."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LifeDate(Statement):
     """The tree says when somebody was born, christened, died or was buried, or that they were alive some time."""
@@ -179,6 +183,11 @@ class LifeDate(Statement):
     person: str
     event: LifeEvent
     date: Dated
+
+    @property
+    def key(self) -> str:
+        """The key of the event, a birth's or a death's; "" of what has none."""
+        return f"{self.person}:{LIFE_TAGS[self.event]}" if self.event in LIFE_TAGS else ""
 
     def about(self) -> tuple[str, ...]:
         """Whose life it is."""
@@ -192,6 +201,11 @@ class EventDate(Statement):
     CALLED = "event-date"
     event: str
     date: Dated
+
+    @property
+    def key(self) -> str:
+        """The key of the event."""
+        return self.event
 
     def touches(self) -> tuple[Thing, ...]:
         """The event, and whose birth or death it is."""
@@ -378,6 +392,26 @@ class EventClaim(OfPhotograph):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RelativeDate(OfPhotograph):
+    """Something on or about the object dates it by an event of the tree: "before Ada was born", "Ada's 7th birthday".
+
+    It was taken `lapse.first` to `lapse.last` days after the event (negative: before it); an end may be open, and
+    `SAME_YEAR` is the calendar year of the event. `claim` is a kind that dates the picture itself.
+    """
+
+    CALLED = "{0.claim}"
+    claim: Claim
+    event: str
+    lapse: Span
+    words: str = ""
+    """As somebody said it."""
+
+    def touches(self) -> tuple[Thing, ...]:
+        """The photograph, the event, and whose birth or death it is."""
+        return ("photograph", self.photograph), *_of_event(self.event)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Made(OfPhotograph):
     """How it was made, or what kind of object it is: a window of years outside which that is not known.
 
@@ -441,7 +475,7 @@ DEFAULT_TRUST: dict[str, Trust] = {claim: claim.trust for claim in Claim} | {
 def _of_event(event: str) -> tuple[Thing, ...]:
     """An event and, where it is somebody's birth or death (`I12:BIRT`), the person."""
     code, _, tag = event.partition(":")
-    return (("event", event), ("person", code)) if tag in ("BIRT", "DEAT") else (("event", event),)
+    return (("event", event), ("person", code)) if tag in LIFE_TAGS.values() else (("event", event),)
 
 
 @dataclass(frozen=True, slots=True)

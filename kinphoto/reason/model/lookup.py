@@ -22,6 +22,7 @@ class Lookup:
     """Ages by appearance."""
     claims: dict[str, list[ev.DateClaim]] = field(default_factory=lambda: defaultdict(list))
     shown: dict[str, list[ev.EventClaim]] = field(default_factory=lambda: defaultdict(list))
+    by_event: dict[str, list[ev.RelativeDate]] = field(default_factory=lambda: defaultdict(list))
     made: dict[str, list[ev.Made]] = field(default_factory=lambda: defaultdict(list))
     relations: list[ev.Relation] = field(default_factory=list)
     """All but part-of, which has no bearing on dates; between known, different photographs only."""
@@ -60,6 +61,8 @@ def _add(statement: ev.Statement, found: Lookup) -> None:
             found.claims[statement.photograph].append(statement)
         case ev.EventClaim():
             found.shown[statement.photograph].append(statement)
+        case ev.RelativeDate():
+            found.by_event[statement.photograph].append(statement)
         case ev.Made():
             found.made[statement.photograph].append(statement)
         case ev.Relation(photograph=one, other=other, related=related):

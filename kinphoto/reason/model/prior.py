@@ -345,11 +345,12 @@ class EventDay:
 def event_day(event: str, known: Lookup, bounds: Span) -> EventDay | None:
     """The distribution of an event of the tree inside its `bounds`; None when nothing is known about it.
 
-    A marriage without a date is dated by the couple's births.
+    A marriage without a date is dated by the couple's births, a birth by the christening; else a birth or death by its
+    bounds, where they are close enough, every day alike.
     """
     start, end = _ends(bounds)
     code, _, tag = event.partition(":")
-    life = {"BIRT": ev.LifeEvent.BIRTH, "DEAT": ev.LifeEvent.DEATH}.get(tag)
+    life = next((life for life, name in ev.LIFE_TAGS.items() if name == tag), None)
     statement = known.events.get(event) or (known.lives.get((code, life)) if life else None)
     if statement is not None and statement.date.span.bounded:
         first, last = float(statement.date.span.first or 0), float(statement.date.span.last or 0) + 1
@@ -362,18 +363,32 @@ def event_day(event: str, known: Lookup, bounds: Span) -> EventDay | None:
             float(edges[1] - edges[0]),
             1 - ev.CHANCE_WRONG[statement.trust],
         )
-    couple = [
-        _shifted(other, MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"]), +1)
-        for person in known.spouses.get(event, ())
-        if (other := moments(person, known)) is not None
-    ]
-    if not couple:
+    christened = moments(code, known) if life is ev.LifeEvent.BIRTH else None
+    if life is not None and christened is None:
+        known_enough = (end - start) / sqrt(12) <= INFORMATIVE_SD
+        return _flat_event(start, end) if known_enough else None
+    bells = (
+        [christened]
+        if christened is not None
+        else [
+            _shifted(other, MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"]), +1)
+            for person in known.spouses.get(event, ())
+            if (other := moments(person, known)) is not None
+        ]
+    )
+    if not bells:
         return None
     edges = _edges(start, end)
     days = (edges[1:] + edges[:-1]) / 2
-    weight = np.exp(sum((log_bell(days, mean, sd) for mean, sd in couple), np.zeros_like(days)))
+    weight = np.exp(sum((log_bell(days, mean, sd) for mean, sd in bells), np.zeros_like(days)))
     step = float(edges[1] - edges[0])
     return EventDay(days, weight / weight.sum(), step, 1.0) if weight.sum() > exp(-30) else None
+
+
+def _flat_event(first: float, last: float) -> EventDay:
+    edges = _edges(first, last)
+    days = (edges[1:] + edges[:-1]) / 2
+    return EventDay(days, np.full(len(days), 1 / len(days)), float(edges[1] - edges[0]), 1.0)
 
 
 def _edges(first: float, last: float) -> Array:

@@ -69,6 +69,10 @@ class Span:
         last = None if self.last is None or other.last is None else max(self.last, other.last)
         return Span(first, last)
 
+    def moved(self, days: int) -> Span:
+        """The same, so many days later."""
+        return Span(None if self.first is None else self.first + days, None if self.last is None else self.last + days)
+
 
 def span_of_years(first: int | None, last: int | None) -> Span:
     """From 1 January of year `first` to 31 December of year `last`."""
@@ -76,6 +80,17 @@ def span_of_years(first: int | None, last: int | None) -> Span:
         None if first is None else date(first, 1, 1).toordinal(),
         None if last is None else date(last, 12, 31).toordinal(),
     )
+
+
+def whole_years(span: Span) -> Span:
+    """The calendar years that these days fall in; an open end stays open."""
+    return span_of_years(
+        None if span.first is None else year_of(span.first), None if span.last is None else year_of(span.last)
+    )
+
+
+SAME_YEAR = Span(-365, 365)
+"""How many days two days of one calendar year can be apart; as a lapse since an event: in its year."""
 
 
 class Shape(StrEnum):

@@ -36,7 +36,7 @@ from kinphoto.reason.model.density import DateDensity, Lag, mixture, of_date
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.prior import QUARTER, RANGE, EventDay, event_day
-from kinphoto.reason.model.span import Span
+from kinphoto.reason.model.span import SAME_YEAR, Span, whole_years
 from kinphoto.reason.soft.grid import Grid, grid, matching
 
 NOT_LATER = (ev.Claim.WRITTEN, ev.Claim.POSTMARK)
@@ -184,8 +184,9 @@ class PhotographClues:
     photograph: str
     exposure: list[DayStatement]
     printed: list[DayStatement]
-    events: tuple[tuple[float, str], ...]
-    """Chance that the claim is right, and the event's key."""
+    events: tuple[tuple[float, str, Span | None], ...]
+    """Chance that the claim is right, the event's key, and how long after it the picture was taken (None: it shows the
+    event)."""
     indexed: float
     copied: bool
     posted: bool
@@ -219,13 +220,50 @@ class PhotographClues:
                 yield from (day - wait for day in clue.breaks() for wait in waits)
 
 
+@dataclass(frozen=True, slots=True)
+class EventStatement:
+    """A picture of an event, or one dated by it: `right` with that chance, else any of the `allowed` days."""
+
+    row: int
+    allowed: float
+    right: float
+    when: EventDay
+    lapse: Span | None
+    indexed: float
+
+    def before(self, day: Array) -> Array:
+        """The chance that the picture was taken before these points, if claim and date are right."""
+        if self.lapse is not None:
+            return density.taken_since(day, self.when.days, self.when.weight, self.lapse, self.indexed)
+        since, half, area = day - self.when.days[:, None], self.when.step / 2, density.after_event_area
+        if self.when.step <= 1:
+            return np.asarray(self.when.weight @ density.after_event(since + 0.5))
+        # The event is on any of the days about each of `when.days` alike, so H is averaged over them.
+        return np.asarray(self.when.weight @ (area(since + 0.5 + half) - area(since + 0.5 - half)) / self.when.step)
+
+    def breaks(self) -> Iterator[float]:
+        """Days on which the likelihood jumps."""
+        first, last = float(self.when.days[0] - self.when.step / 2), float(self.when.days[-1] + self.when.step / 2)
+        if self.lapse is None:
+            eve, day, *later = density.AFTER_EVENT[0].tolist()
+            yield from (first + eve, first + day, *(last - 1 + wait for wait in later))
+            return
+        if self.lapse == SAME_YEAR:
+            ends = whole_years(Span(int(first), int(last)))
+            yield from (float(ends.first or 0), (ends.last or 0) + 1.0)
+            return
+        yield from (
+            day + lapse for lapse in (self.lapse.first, self.lapse.last) if lapse is not None for day in (first, last)
+        )
+
+
 class GroupStatements:
     """All statements about the photographs of some groups, apart from people and relations. The groups are rows."""
 
     def __init__(self, groups: Sequence[tuple[str, ...]], known: Lookup, bounds: HardBounds) -> None:
         self.known, self.bounds = known, bounds
         originals, negatives = _related(known)
-        stated = known.claims.keys() | known.made.keys() | known.shown.keys()
+        stated = known.claims.keys() | known.made.keys() | known.shown.keys() | known.by_event.keys()
         objects = [
             clues_of(
                 row, photograph, known, bounds, copied=not originals[photograph].isdisjoint(members),
@@ -237,12 +275,14 @@ class GroupStatements:
         ]  # fmt: skip
         self.clues = Clues([(o.row, o.allowed, clue) for o in objects for clue in o.exposure])
         self.prints = Prints(objects)
-        shown = [
-            (o, right, event_day(key, known, bounds.of_event(key, known))) for o in objects for right, key in o.events
+        self.events = [
+            EventStatement(o.row, o.allowed, right * when.chance, when, lapse, o.indexed)
+            for o in objects
+            for right, key, lapse in o.events
+            if (when := event_day(key, known, bounds.of_event(key, known))) is not None
         ]
-        self.events = [(o.row, o.allowed, right, when) for o, right, when in shown if when is not None]
         cuts = [(o.row, day) for o in objects for day in o.breaks()]
-        cuts += [(row, day) for row, _, _, when in self.events for day in _breaks_of_event(when)]
+        cuts += [(event.row, day) for event in self.events for day in event.breaks()]
         cuts.sort()
         self.break_row: Ints = np.array([row for row, _ in cuts], dtype=np.int64)
         self.breaks: Array = np.array([day for _, day in cuts])
@@ -256,33 +296,13 @@ class GroupStatements:
         """The log-likelihood of all these statements, in each cell; `cells` has a row for each of `rows`."""
         total = self.clues.likelihood(cells, rows) + self.prints.likelihood(cells, rows)
         place = {int(row): i for i, row in enumerate(rows)} if self.events else {}
-        for row, allowed, right, when in self.events:
-            if row in place:
-                here = slice(cells.start[place[row]], cells.start[place[row] + 1])
-                rise = [_shown_before(edge[here], when) for edge in (cells.left, cells.right)]
-                chance = right * when.chance
-                value = mixture(1 - chance, allowed * (rise[1] - rise[0]) / cells.width[here])
+        for event in self.events:
+            if event.row in place:
+                here = slice(cells.start[place[event.row]], cells.start[place[event.row] + 1])
+                rise = [event.before(edge[here]) for edge in (cells.left, cells.right)]
+                value = mixture(1 - event.right, event.allowed * (rise[1] - rise[0]) / cells.width[here])
                 total[here] += np.log(np.maximum(value, SMALLEST))
         return np.asarray(total)
-
-
-def _shown_before(day: Array, when: EventDay) -> Array:
-    """The chance that a picture of an event was taken before these points, if claim and date are right.
-
-    The event is on any of the `when.step` days about each of `when.days` alike, so h is averaged over them.
-    """
-    since = day - when.days[:, None]
-    if when.step <= 1:
-        return np.asarray(when.weight @ density.after_event(since + 0.5))
-    half, area = when.step / 2, density.after_event_area
-    return np.asarray(when.weight @ (area(since + 0.5 + half) - area(since + 0.5 - half)) / when.step)
-
-
-def _breaks_of_event(when: EventDay) -> Iterator[float]:
-    """Days on which the likelihood of a picture of an event jumps."""
-    first, last = float(when.days[0] - when.step / 2), float(when.days[-1] + when.step / 2)
-    eve, day, *later = density.AFTER_EVENT[0].tolist()
-    yield from (first + eve, first + day, *(last - 1 + wait for wait in later))
 
 
 def _related(known: Lookup) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
@@ -330,7 +350,10 @@ def clues_of(
         photograph,
         exposure,
         printed,
-        tuple((1 - ev.CHANCE_WRONG[s.trust], s.event) for s in known.shown.get(photograph, ())),
+        (
+            *((1 - ev.CHANCE_WRONG[s.trust], s.event, None) for s in known.shown.get(photograph, ())),
+            *((1 - ev.CHANCE_WRONG[s.trust], s.event, s.lapse) for s in known.by_event.get(photograph, ())),
+        ),
         end,
         copied,
         ev.Claim.POSTMARK in stated,

@@ -143,7 +143,7 @@ def _looks(of_judges: float) -> tuple[CommonLook, ...]:
 def _closely_dated(statements: GroupStatements, appearances: Appearances) -> dict[int, Array]:
     """Groups that their own statements date closely: four days of each, equally likely."""
     groups = appearances.groups
-    own = np.union1d(statements.clues.row, np.array([row for row, *_ in statements.events], dtype=np.int64))
+    own = np.union1d(statements.clues.row, np.array([event.row for event in statements.events], dtype=np.int64))
     rows = np.intersect1d(own, np.array([f.row for f in appearances.known_faces if f.informant], dtype=np.int64))
     found: dict[int, Array] = {}
     for some in np.array_split(rows, len(rows) // 500 + 1) if len(rows) else ():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
@@ -11,7 +10,7 @@ from starlette.responses import RedirectResponse, Response
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.words.dates import reading_in_words
 from kinphoto.errors import InvalidValueError, KinphotoError
-from kinphoto.gedcom.dates_in_text import DateFound, find_dates, read_date
+from kinphoto.gedcom.dates_in_text import DateFound
 from kinphoto.web import wording
 from kinphoto.web.access import archive_of, keepers_only
 from kinphoto.web.carried import sent_by_script
@@ -20,6 +19,7 @@ from kinphoto.web.render import get_route, page
 from kinphoto.web.seen import SeenByVisitors
 
 if TYPE_CHECKING:
+    from kinphoto.archive import Archive
     from kinphoto.archive.collection.photograph_page import PhotographPage, ScanShown, StatementShown
 
 
@@ -65,7 +65,7 @@ def _page(request: Request, form: Form, problem: KinphotoError | None = None) ->
         seen.note_seen(request, shown.code)  # a back gives the date away
     read_here = _scan_read(shown, form.get("scan") or form.get("showing", ""))
     beside = [one for one in shown.scans if one is not read_here and not one.superseded]
-    today = date.today()
+    told = archive.statements
     typed_date = form.text("date")
     return page(
         request,
@@ -76,15 +76,15 @@ def _page(request: Request, form: Form, problem: KinphotoError | None = None) ->
         beside=sorted(beside, key=lambda one: one.side != "recto"),
         typed=form,
         problem=problem,
-        typed_date=read_date(typed_date, today) if typed_date else None,
-        found=find_dates(form.get("text", ""), today),
+        typed_date=told.date_typed(shown.code, typed_date, form.text("by")) if typed_date else None,
+        found=told.dates_in_words(shown.code, form.get("text", ""), form.text("by")),
         in_words=reading_in_words,
         statement_kinds=list(wording.DATED.items()),
         mark_words=wording.MARKS,
         side_words=wording.SIDES,
         informants=archive.statements.informant_names(),
         last_informant=last_informant(request),
-        recorded=_recorded(shown, today),
+        recorded=_recorded(archive, shown),
     )
 
 
@@ -95,10 +95,10 @@ def _scan_read(shown: PhotographPage, wanted: str) -> ScanShown | None:
     return next(iter((*asked, *backs)), shown.recto)
 
 
-def _recorded(shown: PhotographPage, today: date) -> list[tuple[StatementShown, tuple[DateFound, ...]]]:
+def _recorded(archive: Archive, shown: PhotographPage) -> list[tuple[StatementShown, tuple[DateFound, ...]]]:
     """The words that are recorded already, each with the dates in it where none is used."""
     return [
-        (mark, () if mark.date else find_dates(mark.words, today))
+        (mark, () if mark.date else archive.statements.dates_in_words(shown.code, mark.words, mark.informant))
         for mark in shown.marks
         if mark.kind in wording.DATED and mark.words and not mark.withdrawn and mark.kind != "event"
     ]

@@ -19,7 +19,7 @@ from kinphoto.archive.catalogue.name_search import search
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
-from kinphoto.archive.words.sentences import age_words
+from kinphoto.archive.words.ages import age_words
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.reason.dating import date_without
 from kinphoto.reason.model.evidence import Evidence

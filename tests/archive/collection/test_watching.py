@@ -10,11 +10,14 @@ from threading import Event, Thread
 
 import pytest
 from PIL import Image
+from sqlalchemy import delete
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection import watching
+from kinphoto.archive.catalogue.settings import keep_setting
+from kinphoto.archive.collection import reading_inside, watching
 from kinphoto.archive.collection.watching import WatchEvent, WatchEventKind
 from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.store import tables as t
 
 
 @pytest.fixture
@@ -31,6 +34,13 @@ def folder(tmp_path: Path) -> Path:
 
 def draw(path: Path, seed: int) -> None:
     Image.linear_gradient("L").rotate(17 * seed).resize((60, 40)).save(path)
+
+
+def titled(path: Path, title: str) -> None:
+    """A scan whose file says what it shows."""
+    exif = Image.Exif()
+    exif[0x010E] = title  # ImageDescription (Exif 2.32)
+    Image.linear_gradient("L").resize((50, 40)).save(path, exif=exif)
 
 
 @contextmanager
@@ -213,3 +223,25 @@ def test_the_next_name_follows_the_folder_and_a_new_box_begins_anew(archive: Arc
     archive.scans.add([folder], "From Clara")
     assert archive.scans.theme_in_use(where, "From Clara") == "harbour"
     assert archive.scans.theme_in_use(where, "From Clara", "picnic") == "picnic"
+
+
+def test_the_next_scan_does_not_wait_for_what_earlier_files_say(archive: Archive, folder: Path, tmp_path: Path) -> None:
+    """An archive made before files were read for words: while somebody scans only the new file is read, and all others
+    the next time that scans are added."""
+    box = tmp_path / "box"
+    box.mkdir()
+    for number in range(reading_inside.A_FEW + 1):
+        draw(box / f"{number}.jpg", number)
+    titled(box / "0.jpg", "Old words")
+    archive.scans.add([box])
+    with archive.working("as if files had never been read") as work:
+        keep_setting(work.connection, reading_inside.READ_TO, "0")
+        work.connection.execute(delete(t.statement))
+    with watched(archive, folder) as following:
+        titled(folder / "new.jpg", "New words")
+        while following().what is not WatchEventKind.SCAN:
+            pass
+    assert [one.texts for one in archive.scans.written_words()] == [("New words",)]
+    draw(box / "more.jpg", 100)
+    archive.scans.add([box])
+    assert sorted(one.texts for one in archive.scans.written_words()) == [("New words",), ("Old words",)]

@@ -155,7 +155,7 @@ def test_an_interrupted_adding_is_caught_up_with(tmp_path: Path, monkeypatch: py
     for name in ("a.jpg", "bb.jpg"):
         written(tmp_path / name, f"-XMP-dc:Title=Words of {name}")
 
-    def interrupted(*_given: object) -> None:
+    def interrupted(*_given: object, **_more: object) -> None:
         raise KeyboardInterrupt
 
     with closing(Archive.create(tmp_path / "archive")) as archive:

@@ -92,8 +92,12 @@ def _more(archive: Archive, dice: random.Random, homes: int) -> None:
             NewClaim(photograph=photo(), kind="event", date=f"F{dice.randrange(1, homes + 1)}:MARR")
         )
         archive.statements.record(NewClaim(photograph=photo(), kind="event", date=f"I{dice.randrange(1, 151)}:BIRT"))
+        for told in ("before I{} was born", "when I{} was about seven"):
+            words = told.format(dice.randrange(1, 151))
+            archive.statements.record(NewClaim(photograph=photo(), kind="recollection", date=words))
     archive.statements.add_informant("Aunt Elin", person="I3")
     archive.people.add("Jon Tveit")
+    archive.statements.record(NewClaim(photograph=photo(), kind="taken", date="before X1 was born"))
     archive.statements.link(Link(photograph=photo(), person="X1", by="Aunt Elin"))
     archive.statements.link(Link(photograph=photo(), person="X1"))
     archive.people.identify("X1", f"I{dice.randrange(1, 151)}")
@@ -129,6 +133,7 @@ def test_what_was_printed_together(tmp_path: Path) -> None:
 
 
 Thing = tuple[str, str]
+_Event = ev.EventClaim | ev.RelativeDate
 
 
 def touched(said: ev.Statement, seen: dict[str, ev.Appearance]) -> set[Thing]:
@@ -138,7 +143,7 @@ def touched(said: ev.Statement, seen: dict[str, ev.Appearance]) -> set[Thing]:
     if isinstance(about, ev.Relation) and about.related is ev.Related.PART_OF:
         photographs = {about.photograph}
     people = {getattr(about, name, None) for name in ("person", "child", "parent")} | {*getattr(about, "spouses", ())}
-    events = {about.event} if isinstance(about, ev.Marriage | ev.EventDate | ev.EventClaim) else set[str]()
+    events = {about.event} if isinstance(about, ev.Marriage | ev.EventDate | _Event) else set[str]()
     people |= {event.split(":")[0] for event in events if event.endswith((":BIRT", ":DEAT"))}
     kinds = (("photograph", photographs), ("person", people), ("event", events))
     return {(kind, name) for kind, names in kinds for name in names if name}
@@ -150,7 +155,7 @@ def closures(evidence: ev.Evidence) -> dict[str, set[str]]:
     from a picture or an event that is shown it is entered, which leads to its family, but to no other picture."""
     seen = {s.id: s for s in evidence.statements if isinstance(s, ev.Appearance)}
     about = {s.id: touched(s, seen) for s in evidence.statements}
-    shown = {("event", s.event) for s in evidence.statements if isinstance(s, ev.EventClaim)}
+    shown = {("event", s.event) for s in evidence.statements if isinstance(s, _Event)}
     births = [s for s in evidence.statements if isinstance(s, ev.LifeDate) and s.event is ev.LifeEvent.BIRTH]
     spans = [(("person", s.person), s.date.span.first, s.date.span.last) for s in births]
     walls = {who for who, first, last in spans if first and last and last - first <= 366}

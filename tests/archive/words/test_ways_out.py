@@ -12,7 +12,7 @@ from kinphoto.gedcom.dates import parse_date
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.findings import Conflict
-from kinphoto.reason.model.span import Dated, span_of_years
+from kinphoto.reason.model.span import Dated, Span, span_of_years
 
 PEOPLE = (ev.Person("I1", "Ada Marsh", "F"), ev.Person("I2", "Tom Holm", "M"))
 ALBUMEN = processes.load()["albumen"]
@@ -73,6 +73,10 @@ SAYINGS: list[tuple[ev.Statement, str]] = [
         "The photographer named on K1 may have worked there at a different time",
     ),
     (said(ev.EventClaim, photograph="K1", event="F1:MARR"), "K1 may not show the marriage of Ada Marsh and Tom Holm"),
+    (
+        said(ev.RelativeDate, photograph="K1", claim=ev.Claim.RECOLLECTION, event="I1:BIRT", lapse=Span(None, 0)),
+        "K1 may not have been taken before the birth of Ada Marsh",
+    ),
     (
         said(ev.Made, photograph="K1", what="process", name="albumen", window=ALBUMEN.window),
         f"K1 may not be an {ALBUMEN.title}",

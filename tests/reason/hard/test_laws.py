@@ -11,7 +11,7 @@ import pytest
 from kinphoto.reason.hard.conflict import Settled, settle
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
-from kinphoto.reason.model.span import Dated, Shape, Span, iso
+from kinphoto.reason.model.span import SAME_YEAR, Dated, Shape, Span, at_least, at_most, iso
 
 SCANNED = date(2025, 6, 1).toordinal()
 PEOPLE = tuple(ev.Person(p, p) for p in ("ada", "rut", "per"))
@@ -434,6 +434,39 @@ def test_a_birth_can_be_the_event() -> None:
     """`ada:BIRT` is Ada's birth."""
     shows = ev.EventClaim(id="shows", **STRONG, photograph="K1", event="ada:BIRT")
     assert exposure(ADA[0], shows) == ("1917-05-01", "1917-07-01")
+
+
+def by_event(lapse: Span, event: str = "ada:BIRT") -> ev.RelativeDate:
+    """K1 was taken so many days after an event."""
+    return ev.RelativeDate(id="told", **STRONG, photograph="K1", claim=ev.Claim.RECOLLECTION, event=event, lapse=lapse)
+
+
+def test_a_picture_from_before_a_birth_is_not_after_it() -> None:
+    """Either way: the birth bounds the picture, and a dated picture bounds a birth of which nothing is known."""
+    before = by_event(Span(None, 0))
+    assert exposure(ADA[0], before) == ("1826-01-01", "1917-05-02")
+    assert exposure(ADA[0], by_event(Span(0, None))) == ("1917-05-02", "2025-06-01")
+    bounds = settled_by(before, taken(year(1931))).bounds
+    assert shown(bounds.birth["ada"])[0] == "1931-01-01"
+
+
+def test_when_she_was_seven_allows_the_days_of_a_stated_age() -> None:
+    """As if she were in the picture and seven there, told by somebody who is sure."""
+    stated = exposure(ADA[0], seen("ada"), aged(7, 7, ev.Trust.CERTAIN))
+    assert exposure(ADA[0], by_event(Span(at_least(7), at_most(8)))) == stated
+
+
+def test_the_year_of_an_event_is_that_calendar_year() -> None:
+    """Not twelve months on either side, where the event has a date; and without one, a year from it at most."""
+    assert exposure(ADA[0], by_event(SAME_YEAR)) == ("1917-01-01", "1917-12-31")
+    bounds = settled_by(by_event(SAME_YEAR), taken(dated("1931-06-01", "1931-06-01"))).bounds
+    assert shown(bounds.birth["ada"]) == ("1930-06-01", "1932-05-31")
+
+
+def test_a_date_told_by_an_event_rests_on_the_date_of_the_event() -> None:
+    """A picture of 1931 cannot be from before the birth of 1917; either of the two may be wrong."""
+    found = settled_by(ADA[0], by_event(Span(None, 0)), taken(year(1931)))
+    assert {c for conflict in found.conflicts for c in conflict.statements} == {ADA[0].id, "told", taken(year(1931)).id}
 
 
 def made(photograph: str, original: bool) -> ev.Made:

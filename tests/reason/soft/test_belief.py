@@ -22,7 +22,7 @@ from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.processes import load
-from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
+from kinphoto.reason.model.span import SAME_YEAR, Dated, Shape, Span, span_of_years
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.belief import Beliefs
 from kinphoto.reason.soft.births import Lives
@@ -776,6 +776,71 @@ def test_a_wedding_known_to_the_month_may_have_been_on_any_day_of_it() -> None:
         return float(right * RANGE * np.mean(density + 0.15 / 53 * ((d >= 8) & (d < 61))) + 1 - right)
 
     assert distance(found, first, brute(first, last, factor)) < 0.03
+
+
+def by_event(lapse: Span, trust: T = T.FAIR) -> ev.RelativeDate:
+    """K1 was taken so many days after the wedding."""
+    return ev.RelativeDate(
+        id="r", trust=trust, photograph="K1", claim=ev.Claim.RECOLLECTION, event="F1:MARR", lapse=lapse
+    )
+
+
+def test_a_year_after_a_wedding_of_some_day_of_june() -> None:
+    """Every day of the month alike, and from each day every day of the lapse. Against the sum over the month's days."""
+    first, last = day(1920), day(1930, 12, 31)
+    month = Dated(Span(day(1923, 6, 1), day(1923, 6, 30)))
+    wedding = ev.EventDate(id="e", trust=T.STRONG, event="F1:MARR", date=month)
+    found = belief([wedding, by_event(Span(300, 430))], first, last)
+
+    def factor(x: float) -> float:
+        since = int(x) - np.arange(day(1923, 6, 1), day(1923, 7, 1))
+        right = 0.95 * 0.99
+        return float(right * RANGE * np.mean((since >= 300) & (since <= 430)) / 131 + 1 - right)
+
+    assert distance(found, first, brute(first, last, factor)) < 0.01
+
+
+def test_before_a_wedding_is_as_before_its_day() -> None:
+    """What is told by an event of a known day is what a date says: "before 14 June 1923" in its place, all trusts being
+    certain."""
+    first, last = day(1826), INDEXED
+    wedding = ev.EventDate(id="e", trust=T.CERTAIN, event="F1:MARR", date=exactly(1923, 6, 14))
+    told = belief([wedding, by_event(Span(None, 0), T.CERTAIN)], first, last)
+    date_ = Dated(Span(None, day(1923, 6, 14)), Shape.BEFORE)
+    said = belief([says(ev.Claim.RECOLLECTION, date_, T.CERTAIN)], first, last)
+    edges = np.arange(first, last + 1, 30.0)
+    below = [np.interp(edges, b.cells.edges, np.concatenate([[0], np.cumsum(b.mass)])) for b in (told, said)]
+    assert np.abs(below[0] - below[1]).max() < 0.005
+
+
+def test_a_birth_is_about_a_month_before_the_christening() -> None:
+    """Of her at three, who was christened on 1 August 1917 and whose birth nobody knows: about 1920 to 1921."""
+    first, last = day(1900), day(1949, 12, 31)
+    christened = ev.LifeDate(
+        id="c", trust=T.STRONG, person="p", event=ev.LifeEvent.CHRISTENING, date=exactly(1917, 8, 1)
+    )
+    three = ev.RelativeDate(
+        id="r", trust=T.CERTAIN, photograph="K1", claim=ev.Claim.TAKEN, event="p:BIRT", lapse=Span(1093, 1462)
+    )
+    found = belief([christened, three], first, last, event={"p:BIRT": Span(day(1890), day(1917, 8, 1))})
+    below = np.concatenate([[0], np.cumsum(found.mass)])
+    low, middle, high = np.interp([0.05, 0.5, 0.95], below, found.cells.edges)
+    assert day(1918, 7, 1) < low < day(1920, 3, 1)
+    assert day(1920, 2, 1) < middle < day(1920, 9, 1)
+    assert high < day(1922, 8, 1)
+
+
+def test_the_year_of_a_wedding_is_that_year() -> None:
+    """Every day of it alike, wherever in the year the wedding was."""
+    first, last = day(1900), day(1949, 12, 31)
+    wedding = ev.EventDate(id="e", trust=T.STRONG, event="F1:MARR", date=exactly(1923, 11, 14))
+    found = belief([wedding, by_event(SAME_YEAR)], first, last)
+
+    def factor(x: float) -> float:
+        right = 0.95 * 0.99
+        return right * RANGE / 365 * (day(1923) <= x < day(1924)) + 1 - right
+
+    assert distance(found, first, brute(first, last, factor)) < 0.005
 
 
 def test_everything_together_is_the_product() -> None:

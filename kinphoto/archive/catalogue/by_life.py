@@ -1,0 +1,147 @@
+"""Which event of the tree a picture is dated by when somebody says "before Ada was born" (`life_phrases`)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.catalogue.by_kinship import by_kinship
+from kinphoto.archive.catalogue.codes import row_of
+from kinphoto.archive.catalogue.finding_events import find_event
+from kinphoto.archive.catalogue.finding_people import find_person, relatives_called, several_people
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.identity import read_identity
+from kinphoto.archive.catalogue.life_phrases import LifePhrase, read_life_phrase
+from kinphoto.archive.catalogue.unborn import in_the_picture
+from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
+from kinphoto.reason.model.evidence import LIFE_TAGS, LifeEvent
+from kinphoto.reason.model.span import Span
+from kinphoto.store import tables as t
+from kinphoto.store.among import among
+
+_I = frozenset({"i", "me", "my", "myself"})
+_ONE = {"she": "F", "her": "F", "he": "M", "him": "M", "his": "M"}
+_SEVERAL = frozenset({"we", "us", "our", "they", "them", "their", "it"})
+_AND = re.compile(r"\s+and\s+|\s*&\s*")
+_LIVES = {"born": LIFE_TAGS[LifeEvent.BIRTH], "died": LIFE_TAGS[LifeEvent.DEATH]}
+
+
+@dataclass(frozen=True, slots=True)
+class ByEvent:
+    """The key of an event (`I12:BIRT`), and how many days after it a picture was taken."""
+
+    event: str
+    lapse: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Company:
+    """Whom words can mean without a name: the `speaker` by "I" and "my", the `pictured` by "she" and "he" (row ids)."""
+
+    speaker: int | None = None
+    pictured: Collection[int] = ()
+
+
+def company_of(connection: Connection, photograph_id: int, by: str | None = None) -> Company:
+    """Of what `by` says of a photograph: who that is, where it is known, and who is named in it."""
+    i, a = t.informant.c, t.appearance.c
+    tellers = connection.execute(select(i.name, i.person_id).where(i.person_id.is_not(None))).all()
+    speaker = next((row.person_id for row in tellers if fold(row.name) == fold(by or "")), None)
+    identity = read_identity(connection)
+    seen = connection.execute(
+        select(a.role, a.denied, a.person_id).where(a.photograph_id == photograph_id, a.withdrawn == 0)
+    )
+    pictured = {identity.of(row.person_id) for row in seen if in_the_picture(*row)}
+    return Company(speaker, pictured)
+
+
+def by_life(connection: Connection, text: str, company: Company) -> ByEvent | None:
+    """The event that dates a picture, and the time since it; None for words that are not about a life.
+
+    Raises NotFoundError for somebody or an event that is not in the tree, AmbiguousError for namesakes, and
+    InvalidValueError where it is not clear who "she" or "I" is.
+    """
+    phrase = read_life_phrase(text)
+    if phrase is None:
+        return None
+    try:
+        return _found(connection, phrase, phrase.who, company)
+    except NotFoundError:
+        if not phrase.who.endswith("s"):
+            raise
+        try:  # whose, without an apostrophe
+            return _found(connection, phrase, phrase.who[:-1], company)
+        except NotFoundError:
+            pass
+        raise
+
+
+def _found(connection: Connection, phrase: LifePhrase, who: str, company: Company) -> ByEvent:
+    meant = " and ".join(_meant(connection, one, company) for one in _AND.split(who))
+    if phrase.what in _LIVES:
+        return ByEvent(f"{find_person(connection, meant)['code']}:{_LIVES[phrase.what]}", phrase.lapse)
+    return ByEvent(find_event(connection, f"{phrase.what} of {meant}"), phrase.lapse)
+
+
+def _meant(connection: Connection, who: str, company: Company) -> str:
+    """A name as it is; the codes of whom other words mean."""
+    word = who.casefold()
+    if word in _I:
+        return _code(connection, _speaker(who, company))
+    if word in _ONE:
+        return _code(connection, _pictured(connection, who, _ONE[word], company))
+    if word in _SEVERAL:
+        raise InvalidValueError(f"it is not clear who “{who}” are", remedy="Say the names.")
+    try:
+        find_person(connection, who)
+    except AmbiguousError:  # of a couple the other name may tell which
+        return who
+    except NotFoundError:
+        return _relatives(connection, who, company) or who
+    return who
+
+
+def _relatives(connection: Connection, who: str, company: Company) -> str | None:
+    """The codes of "my father", "Ada's parents"; None for other words. "My" is said by who speaks, whoever asks."""
+    named = relatives_called(connection, who)
+    if named is None:
+        return None
+    mine = by_kinship(connection, who, lambda name: ())
+    if mine is not None:  # nobody is named
+        speaker = _speaker(who, company)
+        named = by_kinship(connection, f"x's {_without_my(who)}", lambda name: (speaker,))
+    if named is None or not named.people:
+        raise NotFoundError(f"the tree has nobody who is “{who}”", remedy="Say the name.")
+    if len(named.people) > 2 or (len(named.people) == 2 and "parents" not in who.casefold()):
+        raise several_people(connection, f"{len(named.people)} people are “{who}”", named.people)
+    return " and ".join(_code(connection, one) for one in named.people)
+
+
+def _without_my(who: str) -> str:
+    return re.sub(r"^(?:my|our)\s+", "", who, flags=re.IGNORECASE)
+
+
+def _speaker(who: str, company: Company) -> int:
+    if company.speaker is None:
+        raise InvalidValueError(
+            f"it is not known who says “{who}”",
+            remedy="Say the name; or whose words these are, and who that is: kinphoto informant NAME --person PERSON.",
+        )
+    return company.speaker
+
+
+def _pictured(connection: Connection, who: str, sex: str, company: Company) -> int:
+    p = t.person.c
+    query = select(p.id).where(among(connection, p.id, company.pictured), p.sex.in_((sex, "U")))
+    found = sorted(connection.scalars(query)) if company.pictured else []
+    if len(found) != 1:
+        why = "nobody it could be is named in the picture" if not found else f"it could be any of {len(found)} in it"
+        raise InvalidValueError(f"it is not clear who “{who}” is: {why}", remedy="Say the name.")
+    return int(found[0])
+
+
+def _code(connection: Connection, person: int) -> str:
+    return str(row_of(connection, t.person, person)["code"])

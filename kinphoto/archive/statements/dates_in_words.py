@@ -1,0 +1,70 @@
+"""What the words on a photograph, or a date that somebody types, say of when it was taken: dates, and lives in the
+family ("Ada's 7th birthday"). They are offered, never recorded unasked."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from sqlalchemy import Connection
+
+from kinphoto.archive.catalogue.by_life import Company, by_life, company_of
+from kinphoto.archive.catalogue.event_names import relative_words
+from kinphoto.archive.catalogue.finding import find_photograph
+from kinphoto.errors import KinphotoError
+from kinphoto.gedcom.dates_in_text import DateFound, DateReading, find_dates, read_date
+from kinphoto.phrases import opening
+
+_CLAUSE = re.compile(r"[^.,;:!()\n–—]+")
+_LONGEST = 120
+"""Letters of a clause that may date a picture by a life."""
+
+
+def dates_in_words(connection: Connection, photograph: str, text: str, by: str | None = None) -> tuple[DateFound, ...]:
+    """The dates in words on a photograph (its code), and the clauses that date it by a life, in their order."""
+    company = company_of(connection, find_photograph(connection, photograph)["id"], by)
+    return found_in(connection, text, company, date.today())
+
+
+def date_typed(connection: Connection, photograph: str, typed: str, by: str | None = None) -> DateFound:
+    """What a typed date can mean; where it cannot be read, the problem that says why."""
+    found = read_date(typed, date.today())
+    if found.readings or found.impossible:
+        return found
+    company = company_of(connection, find_photograph(connection, photograph)["id"], by)
+    try:
+        return _by_life(connection, typed, 0, company) or found
+    except KinphotoError as problem:
+        return DateFound(typed, 0, (), opening(str(problem)))
+
+
+def found_in(connection: Connection, text: str, company: Company, today: date) -> tuple[DateFound, ...]:
+    """The same of words of whoever speaks in this `company`."""
+    found = list(find_dates(text, today))
+    for start, clause in _clauses(text):
+        if any(start < one.start + len(one.text) and one.start < start + len(clause) for one in found):
+            continue
+        try:
+            told = _by_life(connection, clause, start, company)
+        except KinphotoError:  # somebody who is not in the tree, or one of several
+            continue
+        if told is not None:
+            found.append(told)
+    return tuple(sorted(found, key=lambda one: one.start))
+
+
+def _by_life(connection: Connection, said: str, start: int, company: Company) -> DateFound | None:
+    told = by_life(connection, said, company)
+    if told is None:
+        return None
+    when = relative_words(connection, told.event, told.lapse)
+    return DateFound(said, start, (DateReading(said, when),), certain=True)
+
+
+def _clauses(text: str) -> Iterator[tuple[int, str]]:
+    """The whole text, then each of its clauses, and where they begin."""
+    for start, piece in ((0, text), *((found.start(), found[0]) for found in _CLAUSE.finditer(text))):
+        plain = piece.strip(" \t\r\n.,;:!()\"“”'’")
+        if plain and len(plain) <= _LONGEST:
+            yield start + piece.index(plain), plain
