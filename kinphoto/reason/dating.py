@@ -41,6 +41,7 @@ from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.prior import event_day
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
+from kinphoto.reason.model.themes import box_of, theme_of, with_themes
 from kinphoto.reason.soft.belief import Beliefs, PosteriorBlock
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.containers import Heard
@@ -110,6 +111,7 @@ class Inference:
         births: Iterable[BirthEstimate] = (), *, lasting: bool = False,
     ) -> None:  # fmt: skip
         self.settled = weigh_equals(settle(evidence))
+        evidence = with_themes(evidence)
         kept = look_up(evidence.without(frozenset(self.settled.aside)))
         estimates = {b.person: b for b in births}
         self.lives = Lives(kept, self.settled.bounds.narrowed(estimates.values()), estimates)
@@ -398,7 +400,11 @@ def _mixture_components(alternatives: Sequence[Dated], found: Posterior) -> _Com
 
 def _as_out_of_place(photograph: str, container: str | None, one: Stray, heard: Heard) -> OutOfPlace:
     ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
-    return OutOfPlace(photograph, container, one.probability, *(day for both in ranges for day in both))
+    own_from, own_to, others_from, others_to = (day for both in ranges for day in both)
+    return OutOfPlace(
+        photograph, None if container is None else box_of(container), one.probability, own_from, own_to, others_from,
+        others_to, theme_of(container or ""),
+    )  # fmt: skip
 
 
 def _unlikely(doubt: JudgementDoubt, lives: Lives) -> Unlikely:

@@ -1,6 +1,7 @@
 """Whether likely ranges are honest, and how far off dates are, on collections in albums, tins and a trunk.
 
-    python tests/bench/bench_collections.py [--archives 100] [--only kinds|special|strips|printed] [--loose]
+    python tests/bench/bench_collections.py [--archives 100] [--loose]
+        [--only kinds|special|strips|printed|themes|numbers]
 
 Collections are drawn by `collections_drawn`, which is not the model. Only photographs on which nobody wrote a year are
 counted. For each cell: how many years `best` is off in the mean, the share of true dates that the likely range holds
@@ -10,6 +11,10 @@ photographs of one archive share informants, births and containers and are off t
 With `--only strips`, half of the films' strips were recorded, and frames of a strip are counted without that, with
 it, and with the order of the frames besides. With `--only printed`, half of the films' prints have a printed date, and
 these prints are counted without it, with the date on each for itself, and as kinphoto takes those of one month.
+
+With `--only themes` everything was scanned into folders and named, and photographs are counted without their names,
+with them, and with names that say nothing of where they came from; the last for themselves without names too. With
+`--only numbers` they are counted without numbers, and with such as `collections_named` draws.
 
 Of births that the tree has vaguely or not at all, and that are of people in eight and more photographs, the second
 table tells how often their likely range holds the true day.
@@ -23,6 +28,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 from collections_drawn import CARELESS, Collection, Kind, Options, draw
+from collections_named import in_folders, numbered, without_themes
 from drawn import YEAR
 
 from kinphoto.reason.dating import date_archive
@@ -241,11 +247,35 @@ def printed(archives: int, way: Way) -> None:
     by_ways(archives, way, Options(printed=0.5), of_prints, ("not told", "by itself", "told"), 300)
 
 
+def of_themes(drawn: Iterator[Collection], told: str) -> Iterator[Collection]:
+    """Collections in folders, by what their names are and whether anybody reads them."""
+    for n, one in enumerate(drawn):
+        named = in_folders(np.random.default_rng([400, n]), one, topics="topics" in told)
+        yield without_themes(named) if told.startswith("no ") else named
+
+
+def themes(archives: int, way: Way) -> None:
+    """Kind by kind, folders by what the names in them tell."""
+    by_ways(archives, way, Options(), of_themes, ("no themes", "themes", "no topics", "topics"), 400)
+
+
+def of_numbers(drawn: Iterator[Collection], told: str) -> Iterator[Collection]:
+    """Collections with numbers, or none."""
+    for n, one in enumerate(drawn):
+        yield one if told == "none" else numbered(np.random.default_rng([500, n]), one, told)
+
+
+def numbers(archives: int, way: Way) -> None:
+    """Kind by kind, photographs by what their numbers are."""
+    by_ways(archives, way, Options(), of_numbers, ("none", "in time", "as they lie", "at random"), 500)
+
+
 def main() -> None:
     """Print the tables."""
+    ways = {"strips": strips, "printed": printed, "themes": themes, "numbers": numbers}
     arguments = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     arguments.add_argument("--archives", type=int, default=100)
-    arguments.add_argument("--only", choices=("kinds", "special", "strips", "printed"))
+    arguments.add_argument("--only", choices=("kinds", "special", *ways))
     arguments.add_argument("--loose", action="store_true", help="without containers: each photograph by itself")
     given = arguments.parse_args()
     way = each_by_itself if given.loose else together
@@ -255,10 +285,8 @@ def main() -> None:
         print()
     if given.only in (None, "special"):
         special(given.archives, way)
-    if given.only == "strips":
-        strips(given.archives, way)
-    if given.only == "printed":
-        printed(given.archives, way)
+    if given.only in ways:
+        ways[given.only](given.archives, way)
 
 
 if __name__ == "__main__":

@@ -26,6 +26,8 @@ from kinphoto.archive.words.lapses import (
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.model.span import DAYS_PER_YEAR, SAME_YEAR, Span, at_least
 
+LONGEST = 200
+"""Letters of such a phrase at most."""
 _DAYS = {"day": 1.0, "week": 7.0, "month": DAYS_PER_YEAR / 12, "year": DAYS_PER_YEAR}
 _SOME = {"couple": (1, 3), "few": (2, 6), "several": (2, 10)}
 """How many are a couple, a few, several (ours)."""
@@ -43,7 +45,9 @@ class LifePhrase:
 
 
 def read_life_phrase(text: str) -> LifePhrase | None:
-    """What somebody means who dates a picture by a life; None for other words."""
+    """What somebody means who dates a picture by a life; None for other words, and for more than anybody says."""
+    if len(text) > LONGEST:
+        return None
     plain = _in_english(" ".join(re.sub(r"[’´`]", "'", text).strip(" .,;").split()))
     return next((found for form in _FORMS if (found := form(plain)) is not None), None)
 

@@ -68,13 +68,33 @@ class Beside:
         self, box: int, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
     ) -> dict[str, bytes]:
         """What this container tells all in it, where some of them say something else now and some nothing more."""
+        from kinphoto.reason.soft.one_container import with_themes_apart
+
+        c = t.one_container.c
+        kept = self.containers.get(box) or self.connection.scalar(select(c.kept).where(c.container_id == box)) or b""
+        parts, told = list(with_themes_apart(kept)), dict[str, bytes]()
+        for k, (there, part) in enumerate(parts):
+            here, away = said, gone
+            if len(parts) > 1:  # of a photograph that is new nobody knows the theme
+                rows = [i for i, some in enumerate(said.photographs) if not there.isdisjoint(some)]
+                here, away = said.take(np.array(rows, dtype=np.int64)), there.intersection(gone)
+            if (found := self._in_part(part, here, position, away, least)) is not None:
+                parts[k] = there, found[0]
+                told |= found[1]
+        if told:
+            self.containers[box] = b"".join(part for _, part in parts)
+        return told
+
+    def _in_part(
+        self, kept: bytes, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
+    ) -> tuple[bytes, dict[str, bytes]] | None:
+        """The same of what is not in a theme, or of a theme; and what is to be kept of it now."""
         from kinphoto.reason.soft.one_container import OneContainer
 
-        c, p, f = t.one_container.c, t.photograph.c, t.from_container.c
-        kept = self.containers.get(box) or self.connection.scalar(select(c.kept).where(c.container_id == box))
-        now = None if kept is None else OneContainer.unpacked(kept).changed(said, position, gone, least)
+        p, f = t.photograph.c, t.from_container.c
+        now = OneContainer.unpacked(kept).changed(said, position, gone, least)
         if now is None:
-            return {}
+            return None
         heard = now.heard()
         query = select(p.id, p.code, f.told, f.alone).outerjoin(t.from_container, f.photograph_id == p.id)
         there = self.connection.execute(query.where(among(self.connection, p.code, now.said.row_of))).all()
@@ -83,8 +103,7 @@ class Beside:
         told = {code: one for some, one in packed.items() for code in some}
         heard_anew = self._note(now, then, heard) | said.row_of.keys()
         self.told |= {i: (told[code], then[code][1]) for i, code, *_ in there if code in heard_anew}
-        self.containers[box] = now.packed()
-        return told
+        return now.packed(), told
 
     def _note(self, now: OneContainer, then: Mapping[str, tuple[bytes | None, bytes | None]], heard: Heard) -> set[str]:
         """Note the dates that move when what is heard is no longer what it was `then`; whose (codes) they are. The

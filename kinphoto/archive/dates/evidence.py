@@ -19,6 +19,7 @@ from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.catalogue.recorded_dates import dated, lapse_of, names_event
 from kinphoto.archive.dates.neighbourhood import Reach
+from kinphoto.archive.dates.scan_numbers import ScanName, scan_numbers
 from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
@@ -44,7 +45,7 @@ ALIVE_TAGS = frozenset(
 
 def gather(connection: Connection) -> ev.Evidence:
     """All evidence of the archive: the photographs, the statements, and the part of the tree that bears on them."""
-    rows = _Rows(lambda table: _all(connection, table), read_identity(connection))
+    rows = _Rows(lambda table: _all(connection, table), read_identity(connection), scan_numbers(connection))
     return _evidence(rows, rows.reach())
 
 
@@ -97,9 +98,12 @@ def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:
 
 class _Rows:
     """The tables as read once, and the evidence in them. `read` gives the rows of a table by id: all, or those near one
-    photograph."""
+    photograph; of all, `named` has how they are named and numbered, by row id."""
 
-    def __init__(self, read: Callable[[Table], Sequence[Row]], identity: Identity) -> None:
+    def __init__(
+        self, read: Callable[[Table], Sequence[Row]], identity: Identity, named: Mapping[int, ScanName] | None = None
+    ) -> None:
+        self.named = named or {}
         self.people = {p["id"]: p for p in read(t.person)}
         self.identity = identity
         self.photos = {p["id"]: p for p in read(t.photograph)}
@@ -148,6 +152,7 @@ class _Rows:
             ev.Photograph(
                 p["code"], p["indexed"], p["id"] not in originals, bool(p["page"]),
                 None if p["container_id"] is None else f"B{p['container_id']}", p["position"],
+                *self.named.get(p["id"], ScanName()),
             )
             for p in self.photos.values()
         )  # fmt: skip

@@ -8,6 +8,7 @@ from typing import TypeGuard
 
 from sqlalchemy import Connection, RowMapping, select
 
+from kinphoto.archive.dates.numbered_with import NumberedWith, numbered_with
 from kinphoto.phrases import counted, listed
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.batches import printed_together
@@ -30,10 +31,13 @@ def lies_in(connection: Connection, photograph_id: int) -> ev.LiesIn | None:
     row = connection.execute(query.where(p.id == photograph_id)).mappings().first()
     if row is None:
         return None
-    before = _neighbours(connection, row, photograph_id, later=False)
-    after = _neighbours(connection, row, photograph_id, later=True)
+    named = numbered_with(connection, photograph_id, row["container_id"])
+    before = _neighbours(connection, row, photograph_id, named.photographs, later=False)
+    after = _neighbours(connection, row, photograph_id, named.photographs, later=True)
     order = _ORDER.get(row["arrangement"], "")
-    text = f"in {row['name']}{order}{_words(_dated(before), _dated(after), len(before) + len(after))}"
+    theme = f", named {named.theme}" if named.theme else ""
+    words = _words(_dated(before), _dated(after), len(before) + len(after))
+    text = f"in {row['name']}{order}{theme}{words}{_by_number(connection, named)}"
     return ev.LiesIn(id=f"B{row['container_id']}", trust=ev.Trust.WEAK, photograph=row["code"], text=text)
 
 
@@ -70,8 +74,32 @@ def _pictures(connection: Connection, others: Sequence[str]) -> str | None:
     return f"{pictures} of {when}"
 
 
-def _neighbours(connection: Connection, row: RowMapping, photograph_id: int, *, later: bool) -> Sequence[RowMapping]:
-    """The next photographs on one side, the nearest first."""
+def _by_number(connection: Connection, named: NumberedWith) -> str:
+    """Between which numbers its own lies, of those that are dated closely."""
+    before, after = (_numbered(connection, some[:FAR]) for some in (named.before, named.after))
+    if before and after:
+        return f", and its number {named.number} lies between {before} and {after}"
+    if before or after:
+        return f", and its number {named.number} comes {'after' if before else 'before'} {before or after}"
+    return ""
+
+
+def _numbered(connection: Connection, numbers: Sequence[tuple[int, int]]) -> str | None:
+    """ "11 of 1931": the first of these photographs (row ids and numbers) that is dated closely."""
+    e = t.estimate.c
+    query = select(e.photograph_id, e.best, e.likely_from, e.likely_to).where(
+        e.photograph_id.in_([i for i, _ in numbers])
+    )
+    years = {
+        row["photograph_id"]: year_of(row["best"]) for row in connection.execute(query).mappings() if _is_close(row)
+    }
+    return next((f"{number} of {years[i]}" for i, number in numbers if i in years), None)
+
+
+def _neighbours(
+    connection: Connection, row: RowMapping, photograph_id: int, among_these: frozenset[int] | None, *, later: bool
+) -> Sequence[RowMapping]:
+    """The next photographs on one side, the nearest first; of these alone (None: of all)."""
     p, e = t.photograph.c, t.estimate.c
     here = (p.position > row["position"]) | ((p.position == row["position"]) & (p.id > photograph_id))
     if not later:
@@ -79,6 +107,8 @@ def _neighbours(connection: Connection, row: RowMapping, photograph_id: int, *, 
     query = select(e.best, e.likely_from, e.likely_to).select_from(t.photograph)
     query = query.outerjoin(t.estimate, e.photograph_id == p.id)
     query = query.where(p.container_id == row["container_id"], p.page == 0, here).limit(FAR)
+    if among_these is not None:
+        query = query.where(among(connection, p.id, among_these))
     order = (p.position, p.id) if later else (p.position.desc(), p.id.desc())
     return connection.execute(query.order_by(*order)).mappings().all()
 

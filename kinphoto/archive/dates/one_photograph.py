@@ -109,16 +109,18 @@ class Neighbourhood:
 
 
 def near(
-    connection: Connection, photograph_id: int, whole: Whole | None = None, bound: Bound = BOUND
+    connection: Connection, photograph_id: int, whole: Whole | None = None, bound: Bound = BOUND, *,
+    in_words: bool = True,
 ) -> Neighbourhood:  # fmt: skip
-    """What bears on one photograph (not an album page); `whole` is everything, if that is held."""
+    """What bears on one photograph (not an album page); `whole` is everything, if that is held. Where it lies is told
+    only `in_words`: it dates nothing that its container does not."""
     reached = reach(connection, photograph_id, bound)
     code = str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
     gathered = gather_reached(reached)
     if whole is not None:
         around = [p.id for p in gathered.photographs]
         gathered = replace(gathered, from_containers=whole.look.from_containers(around))
-    if code in gathered.from_containers and (lies := lies_in(connection, photograph_id)) is not None:
+    if in_words and code in gathered.from_containers and (lies := lies_in(connection, photograph_id)) is not None:
         gathered = replace(gathered, statements=(*gathered.statements, lies))
     evidence = focus(gathered, code)
     births = _births(connection, reached.cut, whole)
@@ -167,7 +169,7 @@ def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
     with reading(engine) as connection:
         made, beside = stamp(connection), Beside(connection)
         for photograph in dict.fromkeys(photographs):
-            one = near(connection, photograph, bound=WIDER)
+            one = near(connection, photograph, bound=WIDER, in_words=False)
             if one.code not in found:
                 asked = one.wholly_reached
                 inference = one.inference()

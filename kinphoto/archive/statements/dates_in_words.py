@@ -6,19 +6,21 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from datetime import date
+from itertools import islice
 
 from sqlalchemy import Connection
 
 from kinphoto.archive.catalogue.by_life import Company, by_life, company_of
 from kinphoto.archive.catalogue.event_names import relative_words
 from kinphoto.archive.catalogue.finding import find_photograph
+from kinphoto.archive.catalogue.life_phrases import LONGEST
 from kinphoto.errors import KinphotoError
 from kinphoto.gedcom.dates_in_text import DateFound, DateReading, find_dates, read_date
 from kinphoto.phrases import opening
 
 _CLAUSE = re.compile(r"[^.,;:!()\n–—]+")
-_LONGEST = 120
-"""Letters of a clause that may date a picture by a life."""
+_MOST = 40
+"""Clauses that are tried, so that no text takes long."""
 
 
 def dates_in_words(connection: Connection, photograph: str, text: str, by: str | None = None) -> tuple[DateFound, ...]:
@@ -64,7 +66,7 @@ def _by_life(connection: Connection, said: str, start: int, company: Company) ->
 
 def _clauses(text: str) -> Iterator[tuple[int, str]]:
     """The whole text, then each of its clauses, and where they begin."""
-    for start, piece in ((0, text), *((found.start(), found[0]) for found in _CLAUSE.finditer(text))):
+    for start, piece in ((0, text), *((found.start(), found[0]) for found in islice(_CLAUSE.finditer(text), _MOST))):
         plain = piece.strip(" \t\r\n.,;:!()\"“”'’")
-        if plain and len(plain) <= _LONGEST:
+        if plain and len(plain) <= LONGEST:
             yield start + piece.index(plain), plain

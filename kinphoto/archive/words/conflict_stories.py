@@ -122,7 +122,8 @@ def book(
 def _misplaced(one: OutOfPlace, containers: Mapping[int, str]) -> Misplaced:
     number = None if one.container is None else int(one.container[1:])
     name = "" if number is None else containers.get(number, "")
-    what = "the rest of its strip of film" if number is None else f"what else is in {name}"
+    there = f"named {one.theme} in {name}" if one.theme else f"in {name}"
+    what = "the rest of its strip of film" if number is None else f"what else is {there}"
     own, others = years_from_to(one.own_from, one.own_to), years_from_to(one.others_from, one.others_to)
     text = f"on its own evidence it is of {own}, but {what} is likely of {others}"
     return Misplaced(

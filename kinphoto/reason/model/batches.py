@@ -30,6 +30,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import SMALLEST, Array
 from kinphoto.reason.model.containers import QUARTER_YEAR, Width
 from kinphoto.reason.model.density import mixture
+from kinphoto.reason.model.themes import box_of
 
 SHOP, AGAIN, LATER = 0.12, 0.1, 20.0
 """Years from the last frame of a film to its printing, in the mean; the chance that all of it was ordered again, and
@@ -81,7 +82,7 @@ def printed_together(
     found: dict[object, dict[str, ev.DateClaim]] = defaultdict(dict)
     for photograph, claim in dates.items():
         if (box := photographs[photograph].container) is not None:
-            found[box, claim.date.span][photograph] = claim
+            found[box_of(box), claim.date.span][photograph] = claim
     return [batch for batch in found.values() if len(batch) > 1]
 
 

@@ -58,7 +58,9 @@ class Photograph:
     `indexed` is the day its first scan was indexed, the latest it can have been taken. `printed` is True when the
     object is a print, whose making may be later than the exposure; False for a camera original (slide, negative,
     daguerreotype, tintype ...). `page` marks an album page, which has no date of its own. `container` is the id of the
-    innermost container in which it lies (None: loose), `position` its place among the photographs there.
+    innermost container in which it lies (None: loose), `position` its place among the photographs there. `theme` is
+    what the name of its scan begins with ("harbour 0012"; empty: it has no such name), `number` the number that it has
+    otherwise than by its place.
     """
 
     id: str
@@ -67,6 +69,16 @@ class Photograph:
     page: bool = False
     container: str | None = None
     position: int = 0
+    theme: str = ""
+    number: Number | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number on a photograph's back or in a file name; numbers of one `series` were given one after the other."""
+
+    series: str
+    value: int
 
 
 class Arrangement(StrEnum):

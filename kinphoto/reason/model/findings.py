@@ -100,7 +100,8 @@ class OutOfPlace:
     (possible, but unlikely).
 
     By what is known of itself it is of `own_from` to `own_to`, and by the others there one more is of
-    `others_from` to `others_to`: each the shortest range that holds 90 %. They do not overlap.
+    `others_from` to `others_to`: each the shortest range that holds 90 %. They do not overlap. Where the others are
+    those of one theme in the container (`model/themes`), `theme` is that.
     """
 
     photograph: str
@@ -110,6 +111,7 @@ class OutOfPlace:
     own_to: int
     others_from: int
     others_to: int
+    theme: str = ""
 
 
 @dataclass(frozen=True, slots=True)

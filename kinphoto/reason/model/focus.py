@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Set
+from dataclasses import replace
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.batches import printed_together
@@ -12,7 +13,8 @@ from kinphoto.reason.model.walk import is_exact, walk
 
 
 def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
-    """The evidence that can bear on `photograph` (its id), in the order of the whole evidence."""
+    """The evidence that can bear on `photograph` (its id), in the order of the whole evidence. Names and numbers bear
+    on it by the others in its container alone, so they are left out with these."""
     seen = {s.id: s for s in evidence.statements if isinstance(s, ev.Appearance)}
     touched = [_things(s, seen) for s in evidence.statements]
     source = _Evidence(evidence, touched)
@@ -22,7 +24,7 @@ def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
     reached = {(kind, name) for kind, names in kinds for name in names}
     return ev.Evidence(
         tuple(p for p in evidence.people if p.id in found.people),
-        tuple(x for x in evidence.photographs if x.id in photographs),
+        tuple(replace(x, theme="", number=None) for x in evidence.photographs if x.id in photographs),
         tuple(s for s, about in zip(evidence.statements, touched, strict=True) if about and reached.issuperset(about)),
         from_containers={p: told for p, told in evidence.from_containers.items() if p in photographs},
     )

@@ -8,20 +8,30 @@ time with the density d of the container.
 - *In order*: as bursts, given that h_1 <= h_2 <= ... <= h_n. The weight of a path is the product of
   STAY [h_k+1 = h_k] + (1 - STAY) d(h_k+1) [h_k+1 >= h_k], divided by the sum of the weights of all paths.
 - *Backwards*: in order from the last to the first, considered only where somebody said so.
+- *By number*: bursts and in order once more, of the photographs that have numbers as these have them, where that is
+  another order (`another_order`). The rest are as if they were shuffled.
 
-They are mixed, each by its prior `ORDERS` times its marginal likelihood, and never selected. What somebody said of the
-order has the prior `SAID` instead, and the others share the rest. Forward and backward: Rabiner, "A tutorial on hidden
-Markov models", Proceedings of the IEEE 77 (1989).
+They are mixed (`chances`), each by its prior `ORDERS` (or `WITH_NUMBERS`) times its marginal likelihood, and never
+selected. So two orders may both speak, and what both tell counts once: they are two explanations of the same
+photographs, not two witnesses. What somebody said of the order in a container has the prior `SAID` instead, and the
+others share the rest. Forward and backward: Rabiner, "A tutorial on hidden Markov models", Proceedings of the IEEE 77
+(1989).
+
+**What errors have in common** looks like order: pictures of one person lie together, and where that birth is off all of
+them are. So marginal likelihoods, and what is told by the order, are raised to the `weight` w = the mean over the
+photographs of 1 / (1 + sum of c_jk), with c the correlation of the errors of j and k by births.
 """
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
 from enum import StrEnum
 
 import numpy as np
 
 from kinphoto.reason.model.arrays import Array
-from kinphoto.reason.model.evidence import Arrangement
+from kinphoto.reason.model.evidence import Arrangement, Number
 
 
 class Order(StrEnum):
@@ -31,9 +41,18 @@ class Order(StrEnum):
     BURSTS = "bursts"
     IN_ORDER = "in order"
     BACKWARDS = "backwards"
+    BURSTS_BY_NUMBER = "bursts by number"
+    IN_ORDER_BY_NUMBER = "in order by number"
 
 
+BY_NUMBER = {Order.BURSTS_BY_NUMBER: Order.BURSTS, Order.IN_ORDER_BY_NUMBER: Order.IN_ORDER}
+"""What the models of numbers are, of photographs in the order of these."""
 ORDERS: dict[Order, float] = {Order.SHUFFLED: 0.4, Order.BURSTS: 0.3, Order.IN_ORDER: 0.3}
+WITH_NUMBERS: dict[Order, float] = {
+    Order.SHUFFLED: 0.4, Order.BURSTS: 0.2, Order.IN_ORDER: 0.2,
+    Order.BURSTS_BY_NUMBER: 0.1, Order.IN_ORDER_BY_NUMBER: 0.1,
+}  # fmt: skip
+"""The same where numbers are another order: how things lie is mostly how they were kept, numbers may be of anything."""
 SAID = 0.95
 """Prior of what somebody said of the order: "this album is in order"."""
 SLIP, STAY = 0.3, 0.5
@@ -41,19 +60,104 @@ FEW = 8
 """Of fewer photographs than this nobody can tell how they lie: the prior rules."""
 
 
-def before_seen(said: Arrangement | None) -> dict[Order, float]:
-    """The prior of each model, given what somebody said."""
+SAME_ORDER = 0.5
+"""Numbers are no other order where more than this share of those that are next to each other by number lie so."""
+
+
+def before_seen(said: Arrangement | None, *, by_number: bool = False) -> dict[Order, float]:
+    """The prior of each model, given what somebody said; with `by_number`, where numbers are another order."""
+    usual = WITH_NUMBERS if by_number else ORDERS
     if said is None:
-        return ORDERS
+        return usual
+    apart = (*BY_NUMBER,) if by_number else ()
     meant = {
         Arrangement.IN_ORDER: (Order.IN_ORDER,),
         Arrangement.BACKWARDS: (Order.BACKWARDS,),
-        Arrangement.NOT_IN_ORDER: (Order.SHUFFLED, Order.BURSTS),
+        Arrangement.NOT_IN_ORDER: (Order.SHUFFLED, Order.BURSTS, *apart),  # as they lie
     }[said]
-    weight = {order: ORDERS.get(order, 1.0) for order in (*ORDERS, *meant)}
+    weight = {order: usual.get(order, 1.0) for order in (*usual, *meant)}
     among = sum(weight[order] for order in meant)
     others = sum(weight.values()) - among
     return {o: SAID * w / among if o in meant else (1 - SAID) * w / others for o, w in weight.items()}
+
+
+def of_one_series(numbers: Sequence[Number | None]) -> list[int]:
+    """The numbers of a container's photographs, of the series of which most are; -1 for those of none or of others."""
+    often = Counter(number.series for number in numbers if number is not None)
+    most = max(often, key=lambda series: often[series], default=None)
+    return [-1 if number is None or number.series != most else number.value for number in numbers]
+
+
+def another_order(numbers: Sequence[int]) -> list[int] | None:
+    """The places of photographs that have a number, in the order of these, where that is another order than the one in
+    which they lie; None where it is not, or fewer than `FEW` have one. `numbers` are as they lie, -1 for none.
+
+    An album that was scanned page after page has numbers that tell nothing more, also where it was scanned from behind
+    or in handfuls; so it is neighbours that are compared, and not ranks.
+    """
+    having = [place for place, number in enumerate(numbers) if number >= 0]
+    if len(having) < FEW:
+        return None
+    at = np.argsort([numbers[place] for place in having], kind="stable")
+    together = float(np.mean(np.abs(np.diff(at)) == 1))
+    return None if together > SAME_ORDER else [having[k] for k in at.tolist()]
+
+
+def weight(common: Array) -> float:
+    """w, of photographs whose errors correlate by births as in `common` (n, n; its diagonal does not matter)."""
+    others = common.sum(axis=1) - np.diag(common)
+    return float((1 / (1 + others)).mean())
+
+
+def chances(log: Mapping[Order, float], prior: Mapping[Order, float], weight: float) -> dict[Order, float]:
+    """P(o) of each model that has a `prior`, given `log`, by how much the photographs are likelier under each than
+    shuffled (as a logarithm; 0 for `Order.SHUFFLED`)."""
+    most = max(log[order] for order in prior)
+    found = {order: p * float(np.exp(weight * (log[order] - most))) for order, p in prior.items()}
+    whole = sum(found.values())
+    return {order: p / whole for order, p in found.items()}
+
+
+def seen_there(likelihood: Array, density: Array) -> Array:
+    """What photographs (n, cells) say of their hidden places: with the chance `SLIP` each was put in from elsewhere."""
+    return np.asarray((1 - SLIP) * likelihood + SLIP * (likelihood @ density)[:, None])
+
+
+def likelier(seen: Array, density: Array, order: Order, by_number: Sequence[int] = ()) -> float:
+    """By how much photographs (as `seen_there`, n x cells, as they lie) are likelier in an order than shuffled, as a
+    logarithm; `by_number` are the places of those that have numbers, in their order."""
+    if order is Order.SHUFFLED:
+        return 0.0
+    if order in BY_NUMBER:
+        seen, order = seen[list(by_number)], BY_NUMBER[order]
+    return float(recursion(seen[None], density[None], order)[0][0] - np.log(seen @ density).sum())
+
+
+def told(
+    photograph: int, likelihood: Array, density: Array, prior: Mapping[Order, float], common: Array,
+    by_number: Sequence[int] = (), silent: Collection[int] = (), by_occasions: float = 0.0,
+) -> Array:  # fmt: skip
+    """What the order tells one photograph, by cell: [sum over the models o of P(o) q_o / d]^w.
+
+    `likelihood` (n, cells) are the photographs as they lie and `density` is d, adding up to 1. Under a model it is of
+    q_o = (1 - SLIP) P(h | the others) + SLIP d, and q_shuffled = d; those that are `silent` say nothing to it. By
+    occasions (`containers.likelier_by_occasions`) they are so much likelier to lie shuffled. Below `FEW` the prior
+    rules.
+    """
+    seen, w = seen_there(likelihood, density), weight(common)
+    log = {o: likelier(seen, density, o, by_number) - (0 if o is Order.SHUFFLED else by_occasions) for o in prior}
+    odds = chances(log, prior, w) if len(likelihood) >= FEW else prior
+    heard = seen.copy()
+    heard[[photograph, *silent]] = 1.0
+    found = np.full(len(density), odds[Order.SHUFFLED])
+    for order in odds.keys() - {Order.SHUFFLED}:
+        places = list(by_number) if order in BY_NUMBER else list(range(len(seen)))
+        hidden = np.ones(len(density))
+        if photograph in places:
+            after = recursion(heard[None, places], density[None], BY_NUMBER.get(order, order))[1][0]
+            hidden = after[places.index(photograph)] / density
+        found += odds[order] * ((1 - SLIP) * hidden + SLIP)
+    return np.asarray(found**w)
 
 
 def recursion(seen: Array, density: Array, order: Order) -> tuple[Array, Array]:

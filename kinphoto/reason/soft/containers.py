@@ -29,6 +29,7 @@ All widths are worked out on their own cells (`Width.stride`), so that a wide on
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
@@ -40,7 +41,7 @@ from scipy.ndimage import convolve1d, gaussian_filter1d
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import FLAT, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width, in_occasion, learned
-from kinphoto.reason.model.sequences import before_seen
+from kinphoto.reason.model.sequences import another_order, before_seen, of_one_series
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.common_errors import (
     LEAST,
@@ -145,7 +146,8 @@ def _years(cells: int) -> Years:
 class Lying:
     """Where photographs lie. Row i (a row of `Groups`) is in container `of[i]`; `parent` and `root` are by container
     (-1: none); parents come before what lies in them. Container 0 is that of loose photographs. `names` has the ids of
-    the containers, `said` what was said of the order in them, by container."""
+    the containers, `said` what was said of the order in them, by container; `number` the number of each row (-1: none),
+    where any has one."""
 
     rows: Ints
     of: Ints
@@ -154,6 +156,7 @@ class Lying:
     root: Ints
     names: tuple[str, ...] = ()
     said: Mapping[int, ev.Arrangement] = field(default_factory=dict)
+    number: Ints | None = None
 
     @classmethod
     def read(
@@ -180,14 +183,27 @@ class Lying:
         root = np.arange(len(number))
         for i in range(len(number)):
             root[i] = i if parent[i] < 0 else root[parent[i]]
-        places = []
+        places, numbers = [], list[ev.Number | None]()
         for row in rows.tolist():
             lies = (photographs[p] for p in members[row] if photographs[p].container in number)
             first = next(lies, None)
             places.append((0, 0) if first is None else (number[first.container or LOOSE], first.position))
+            numbers.append(None if first is None else first.number)
         of, position = np.array(places, dtype=np.int64).reshape(-1, 2).T
         said = {number[c.id]: c.arrangement for c in every if c.arrangement is not None}
-        return cls(rows, of, position, parent, root, tuple(number), said)
+        return cls(rows, of, position, parent, root, tuple(number), said, _of_one_series(of, numbers))
+
+
+def _of_one_series(of: Ints, numbers: Sequence[ev.Number | None]) -> Ints | None:
+    """The number of each row, if it is of the series of which most in its container are, else -1; None of none."""
+    lies: dict[int, list[int]] = defaultdict(list)
+    for row, (box, number) in enumerate(zip(of.tolist(), numbers, strict=True)):
+        if number is not None:
+            lies[box].append(row)
+    found = np.full(len(of), -1)
+    for rows in lies.values():
+        found[rows] = of_one_series([numbers[row] for row in rows])
+    return found if lies else None
 
 
 @dataclass(frozen=True)
@@ -427,8 +443,13 @@ class Trees:
             for some in _lying(of, TOGETHER):
                 self._shuffled(part, some, found, gained)
             pieces = self._pieces(part, of)
-            priors = [before_seen(self.lying.said.get(int(of[piece[0]]))) for piece in pieces]
-            in_sequence(pieces, like, found, self.trust[part], self._silent(part, pieces), priors, gained)
+            numbered = [self._by_number(part[piece]) for piece in pieces]
+            priors = [
+                before_seen(self.lying.said.get(int(of[piece[0]])), by_number=numbers is not None)
+                for piece, numbers in zip(pieces, numbered, strict=True)
+            ]
+            silent = self._silent(part, pieces)
+            in_sequence(pieces, like, found, self.trust[part], silent, priors, gained, numbered)
             yield part, found
 
     def _shuffled(self, part: Ints, some: Ints, found: Array, gained: Array) -> None:
@@ -470,6 +491,11 @@ class Trees:
         order = np.lexsort((self.lying.position[part], of))
         ends = np.flatnonzero(np.diff(of[order])) + 1
         return [piece for whole in np.split(order, ends) for piece in short_pieces(whole)]
+
+    def _by_number(self, rows: Ints) -> Ints | None:
+        """The places of those among these rows that have numbers, in their order, where that is another one."""
+        places = None if self.lying.number is None else another_order(self.lying.number[rows].tolist())
+        return None if places is None else np.array(places, dtype=np.int64)
 
     def _silent(self, part: Ints, pieces: Sequence[Ints]) -> dict[int, list[int]]:
         """Of each photograph of a part, who in its piece is off mostly by the same, as they share a birth, or is of its

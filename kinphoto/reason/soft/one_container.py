@@ -10,16 +10,19 @@ containers, the archive's rate and the widths of others is left until everything
 from __future__ import annotations
 
 import json
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from scipy import sparse
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, ranges, starts
+from kinphoto.reason.model.themes import box_of
 from kinphoto.reason.soft.common_errors import JUDGE, Sharing
 from kinphoto.reason.soft.containers import Heard, Lying, Trees, Years, in_steps
 from kinphoto.reason.soft.grid import Grid
@@ -130,8 +133,10 @@ class OwnLikelihoods:
 
 
 def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]]) -> dict[str, bytes]:
-    """Each container with several photographs, packed, by its id; `members` are those of each row of `Groups`."""
-    lying, found = trees.lying, {}
+    """Each container with several photographs, packed, by its id, and behind it the themes in it that have several;
+    `members` are those of each row of `Groups`."""
+    lying, found = trees.lying, defaultdict[str, bytes](bytes)
+    number = np.full(len(lying.of), -1) if lying.number is None else lying.number
     order = np.argsort(lying.of, kind="stable")
     ends = np.searchsorted(lying.of[order], np.arange(len(lying.parent) + 1))
     for i, name in enumerate(lying.names):
@@ -141,23 +146,36 @@ def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]])
             photographs = [members[row] for row in lying.rows[rows].tolist()]
             there = OwnLikelihoods.of(photographs, first, trees.likelihood[rows], sharing)
             kept = OneContainer(
-                there, lying.position[rows], trees.tail[i], trees.around[i], trees.widths[i], lying.said.get(i)
-            )
-            found[name] = kept.packed()
-    return found
+                there, lying.position[rows], trees.tail[i], trees.around[i], trees.widths[i], lying.said.get(i),
+                number[rows],
+            )  # fmt: skip
+            found[box_of(name)] += kept.packed()
+    return dict(found)
+
+
+def with_themes_apart(kept: bytes) -> Iterator[tuple[frozenset[str], bytes]]:
+    """What was kept of a container: its own photographs (ids) and those of each theme in it, each with what is packed
+    of these alone."""
+    while kept:
+        head, sizes, at = _head(kept)
+        end = at + sum(size * np.dtype(kind).itemsize for size, kind in zip(sizes, _KINDS, strict=True))
+        yield frozenset(p for some in head["photographs"] for p in some), kept[:end]
+        kept = kept[end:]
 
 
 @dataclass(frozen=True)
 class OneContainer:
     """One container: what its photographs say, where each lies, the archive's rate and the density around it on the
-    same quarter-years, what is expected of its width, and what was said of its order."""
+    same quarter-years, what is expected of its width, what was said of its order, and the number of each photograph
+    (-1: none)."""
 
     said: OwnLikelihoods
     position: Ints
     rate: Array
     around: Array
     widths: Array
-    arrangement: ev.Arrangement | None = None
+    arrangement: ev.Arrangement | None
+    number: Ints
 
     def changed(
         self, by: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
@@ -176,6 +194,7 @@ class OneContainer:
         return replace(
             self, said=self.said.take(stay).with_rows(by).take(order),
             position=np.concatenate([self.position[stay], places])[order],
+            number=np.concatenate([self.number, [-1]])[np.concatenate([stay, at])][order],  # of a new one nobody knows
         )  # fmt: skip
 
     def heard(self) -> Heard:
@@ -183,7 +202,7 @@ class OneContainer:
         many = len(self.position)
         lying = Lying(
             np.arange(many), np.ones(many, dtype=np.int64), self.position, np.array([-1, -1]), np.array([0, 1]),
-            ("", ""), {} if self.arrangement is None else {1: self.arrangement},
+            ("", ""), {} if self.arrangement is None else {1: self.arrangement}, self.number,
         )  # fmt: skip
         trees = _Alone(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
         trees.gather(np.arange(many))
@@ -222,6 +241,7 @@ class OneContainer:
         head = {
             "photographs": self.said.photographs, "first": self.said.first, "arrangement": self.arrangement,
             "names": [of.names for of in tables], "sizes": [len(part) for part in parts],
+            "numbers": self.number.tolist() if np.any(self.number >= 0) else [],
         }  # fmt: skip
         line = json.dumps(head, separators=(",", ":")).encode()
         return b"".join([len(line).to_bytes(4, "big"), line, *(part.tobytes() for part in parts)])
@@ -229,9 +249,9 @@ class OneContainer:
     @classmethod
     def unpacked(cls, kept: bytes) -> OneContainer:
         """From `packed`."""
-        at = 4 + int.from_bytes(kept[:4], "big")
-        head, parts = json.loads(kept[4:at]), list[Array]()
-        for size, kind in zip(head["sizes"], _KINDS, strict=True):
+        head, sizes, at = _head(kept)
+        parts = list[Array]()
+        for size, kind in zip(sizes, _KINDS, strict=True):
             parts.append(np.frombuffer(kept, kind, size, at))
             at += parts[-1].nbytes
         begin, end, mass, position, rate, around, widths, loads = parts[:8]
@@ -250,7 +270,15 @@ class OneContainer:
         return cls(
             OwnLikelihoods(photographs, head["first"], like, *tables), position.astype(np.int64), _density(rate),
             _density(around), widths.astype(float), arrangement,
+            np.array(head.get("numbers") or [-1] * len(begin), dtype=np.int64),
         )  # fmt: skip
+
+
+def _head(kept: bytes) -> tuple[Any, list[int], int]:
+    """The line of JSON in front, how many numbers of each kind follow, and where they begin."""
+    at = 4 + int.from_bytes(kept[:4], "big")
+    head = json.loads(kept[4:at])
+    return head, head["sizes"], at
 
 
 _KINDS = (

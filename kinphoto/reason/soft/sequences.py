@@ -1,4 +1,5 @@
-"""Messages from the order in which photographs lie in a container (`model/sequences` has the three models of it).
+"""Messages from the order in which photographs lie in a container, and from their numbers where these are another order
+(`model/sequences` has the models; `model/sequences.told` is all of this, plain).
 
 What a container tells photograph i if it is shuffled and each photograph is of an occasion of its own, M_i, becomes
 
@@ -9,9 +10,8 @@ with g_i what i hears besides as it may be of one occasion with others (`soft/oc
 occasions of their own), d the density of the container and f b, adding up to 1, the forward and backward recursion
 without i's own likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the
 prior times the marginal likelihood of the whole sequence, that of the shuffled with its occasions
-(`model/containers.likelier_by_occasions`). It too is raised to w, the mean of 1 / (1 + sum of c_jk), c by births alone.
-Pictures of one person lie together, and where that birth is off all of them are, which looks like order; what a judge
-gets wrong moves all photographs of the container alike.
+(`model/containers.likelier_by_occasions`). It too is raised to w (`model/sequences.weight`), by births alone: what a
+judge gets wrong moves all photographs of the container alike.
 
 Only for speed: the recursion is on `CELLS` cells of a container's own, and in pieces of `LONGEST` photographs.
 """
@@ -19,15 +19,16 @@ Only for speed: the recursion is on `CELLS` cells of a container's own, and in p
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
 
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import likelier_by_occasions
-from kinphoto.reason.model.sequences import FEW, ORDERS, SLIP, Order, recursion
+from kinphoto.reason.model.sequences import BY_NUMBER, FEW, ORDERS, SLIP, Order, chances, recursion, seen_there
 
 _T = TypeVar("_T")
 CELLS, LONGEST = 72, 80
@@ -57,39 +58,54 @@ class _Piece:
     prior: Mapping[Order, float]
     by_occasions: float
     """By how much they are likelier to lie shuffled as they may be of one occasion."""
+    by_number: Ints
+    """The places in the piece of those that have numbers, in their order, where that is another one."""
     odds: dict[Order, float] = field(default_factory=dict)
-    told: dict[Order, Array] = field(default_factory=dict)
-    """f b of each model where nobody is silent, by photograph (n, CELLS)."""
     factor: Array | None = None
     """The sum over the models but the shuffled one of P(o) f b / d, by photograph (n, CELLS)."""
+
+    def in_order(self, order: Order) -> Ints:
+        """The places in the piece as a model has them one behind the other."""
+        return self.by_number if order in BY_NUMBER else np.arange(len(self.places))
+
+    @cached_property
+    def seen(self) -> Array:
+        """What each photograph says of its place in time (n, CELLS); the greatest is 1."""
+        seen = seen_there(self.like, self.density)
+        seen /= seen.max(axis=1, keepdims=True)
+        return np.asarray(seen, dtype=np.float32)
+
+    @cached_property
+    def drawn(self) -> Array:
+        """The logarithm of the chance of each photograph if its place is drawn by itself."""
+        return np.asarray(np.log(self.seen @ self.density.astype(np.float32)))
 
 
 def in_sequence(
     pieces: Sequence[Ints], likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
-    priors: Sequence[Mapping[Order, float]] = (), gained: Array | None = None,
+    priors: Sequence[Mapping[Order, float]] = (), gained: Array | None = None, by_number: Sequence[Ints | None] = (),
 ) -> None:  # fmt: skip
     """Multiply each photograph's `message` (rows, quarter-years) by what the order in its piece tells.
 
     `pieces` are places of rows in the order in which they lie; `trust` is 1 / (1 + sum of c_jk) by row, c by births,
     `sharing` has whoever shares a vague birth with a row, `priors` the prior of each model, by piece (none given:
-    `ORDERS`), and `gained` what each hears besides where they are shuffled.
+    `ORDERS`), `gained` what each hears besides where they are shuffled, and `by_number` the places in each piece (of
+    `LONGEST` at most) of those that have numbers, in their order, where that is another one.
     """
-    by_length: dict[int, list[_Piece]] = defaultdict(list)
-    for places, prior in zip(pieces, priors or [ORDERS] * len(pieces), strict=True):
+    every: list[_Piece] = []
+    for k, places in enumerate(pieces):
+        prior, numbered = priors[k] if priors else ORDERS, by_number[k] if by_number else None
         for part in short_pieces(places):
             if len(part) > 1:
-                by_length[len(part)].append(_piece(part, likelihood, message, trust, sharing, prior, gained))
-    for length, some in by_length.items():
-        _weigh(some, length)
-        for order in _ORDERED:
-            jobs = list(_jobs([piece for piece in some if piece.odds.get(order, 0.0) > UNLIKELY]))
-            for job in jobs:
-                if job.is_whole and order in job.piece.told:
-                    job.hears(order, job.piece.told[order])
-            for left in _batches([j for j in jobs if not (j.is_whole and order in j.piece.told)], length):
-                _listen(left, order)
-        for piece in some:
-            _apply(piece, message, gained)
+                every.append(_piece(part, likelihood, message, trust, sharing, prior, gained, numbered))
+    _weigh(every)
+    for order in _ORDERED:
+        chosen = [piece for piece in every if piece.odds.get(order, 0.0) > UNLIKELY]
+        for length, jobs in _by_length((len(job.piece.in_order(order)), job) for job in _jobs(chosen)):
+            for some in _batches(jobs, length):
+                _listen(some, order)
+    for piece in every:
+        _apply(piece, message, gained)
 
 
 def short_pieces(places: Ints) -> list[Ints]:
@@ -99,7 +115,7 @@ def short_pieces(places: Ints) -> list[Ints]:
 
 def _piece(
     places: Ints, likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
-    prior: Mapping[Order, float], gained: Array | None,
+    prior: Mapping[Order, float], gained: Array | None, by_number: Ints | None,
 ) -> _Piece:  # fmt: skip
     mean = message[places].mean(axis=0)
     rising = np.cumsum(mean) / mean.sum()
@@ -115,6 +131,7 @@ def _piece(
     return _Piece(
         places, start, step, _on_cells(likelihood[places], start, step), density / density.sum(),
         float(trust[places].mean()), among, prior, likelier,
+        np.zeros(0, dtype=np.int64) if by_number is None else by_number,
     )  # fmt: skip
 
 
@@ -125,39 +142,24 @@ def _on_cells(values: Array, start: int, step: int) -> Array:
     return np.asarray(padded.reshape(len(values), CELLS, step).sum(axis=2) + 1e-12)
 
 
-def _seen(piece: _Piece, silent: Sequence[int] = ()) -> Array:
-    """What each photograph says of its place in time; 1 of those that say nothing."""
-    stray = piece.like @ piece.density  # as if it was put in from elsewhere
-    seen = (1 - SLIP) * piece.like + SLIP * stray[:, None]
-    seen /= seen.max(axis=1, keepdims=True)
-    seen[list(silent)] = 1.0
-    return np.asarray(seen, dtype=np.float32)
-
-
-def _weigh(some: Sequence[_Piece], length: int) -> None:
-    """P(o) of each model, for pieces of one length. Below FEW photographs the prior rules."""
-    if length < FEW:
-        for piece in some:
-            piece.odds = dict(piece.prior)
-        return
-    for pieces in _batches(list(some), length):
-        seen = np.array([_seen(piece) for piece in pieces])
-        density = np.array([piece.density for piece in pieces], dtype=np.float32)
-        shuffled = np.log((seen * density[:, None]).sum(axis=2)).sum(axis=1)
-        shuffled += [piece.by_occasions for piece in pieces]
-        trust = np.array([piece.trust for piece in pieces])
-        log = {Order.SHUFFLED: np.zeros(len(pieces))}
-        for order in _ORDERED:
-            if any(order in piece.prior for piece in pieces):
-                all_of_them, told = recursion(seen, density, order)
-                log[order] = trust * (all_of_them - shuffled)
-                for piece, one in zip(pieces, told, strict=True):
-                    piece.told[order] = one
-        for i, piece in enumerate(pieces):
-            most = max(log[order][i] for order in piece.prior)
-            weight = {order: prior * float(np.exp(log[order][i] - most)) for order, prior in piece.prior.items()}
-            whole = sum(weight.values())
-            piece.odds = {order: w / whole for order, w in weight.items()}
+def _weigh(every: Sequence[_Piece]) -> None:
+    """P(o) of each model. Below FEW photographs the prior rules."""
+    log: list[dict[Order, float]] = [{} for _ in every]
+    many = [k for k, piece in enumerate(every) if len(piece.places) >= FEW]
+    for order in _ORDERED:
+        chosen = [k for k in many if order in every[k].prior]
+        for length, some in _by_length((len(every[k].in_order(order)), k) for k in chosen):
+            for part in _batches(some, length):
+                pieces = [every[k] for k in part]
+                seen = np.array([piece.seen[piece.in_order(order)] for piece in pieces])
+                density = np.array([piece.density for piece in pieces], dtype=np.float32)
+                shuffled = [piece.drawn[piece.in_order(order)].sum() + piece.by_occasions for piece in pieces]
+                likelier = recursion(seen, density, BY_NUMBER.get(order, order))[0] - shuffled
+                for k, found in zip(part, likelier.tolist(), strict=True):
+                    log[k][order] = found
+    for piece, found in zip(every, log, strict=True):
+        few = len(piece.places) < FEW
+        piece.odds = dict(piece.prior) if few else chances({Order.SHUFFLED: 0.0} | found, piece.prior, piece.trust)
 
 
 @dataclass
@@ -168,17 +170,13 @@ class _Job:
     silent: tuple[int, ...]
     wanted: list[int]
 
-    @property
-    def is_whole(self) -> bool:
-        """Whether nobody is silent."""
-        return not self.silent
-
-    def hears(self, order: Order, told: Array) -> None:
-        """Add what one model tells (n, CELLS) to the factors."""
-        piece = self.piece
-        if piece.factor is None:
-            piece.factor = np.zeros_like(piece.like)
-        piece.factor[self.wanted] += piece.odds[order] * told[self.wanted] / piece.density
+    def seen(self) -> Array:
+        """What each photograph says of its place in time; 1 of those that say nothing."""
+        if not self.silent:
+            return self.piece.seen
+        seen = self.piece.seen.copy()
+        seen[list(self.silent)] = 1.0
+        return seen
 
 
 def _jobs(pieces: Sequence[_Piece]) -> Iterator[_Job]:
@@ -192,11 +190,19 @@ def _jobs(pieces: Sequence[_Piece]) -> Iterator[_Job]:
 
 def _listen(jobs: Sequence[_Job], order: Order) -> None:
     """Add what one model tells to the factors."""
-    seen = np.array([_seen(job.piece, job.silent) for job in jobs])
+    seen = np.array([job.seen()[job.piece.in_order(order)] for job in jobs])
     density = np.array([job.piece.density for job in jobs], dtype=np.float32)
-    _, told = recursion(seen, density, order)
-    for job, one in zip(jobs, told, strict=True):
-        job.hears(order, one)
+    _, told = recursion(seen, density, BY_NUMBER.get(order, order))
+    for i, job in enumerate(jobs):
+        piece = job.piece
+        if piece.factor is None:
+            piece.factor = np.zeros_like(piece.like)
+        if order not in BY_NUMBER:
+            piece.factor[job.wanted] += piece.odds[order] * told[i, job.wanted] / piece.density
+            continue
+        heard = np.ones_like(piece.like)  # those without a number are as if they were shuffled
+        heard[piece.by_number] = told[i] / piece.density
+        piece.factor[job.wanted] += piece.odds[order] * heard[job.wanted]
 
 
 def _apply(piece: _Piece, message: Array, gained: Array | None) -> None:
@@ -212,6 +218,14 @@ def _apply(piece: _Piece, message: Array, gained: Array | None) -> None:
     if gained is not None:
         told += (1 - moved) * gained[piece.places]
     message[piece.places] = told / told.sum(axis=1, keepdims=True)
+
+
+def _by_length(some: Iterable[tuple[int, _T]]) -> Iterable[tuple[int, list[_T]]]:
+    """What is of one length together."""
+    found: dict[int, list[_T]] = defaultdict(list)
+    for length, one in some:
+        found[length].append(one)
+    return found.items()
 
 
 def _batches(some: list[_T], length: int) -> Iterator[list[_T]]:

@@ -73,7 +73,7 @@ def test_what_is_meant(said: str) -> None:
     [
         "soon after they moved to Leeds", "in the war", "when Ada was born in 1931", "the big picnic", "summer of 1931",
         "Clara was very young", "before Clara went to school", "when the roof came off", "", "before", "the wedding",
-        "before 1931", "Leeds, with the children",
+        "before 1931", "Leeds, with the children", "before " + "Ada Marsh " * 100_000 + "was born",
     ],
 )  # fmt: skip
 def test_other_words_are_left_alone(said: str) -> None:

@@ -3,8 +3,19 @@
 from __future__ import annotations
 
 import re
+from datetime import date
+from pathlib import Path
+
+import pytest
+from building import archive_with
+from making import make_scans
 
 from kinphoto.archive import Archive
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import NewClaim
+from kinphoto.archive.statements.descriptions import Description
+from kinphoto.reason.model.findings import Estimate
+from kinphoto.reason.model.span import year_of
 
 
 def test_the_pictures_beside_it_are_told_in_order_of_time(shared_sample: Archive) -> None:
@@ -18,3 +29,88 @@ def test_the_pictures_beside_it_are_told_in_order_of_time(shared_sample: Archive
         told[code] = found.groups()
     assert told["K00009"] == ("1910", "1917")
     assert told["K00023"] == ("1886", "1892")
+
+
+def kept(archive: Archive, code: str) -> str:
+    """Where a photograph is kept, as the strip has it."""
+    return next(bar.label for bar in archive.dates.evidence_strip(code).bars if bar.kind == "container")
+
+
+NUMBERS = (3, 12, 9, 1, 14, 6, 11, 2, 17, 5)
+"""Of ten photographs, as they lie."""
+
+
+@pytest.fixture
+def tin(tmp_path: Path) -> Archive:
+    """Ten photographs in a tin, numbered on their backs from an album. Of six a year is known, later for a higher
+    number; in the others, among them number 12, is Ada Marsh (1880 to 1960)."""
+    archive = archive_with(tmp_path, photographs=10)
+    archive.photographs.move([f"K{i}" for i in range(1, 11)], "Tin")
+    archive.people.add("Ada Marsh", born="1880", died="1960")
+    for i, number in enumerate(NUMBERS, 1):
+        archive.photographs.describe(f"K{i}", Description(former_number=f"No. {number}"))
+        if number in (3, 9, 14, 11, 2, 17):
+            archive.statements.record(NewClaim(photograph=f"K{i}", kind="inscription", date=str(1920 + number)))
+        else:
+            archive.statements.link(Link(photograph=f"K{i}", person="X1", age="20-60"))
+    archive.dates.estimates()
+    return archive
+
+
+def test_a_number_lies_between_those_of_dated_pictures(tin: Archive) -> None:
+    """Number 12 lies between 11 of 1931 and 14 of 1934; number 1 comes before 2 of 1922. With that its best date
+    is nearer to these years, and its range shorter, than without numbers; it can be switched off with the tin."""
+    assert kept(tin, "K2").endswith(", and its number 12 lies between 11 of 1931 and 14 of 1934")
+    assert kept(tin, "K4").endswith(", and its number 1 comes before 2 of 1922")
+    told = tin.dates.explanation("K2")
+    assert "its number 12 lies between 11 of 1931 and 14 of 1934" in told.text
+    [clue] = [clue for clue in told.clues if "number 12" in clue.text]
+    assert clue.effect.startswith("Without it: between ")
+    with_numbers = tin.dates.estimates(["K2"])[0].estimate
+    for i in range(1, 11):
+        tin.photographs.describe(f"K{i}", Description(former_number=""))
+    without = tin.dates.estimates(["K2"])[0].estimate
+    assert "number" not in kept(tin, "K2")
+
+    def off(estimate: Estimate) -> int:
+        return abs((estimate.best or 0) - date(1932, 7, 1).toordinal())
+
+    def length(estimate: Estimate) -> int:
+        return (estimate.likely_to or 0) - (estimate.likely_from or 0)
+
+    assert off(with_numbers) < 0.7 * off(without)
+    assert length(with_numbers) < 0.9 * length(without)
+
+
+def test_a_number_that_tells_nothing_is_not_mentioned(tmp_path: Path) -> None:
+    """Ten photographs numbered as they lie: that is one order, so nothing is said of numbers."""
+    archive = archive_with(tmp_path, photographs=10)
+    archive.photographs.move([f"K{i}" for i in range(1, 11)], "Tin")
+    for i in range(1, 11):
+        archive.photographs.describe(f"K{i}", Description(former_number=str(i)))
+        archive.statements.record(NewClaim(photograph=f"K{i}", kind="taken", date=str(1920 + i)))
+    archive.dates.estimates()
+    assert kept(archive, "K4") == "Kept in Tin, between pictures of about 1923 and 1925"
+
+
+def test_beside_pictures_of_its_theme(tmp_path: Path) -> None:
+    """Scans of the harbour and of a picnic in one folder: what is named harbour lies beside others of the harbour, and
+    is of their years; what of it is of another time is named with its theme."""
+    folder = tmp_path / "Tin"
+    folder.mkdir()
+    names = [f"{theme}_{number:04}.jpg" for theme in ("harbour", "picnic") for number in range(1, 9)]
+    for path, name in zip(make_scans(tmp_path, 16, seed=1), names, strict=True):
+        path.rename(folder / name)
+    archive = archive_with(tmp_path)
+    archive.scans.add([folder])
+    archive.people.add("Ada Marsh", born="1880", died="1965")
+    archive.statements.link(Link(photograph="K8", person="X1", age="20-60"))
+    for i in (*range(1, 7), *range(9, 16)):
+        archive.statements.record(NewClaim(photograph=f"K{i}", kind="inscription", date="1911" if i < 9 else "1938"))
+    archive.statements.record(NewClaim(photograph="K7", kind="inscription", date="1938"))
+    last = archive.dates.estimates(["K8"])[0].estimate
+    assert kept(archive, "K8") == "Kept in Tin, named harbour, near a picture of about 1911"
+    assert 1905 < year_of(last.best or 0) < 1917
+    [misplaced] = archive.dates.conflicts().out_of_place
+    assert misplaced.photograph == "K00007"
+    assert "what else is named harbour in Tin is likely of 1911" in misplaced.text

@@ -8,6 +8,7 @@ from pathlib import Path
 import families
 import pytest
 from building import archive_with
+from making import make_scans
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
@@ -121,6 +122,32 @@ def test_what_lies_with_it_follows(tmp_path: Path) -> None:
     for code in ("K1", "K2", "K3"):
         archive.dates.refresh_photographs([code])
     assert abs((fourth().best or 0) - (before.best or 0)) < 120
+
+
+@pytest.mark.usefixtures("as_if_large")
+def test_what_is_of_its_theme_follows(tmp_path: Path) -> None:
+    """Four scans of a harbour and four of a picnic in one folder. When somebody tells the years of three of the harbour
+    the fourth moves, nearly as when everything is dated; of the picnic none does."""
+    folder = tmp_path / "Tin"
+    folder.mkdir()
+    names = [f"{theme}_{number:04}.jpg" for theme in ("harbour", "picnic") for number in range(1, 5)]
+    for path, name in zip(make_scans(tmp_path, 8, seed=1), names, strict=True):
+        path.rename(folder / name)
+    archive = archive_with(tmp_path)
+    archive.scans.add([folder])
+    archive.people.add("Ada Marsh", born="1880", died="1960")
+    for i in range(1, 9):
+        archive.statements.link(Link(photograph=f"K{i}", person="X1", age="20-60"))
+    before = archive.dates.estimates(["K4", "K8"])
+    for code in ("K1", "K2", "K3"):
+        archive.statements.record(NewClaim(photograph=code, kind="taken", date="1931"))
+        archive.dates.refresh_photographs([code])
+    now = archive.dates.kept_estimates(["K4", "K8"]).photographs
+    assert (now[0].estimate.likely_from or 0) > (before[0].estimate.likely_from or 0)
+    assert now[1].estimate == before[1].estimate
+    assert not archive.dates.freshness().fresh
+    whole_ = archive.dates.estimates(["K4"])[0].estimate
+    assert abs((now[0].estimate.best or 0) - (whole_.best or 0)) < 120
 
 
 @pytest.mark.parametrize("most", [0, 500])

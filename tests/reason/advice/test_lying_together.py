@@ -47,6 +47,16 @@ def dates(evidence: ev.Evidence) -> dict[str, Question]:
     return {q.photographs[0]: q for q in found if q.kind is QuestionKind.DATE}
 
 
+def test_an_answer_tells_about_its_theme() -> None:
+    """Of eight pictures named harbour and eight named picnic in a folder, a date of one of the harbour tells about the
+    seven others of the harbour; where nobody looks at names, about all fifteen."""
+    middles = [*[1930] * 8, *[1931] * 8]
+    folder = album(middles)
+    named = tuple(replace(p, theme="harbour" if p.position < 8 else "picnic") for p in folder.photographs)
+    assert dates(replace(folder, photographs=named))["K0"].lying_with == 7
+    assert dates(folder)["K0"].lying_with == 15
+
+
 def test_a_date_of_a_frame_is_worth_more_than_a_loose_one() -> None:
     """On a strip of six the answer narrows the other frames too, and says so; the album does not count them again."""
     for box in (None, "B1"):

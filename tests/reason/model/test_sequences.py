@@ -12,13 +12,30 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kinphoto.reason.model.evidence import Arrangement
-from kinphoto.reason.model.sequences import ORDERS, SAID, STAY, Order, before_seen, recursion
+from kinphoto.reason.model.evidence import Arrangement, Number
+from kinphoto.reason.model.sequences import (
+    BY_NUMBER,
+    FEW,
+    ORDERS,
+    SAID,
+    SLIP,
+    STAY,
+    WITH_NUMBERS,
+    Order,
+    another_order,
+    before_seen,
+    chances,
+    likelier,
+    of_one_series,
+    recursion,
+    told,
+    weight,
+)
 
 CELLS, MANY = 4, 4
 
 
-def weight(path: tuple[int, ...], density: np.ndarray, order: Order) -> float:
+def weight_of(path: tuple[int, ...], density: np.ndarray, order: Order) -> float:
     """Of one path, as the docstring of the model has it."""
     found = density[path[0]]
     for before, after in pairwise(path):
@@ -37,7 +54,7 @@ def test_as_the_sum_over_every_path(order: Order, seed: int) -> None:
     density /= density.sum()
     whole, everything, places = 0.0, 0.0, np.zeros((MANY, CELLS))
     for path in product(range(CELLS), repeat=MANY):
-        w = weight(path, density, order)
+        w = weight_of(path, density, order)
         whole += w
         everything += w * np.prod([seen[k, h] for k, h in enumerate(path)])
         for k, h in enumerate(path):
@@ -73,6 +90,68 @@ def test_between_two_of_one_year_lies_that_year() -> None:
 
 
 def test_the_models_are_all_there_is() -> None:
-    """Their prior chances add up to 1; backwards has one only where somebody said so."""
+    """Their prior chances add up to 1; backwards has one only where somebody said so, and what goes by numbers only
+    where these are another order."""
     assert sum(ORDERS.values()) == pytest.approx(1)
-    assert set(ORDERS) == set(Order) - {Order.BACKWARDS}
+    assert sum(WITH_NUMBERS.values()) == pytest.approx(1)
+    assert set(ORDERS) == set(Order) - {Order.BACKWARDS, *BY_NUMBER}
+    assert set(WITH_NUMBERS) == set(Order) - {Order.BACKWARDS}
+
+
+def test_numbers_given_page_after_page_are_no_other_order() -> None:
+    """Numbers of scans of an album, from the front, from behind or in two handfuls, tell no more than how it lies; nor
+    do seven numbers of twenty photographs. Those of an album that was taken apart do."""
+    as_it_lies = list(range(20))
+    assert another_order(as_it_lies) is None
+    assert another_order(as_it_lies[::-1]) is None
+    assert another_order([*range(10, 20), *range(10)]) is None
+    assert another_order([5, 3, 9, 1, 7, 2, 8, *[-1] * 13]) is None
+    mixed = [5, -1, 3, 9, 1, 7, 2, 8, 4, -1]
+    assert another_order(mixed) == [4, 6, 2, 8, 0, 5, 7, 3]
+
+
+def test_numbers_of_one_series_are_compared() -> None:
+    """The number 12 on a back and that of "scan0007" are numbers of different things: those of which
+    there are more count."""
+    numbers = [Number("back", 12), None, Number("scan", 7), Number("back", 3)]
+    assert of_one_series(numbers) == [12, -1, -1, 3]
+    assert of_one_series([None, None]) == [-1, -1]
+
+
+def test_two_orders_that_are_one_count_once() -> None:
+    """If numbers were as things lie, what both orders tell would be what one of them does."""
+    dice = np.random.default_rng(3)
+    like, density, common = dice.gamma(0.5, size=(9, 12)), np.full(12, 1 / 12), np.zeros((9, 9))
+    for i in range(9):
+        both = told(i, like, density, WITH_NUMBERS, common, range(9))
+        assert both == pytest.approx(told(i, like, density, ORDERS, common))
+
+
+def test_the_mix_as_the_sum_over_every_path() -> None:
+    """Eight photographs of two years, by all paths: the chance of each model, and what they tell one photograph."""
+    dice = np.random.default_rng(1)
+    like, density = dice.dirichlet(np.ones(2), size=FEW), np.array([0.4, 0.6])
+    common = np.zeros((FEW, FEW))
+    common[1, 2] = common[2, 1] = 0.5
+    seen = (1 - SLIP) * like + SLIP * (like @ density)[:, None]
+    whole, places = dict[Order, float](), dict[Order, np.ndarray]()
+    for order in (Order.BURSTS, Order.IN_ORDER):
+        paths = list(product(range(2), repeat=FEW))
+        weights = np.array([weight_of(path, density, order) for path in paths])
+        each = np.array([[seen[k, h] for k, h in enumerate(path)] for path in paths])
+        whole[order] = float(weights @ each.prod(axis=1) / weights.sum())
+        first = np.array([path[0] for path in paths])
+        without = weights * each[:, 1:].prod(axis=1)
+        places[order] = np.array([without[first == h].sum() for h in range(2)]) / without.sum()
+    shuffled = float((seen @ density).prod())
+    w = (6 + 2 / 1.5) / 8
+    assert weight(common) == pytest.approx(w)
+    log = {o: likelier(seen, density, o) for o in ORDERS}
+    assert {o: np.exp(log[o]) * shuffled for o in whole} == pytest.approx(whole)
+    odds = {o: ORDERS[o] * (chance / shuffled) ** w for o, chance in ({Order.SHUFFLED: shuffled} | whole).items()}
+    odds = {o: chance / sum(odds.values()) for o, chance in odds.items()}
+    assert chances(log, ORDERS, w) == pytest.approx(odds)
+    expected = odds[Order.SHUFFLED] + sum(
+        odds[o] * ((1 - SLIP) * places[o] / density + SLIP) for o in (Order.BURSTS, Order.IN_ORDER)
+    )
+    assert told(0, like, density, ORDERS, common) == pytest.approx(expected**w)

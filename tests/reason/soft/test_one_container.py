@@ -13,7 +13,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, span_of_years, year_of
 from kinphoto.reason.soft import one_container
 from kinphoto.reason.soft.containers import STEP, Heard
-from kinphoto.reason.soft.one_container import OneContainer, dates_from
+from kinphoto.reason.soft.one_container import OneContainer, dates_from, with_themes_apart
 
 
 @pytest.fixture(scope="module")
@@ -126,3 +126,55 @@ def test_a_date_alone_and_what_is_heard(evidence: ev.Evidence) -> None:
             [found] = dates_from([findings.alone[estimate.photograph]], np.zeros(1, dtype=np.int64), heard)
             expected = estimate.best, estimate.likely_from, estimate.likely_to
             assert found == pytest.approx(expected, abs=3), estimate.photograph
+
+
+@pytest.fixture(scope="module")
+def named(evidence: ev.Evidence) -> ev.Evidence:
+    """The same, but of the album in the tin the first eight pictures are named harbour, the others picnic; what is in
+    order was shuffled, and has numbers in time."""
+    dice = np.random.default_rng(2)
+    mixed = iter(dice.permutation(30).tolist())
+    photographs = []
+    for i, p in enumerate(evidence.photographs):
+        if p.container == "B1":
+            photographs.append(replace(p, theme="harbour" if i < 8 else "picnic"))
+        elif p.container == "B2":
+            photographs.append(replace(p, position=next(mixed), number=ev.Number("back", i)))
+        else:
+            photographs.append(p)
+    containers = tuple(replace(c, arrangement=None) for c in evidence.containers)
+    return replace(evidence, photographs=tuple(photographs), containers=containers)
+
+
+def test_themes_and_numbers_are_kept(named: ev.Evidence) -> None:
+    """Behind what was kept of an album is what was kept of each theme in it; each tells its photographs what it told
+    them when everything was dated. So does a container with numbers, which without them tells something else."""
+    inference = Inference(named, lasting=True)
+    packed = inference.findings().containers
+    assert packed.keys() == {"B1", "B2", "B3"}
+    parts = list(with_themes_apart(packed["B1"]))
+    assert [len(photographs) for photographs, _ in parts] == [8, 7]
+    for photographs, part in parts:
+        one = OneContainer.unpacked(part)
+        assert photographs == one.said.row_of.keys()
+        assert differs(one, one.heard(), inference) <= 1
+    [(_, part)] = with_themes_apart(packed["B2"])
+    assert part == packed["B2"]
+    one = OneContainer.unpacked(part)
+    assert one.packed() == part
+    assert differs(one, one.heard(), inference) <= 1
+    assert differs(one, replace(one, number=np.full(30, -1)).heard(), inference) > 3
+
+
+def test_a_change_keeps_the_numbers(named: ev.Evidence) -> None:
+    """A photograph that says something else keeps its number; one that is new has none."""
+    one = OneContainer.unpacked(Inference(named, lasting=True).findings().containers["B2"])
+    chosen = one.said.photographs[3]
+    flat = replace(one.said.take(np.array([3])), likelihood=np.full((1, one.said.likelihood.shape[1]), 1e-3))
+    changed = one.changed(flat, {chosen[0]: int(one.position[3])}, (), 0.001)
+    assert changed is not None
+    assert changed.number.tolist() == one.number.tolist()
+    new = replace(flat, photographs=(("K new",),))
+    more = one.changed(new, {"K new": 99}, (), 0.001)
+    assert more is not None
+    assert more.number.tolist() == [*one.number.tolist(), -1]

@@ -1,0 +1,66 @@
+"""Themes of numbered names: scans of one container that are named alike ("harbour 0012") were named for what they have
+in common, mostly where the prints came from. So a theme is a container within its container (`model/containers`), with
+a density of its own in that.
+
+Names are given when things are scanned, and files are added in the order of their names: photographs of one theme then
+lie one behind the other. Where themes lie in among each other, somebody arranged the photographs since, and as they lie
+tells more than what they are named: there themes are nothing of their own.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from kinphoto.reason.model import evidence as ev
+
+TOGETHER = 0.1
+"""Themes lie one behind the other where no more than this share of a container's photographs begins one more stretch of
+a theme that there was before (*ours*)."""
+FEWEST = 2
+"""Photographs of a theme that make a container of it."""
+_OF = "\N{SECTION SIGN}"
+"""Between the id of a container and a theme in it."""
+
+
+def box_of(container: str) -> str:
+    """The container (id) that somebody made: itself, or the one in which a theme is."""
+    return container.partition(_OF)[0]
+
+
+def theme_of(container: str) -> str:
+    """The theme that a container (id) is of; empty for one that somebody made."""
+    return container.partition(_OF)[2]
+
+
+def with_themes(evidence: ev.Evidence) -> ev.Evidence:
+    """The same, with the photographs of a theme in a container of their own. What was said of the order in a container
+    is said of its themes."""
+    boxes = {c.id: c for c in evidence.containers}
+    lies: dict[str, list[ev.Photograph]] = defaultdict(list)
+    for photograph in evidence.photographs:
+        if photograph.container in boxes and not photograph.page:
+            lies[photograph.container or ""].append(photograph)
+    moved: dict[str, str] = {}
+    for box, there in lies.items():
+        for theme in _one_behind_the_other(there):
+            moved |= {p.id: f"{box}{_OF}{theme}" for p in there if p.theme == theme}
+    if not moved:
+        return evidence
+    photographs = tuple(replace(p, container=moved.get(p.id, p.container)) for p in evidence.photographs)
+    found = ((name, boxes[box_of(name)]) for name in dict.fromkeys(moved.values()))
+    themes = (ev.Container(name, box.id, box.arrangement) for name, box in found)
+    return replace(evidence, photographs=photographs, containers=(*evidence.containers, *themes))
+
+
+def _one_behind_the_other(there: Sequence[ev.Photograph]) -> list[str]:
+    """The themes that are containers of their own."""
+    often = Counter(p.theme for p in there)
+    if len(often) < 2:
+        return []
+    stretches = 1 + sum(a.theme != b.theme for a, b in pairwise(sorted(there, key=lambda p: p.position)))
+    if stretches - len(often) > TOGETHER * len(there):
+        return []
+    return [theme for theme, many in often.items() if theme and many >= FEWEST]
