@@ -101,23 +101,25 @@ class Beside:
         then = {code: self.told.get(i, (told, alone)) for i, code, told, alone in there}
         packed = dict(zip(now.said.photographs, heard.packed(heard.rows), strict=True))
         told = {code: one for some, one in packed.items() for code in some}
-        self._note(now, then, heard)
-        self.told |= {i: (told[code], then[code][1]) for i, code, *_ in there if told[code] != then[code][0]}
+        heard_anew = self._note(now, then, heard) | said.row_of.keys()
+        self.told |= {i: (told[code], then[code][1]) for i, code, *_ in there if code in heard_anew}
         return now.packed(), told
 
-    def _note(self, now: OneContainer, then: Mapping[str, tuple[bytes | None, bytes | None]], heard: Heard) -> None:
-        """Note the dates that move when what is heard is no longer what it was `then`."""
+    def _note(self, now: OneContainer, then: Mapping[str, tuple[bytes | None, bytes | None]], heard: Heard) -> set[str]:
+        """Note the dates that move when what is heard is no longer what it was `then`; whose (codes) they are. The
+        others keep what they heard, so that changes that are each next to nothing add up."""
         from kinphoto.reason.soft.containers import Heard
         from kinphoto.reason.soft.one_container import dates_from
 
         kept = [then[some[0]] for some in now.said.photographs]
         known = Heard.unpacked({i: told for i, (told, _) in enumerate(kept) if told is not None})
         if known is None:
-            return
+            return set()
         rows = [row for row in now.moved(known, heard).tolist() if kept[row][1] is not None]
         dates = dates_from([kept[row][1] or b"" for row in rows], np.array(rows, dtype=np.int64), heard)
         for row, date in zip(rows, dates, strict=True):
             self._dates |= dict.fromkeys(now.said.photographs[row], date)
+        return {code for row in rows for code in now.said.photographs[row]}
 
     def keep_alone(self, alone: Mapping[str, bytes]) -> None:
         """Note also the dates of photographs (codes) without what their containers told them."""

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.dates.contributions import NOTABLE
 from kinphoto.archive.dates.estimates import as_estimate
-from kinphoto.archive.dates.neighbourhood import reach
+from kinphoto.archive.dates.neighbourhood import WIDER, reach
 from kinphoto.archive.dates.whole import is_small
 from kinphoto.errors import KinphotoError
 from kinphoto.reason.model.findings import Estimate
@@ -65,7 +65,7 @@ def kept_around(connection: Connection, photograph: str | None = None) -> dict[s
             return {}
         if row["page"]:
             return {}
-        query = query.where(p.id.in_(reach(connection, int(row["id"])).found.photographs))
+        query = query.where(p.id.in_(reach(connection, int(row["id"]), WIDER).found.photographs))
     return {row["code"]: as_estimate(row) for row in connection.execute(query).mappings()}
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Set
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import Any
 
 from sqlalchemy import Column, Connection, RowMapping, Select, Table, bindparam, select
@@ -60,6 +60,8 @@ _DATES = select(t.estimate.c.photograph_id, t.estimate.c.earliest, t.estimate.c.
 
 BOUND = Bound(photographs=10, people=75)
 """What is opened where very much is connected."""
+WIDER = Bound(photographs=30, people=120)
+"""The same where a photograph is dated again, and what it moves with it."""
 
 
 @dataclass(frozen=True)
@@ -97,6 +99,15 @@ class Reach:
         query = select(t.photograph.c.code, f.told).join(t.photograph, t.photograph.c.id == f.photograph_id)
         rows = self.source.rows(query, f.photograph_id, self.found.photographs)
         return {row["code"]: row["told"] for row in rows}
+
+    def tied(self) -> set[int]:
+        """The photographs reached that relations or events tie to others, reached or not."""
+        said = [row for end in (_s.photograph_id, _s.other_id) for row in self.source.rows(_SAID, end, self._reached)]
+        return {row[end] for row in said for end in ("photograph_id", "other_id")} & self._reached
+
+    @cached_property
+    def _reached(self) -> set[int]:
+        return set(self.found.photographs)
 
     def withdrawn(self, table: Table) -> list[RowMapping]:
         """The withdrawn rows of appearances or statements that were about the photograph itself."""

@@ -23,7 +23,7 @@ from kinphoto.archive.dates.beside import Beside
 from kinphoto.archive.dates.estimates import DatedPhotograph, births_from_json, estimates, findings_from_json, refresh
 from kinphoto.archive.dates.evidence import gather_reached, withdrawn_of
 from kinphoto.archive.dates.lying import lies_in
-from kinphoto.archive.dates.neighbourhood import reach
+from kinphoto.archive.dates.neighbourhood import BOUND, WIDER, Reach, reach
 from kinphoto.archive.dates.stored import BIRTHS, FINDINGS, keep_some
 from kinphoto.archive.dates.whole import Whole, is_small
 from kinphoto.archive.statements.history import touched
@@ -31,6 +31,7 @@ from kinphoto.archive.statements.withdrawing import standing
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate, Conflict, Estimate, InformantEstimate, State
 from kinphoto.reason.model.focus import focus
+from kinphoto.reason.model.walk import Bound
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.session import reading
@@ -60,11 +61,27 @@ class Neighbourhood:
     """What the whole archive showed about births on which more bears than was gathered."""
     whole: Whole | None = None
     """Everything, if it is held; a look at it finds all conflicts, so none are `kept`."""
+    tied: frozenset[str] = frozenset()
+    """Where more is connected than was gathered: the photographs (codes) that relations or events tie to others."""
 
     @property
     def photographs(self) -> tuple[str, ...]:
         """All photographs connected with it (codes), itself included."""
         return tuple(p.id for p in self.evidence.photographs if not p.page)
+
+    @property
+    def wholly_reached(self) -> tuple[str, ...]:
+        """The photographs (codes) on which hardly anything bears that was not reached: all, if all was; if not, this
+        one, and those that nothing ties to others and that show nobody of vague birth who is also in one beyond."""
+        if self.complete:
+            return self.photographs
+        beyond = {birth.person for birth in self.births}
+        left = self.tied | {
+            s.photograph for s in self.evidence.statements
+            if (isinstance(s, ev.Appearance) and s.person in beyond)
+            or (isinstance(s, ev.DateClaim) and s.claim is ev.Claim.PRINT_STAMP)
+        }  # fmt: skip
+        return tuple(p for p in self.photographs if p == self.code or p not in left)
 
     def standing(self, off: Collection[str] = ()) -> tuple[Conflict, ...]:
         """The kept conflicts that remain without the statements `off`."""
@@ -92,11 +109,12 @@ class Neighbourhood:
 
 
 def near(
-    connection: Connection, photograph_id: int, whole: Whole | None = None, *, in_words: bool = True
-) -> Neighbourhood:
+    connection: Connection, photograph_id: int, whole: Whole | None = None, bound: Bound = BOUND, *,
+    in_words: bool = True,
+) -> Neighbourhood:  # fmt: skip
     """What bears on one photograph (not an album page); `whole` is everything, if that is held. Where it lies is told
     only `in_words`: it dates nothing that its container does not."""
-    reached = reach(connection, photograph_id)
+    reached = reach(connection, photograph_id, bound)
     code = str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
     gathered = gather_reached(reached)
     if whole is not None:
@@ -116,8 +134,15 @@ def near(
     if found is not None:
         kept, informants = _concerning(connection, found.conflicts, evidence, code), found.informants
     return Neighbourhood(
-        code, evidence, gathered, withdrawn_of(reached), kept, reached.found.complete, informants, births, whole
-    )
+        code, evidence, gathered, withdrawn_of(reached), kept, reached.found.complete, informants, births, whole,
+        _tied(connection, reached),
+    )  # fmt: skip
+
+
+def _tied(connection: Connection, reached: Reach) -> frozenset[str]:
+    tied = set() if reached.found.complete else reached.tied()
+    query = select(t.photograph.c.code).where(among(connection, t.photograph.c.id, tied))
+    return frozenset(connection.scalars(query)) if tied else frozenset()
 
 
 def date_now(engine: Engine, photographs: Sequence[str] | None = None) -> list[DatedPhotograph]:
@@ -142,15 +167,15 @@ def date_now(engine: Engine, photographs: Sequence[str] | None = None) -> list[D
 
 
 def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
-    """Date these again, each with everything connected with it if that was reached, else by itself; and what lies in
-    one container with one of them that now says something else."""
+    """Date these again, each with whatever is connected with it and was reached with all that bears on it; and what
+    lies in one container with one of them that now says something else."""
     found: dict[str, Estimate] = {}
     with reading(engine) as connection:
         made, beside = stamp(connection), Beside(connection)
         for photograph in dict.fromkeys(photographs):
-            one = near(connection, photograph, in_words=False)
+            one = near(connection, photograph, bound=WIDER, in_words=False)
             if one.code not in found:
-                asked = one.photographs if one.complete else (one.code,)
+                asked = one.wholly_reached
                 inference = one.inference()
                 inference.hear(beside.told_by(inference, asked, one.code))
                 local_inference = inference.local_inference(asked)

@@ -24,7 +24,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, ranges, starts
 from kinphoto.reason.model.themes import box_of
 from kinphoto.reason.soft.common_errors import JUDGE, Sharing
-from kinphoto.reason.soft.containers import Heard, Lying, Trees, in_steps
+from kinphoto.reason.soft.containers import Heard, Lying, Trees, Years, in_steps
 from kinphoto.reason.soft.grid import Grid
 from kinphoto.reason.soft.summary import days, summaries
 
@@ -32,6 +32,9 @@ SMALLEST = 1e-6
 """Quarter-years with less than this share of the likeliest one of a row are not kept: they tell nothing."""
 UNHEARD_OF = -60.0
 """The least logarithm of a density that is kept; the greatest is 0."""
+UNLIKELY = 30.0
+"""Centres and widths of a container are left out that are less likely than the likeliest by this (logarithm). Somebody
+who does not hear what one photograph tells may find them likelier, by about 20 at most, as any may be a stray."""
 STILL = 1e-3
 """By how much what a photograph hears must move its posterior (total variation) for its date to be read again: days in
 a range of ten years."""
@@ -204,6 +207,7 @@ class OneContainer:
         trees = _Alone(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
         trees.gather(np.arange(many))
         trees.lies(1, self.around, self.widths)
+        trees.leave_out(UNLIKELY)
         steps = np.zeros(self.said.likelihood.shape, dtype=np.uint8)
         for part, told in trees.messages():
             steps[part] = in_steps(told)
@@ -251,9 +255,10 @@ class OneContainer:
             parts.append(np.frombuffer(kept, kind, size, at))
             at += parts[-1].nbytes
         begin, end, mass, position, rate, around, widths, loads = parts[:8]
-        cells = end.astype(np.int64) - begin
         like = np.zeros((len(begin), len(rate)), dtype=np.float32)
-        like[np.repeat(np.arange(len(begin)), cells), ranges(begin.astype(np.int64), cells)] = mass
+        part = pairwise(starts(end.astype(np.int64) - begin).tolist())
+        for row, first, last, (i, j) in zip(like, begin.tolist(), end.tolist(), part, strict=True):
+            row[first:last] = mass[i:j]
         like /= like.sum(axis=1, keepdims=True)
         tables = list[NamedTable]()
         for names, start, index in zip(head["names"], parts[8::2], parts[9::2], strict=True):
@@ -283,6 +288,16 @@ _KINDS = (
 """The kinds of numbers of what is packed, one behind the other."""
 
 
+class _Points(Years):
+    """Some of the points of others alone."""
+
+    def __init__(self, years: Years, chosen: Ints) -> None:
+        self.bells = years.bells[chosen]
+
+    def spread(self, weight: Array) -> Array:
+        return np.asarray(weight @ self.bells)
+
+
 class _Alone(Trees):
     """One container, in which what each photograph tells is asked for twice and worked out once."""
 
@@ -292,6 +307,14 @@ class _Alone(Trees):
         if self._told is None or len(self._told) != len(likelihood):
             self._told = super()._log(likelihood, tail)
         return self._told.copy()
+
+    def leave_out(self, by: float) -> None:
+        """Go on without the points that are so much less likely than the likeliest (logarithm)."""
+        log = self.before[1] + self.evidence[1]
+        chosen = np.flatnonzero(log > log.max() - by)
+        assert self._told is not None
+        self._told, self.years = self._told[:, chosen], _Points(self.years, chosen)
+        self.before, self.evidence = self.before[:, chosen], self.evidence[:, chosen]
 
 
 def _inside(mass: Array) -> tuple[Ints, Ints]:

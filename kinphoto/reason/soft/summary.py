@@ -3,8 +3,9 @@
 **Best** is the median: the mean absolute error is least, and it does not jump to an end of a flat posterior.
 
 **The likely range** is the shortest interval that holds 90 %. The distribution function is a polygon, so one end of the
-shortest is on the edge of a cell. Among equally short intervals it is the middle one; lengths that differ by less than
-a day (or half a percent, if that is less) count as equal, or rounding would move the range from one end to the other.
+shortest is on the edge of a cell. Lengths that differ by less than half a percent count as equal, and of all equally
+short intervals, not only of those on edges, it is the middle one: so a range moves little where the posterior moves
+little, and not from the edge of a cell to the next.
 
 **EDTF** (Extended Date/Time Format, Library of Congress, 2019): see docs/method.md.
 """
@@ -17,12 +18,12 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.findings import HOLDS
 from kinphoto.reason.model.span import WIDENED, Dated, Shape, Span, year_of
 from kinphoto.reason.soft.grid import Grid
 
-TIE, TIE_SHARE = 1.0, 0.005
+TIE, TIE_SHARE = 10.0, 0.005
 """Days, and the share of the shortest, by which lengths may differ and still be equal."""
 _NOTHING = 1e-4
 """A part of a day that rounding may have added."""
@@ -56,22 +57,14 @@ class Posterior:
 
 def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
     """The shortest interval that holds exactly `holds`, the middle one among equally short."""
-    edges, rising = posterior.edges, posterior.rising
-    starts = np.concatenate([rising, rising - holds])
-    starts = np.unique(np.clip(starts, 0.0, 1 - holds))
-    left, right = (np.interp(at, rising, edges) for at in (starts, starts + holds))
-    length = right - left
-    longest = length.min() + min(TIE, TIE_SHARE * length.min()) + 1e-9
-    equal = np.flatnonzero(length <= longest)
-    start = (left[equal[0]] + left[equal[-1]]) / 2
-    end = np.interp(np.interp(start, edges, rising) + holds, rising, edges)
-    if end - start > longest:  # equally short ones are not contiguous: take one of them as it is
-        start, end = left[equal[len(equal) // 2]], right[equal[len(equal) // 2]]
-    return float(start), float(end)
+    edges = posterior.edges
+    cells = Grid(np.array([0, len(posterior.mass)], dtype=np.int64), edges[:-1], edges[1:])
+    _, start, end = summaries(cells, posterior.mass, holds)
+    return float(start[0]), float(end[0])
 
 
 def summaries(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, Array]:
-    """The median, and start and end of the likely range, of every row: what `shortest` finds for one.
+    """The median, and start and end of the likely range, of every row.
 
     The distribution functions of all rows are set two apart, so that one polygon holds them all.
     """
@@ -93,23 +86,35 @@ def summaries(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Ar
     def at(height: Array) -> Array:
         return np.asarray(np.interp(height, heights, days_))
 
-    left, length = [], []
-    for begin in (before, after - holds):  # one end of the shortest is on an edge
-        inside = row + np.clip(begin, 0.0, 1 - holds)
-        left.append(at(inside))
-        length.append(at(inside + holds) - left[-1])
-    least = np.minimum.reduceat(np.minimum(*length), first)
-    longest = least + np.minimum(TIE, TIE_SHARE * least) + 1e-9
-    equal = [some <= np.repeat(longest, sizes) for some in length]
-    lowest = np.min(
-        [np.minimum.reduceat(np.where(t, x, np.inf), first) for t, x in zip(equal, left, strict=True)], axis=0
-    )
-    highest = np.max([np.maximum.reduceat(np.where(t, x, 0), first) for t, x in zip(equal, left, strict=True)], axis=0)
-    start = (lowest + highest) / 2
-    end = at(np.minimum(own + cells.below(after, np.arange(cells.rows), start) + holds, own + 1.0))
-    for i in np.flatnonzero(end - start > longest):
-        start[i], end[i] = shortest(posterior(cells, mass, int(i)), holds)
-    return at(own + 0.5), start, end
+    shares = np.concatenate([row + np.clip(share, 0.0, 1 - holds) for share in (before, after - holds)])
+    shares.sort(kind="stable")  # which merges what is in order already
+    lengths, density = at(shares + holds) - at(shares), weight / np.repeat(np.diff(base), sizes) / cells.width
+    edges = own, own + 1 - holds, density[first], density[cells.start[1:] - 1]
+    share = _middle(shares, lengths, starts(2 * sizes), *edges)
+    return at(own + 0.5), at(share), at(np.minimum(share + holds, own + 1.0))
+
+
+def _middle(shares: Array, lengths: Array, begin: Ints, low: Array, high: Array, first: Array, last: Array) -> Array:
+    """How much of each row lies below the middle one of the intervals that are as short as the shortest, to within
+    `TIE`, and hang together with it. Of each row `shares` lie below some, from `low` to `high`, and how long they are
+    is linear in between. An interval may as well pass the ends of the posterior, where its density is `first` and
+    `last`: so one that is best right at an end begins or ends there."""
+    opening, closing = begin[:-1], begin[1:] - 1
+    least = np.minimum.reduceat(lengths, opening)
+    longest, at = least + np.minimum(TIE, TIE_SHARE * least) + 1e-9, np.arange(len(lengths))
+    sizes = np.diff(begin)
+    short = lengths <= np.repeat(longest, sizes)
+    best = np.minimum.reduceat(np.where(lengths == np.repeat(least, sizes), at, len(at)), opening)
+    before = np.maximum.accumulate(np.where(short, -1, at))[best]
+    after = np.minimum.accumulate(np.where(short, len(at), at)[::-1])[::-1][best]
+
+    ends = [low - (longest - lengths[opening]) * first, high + (longest - lengths[closing]) * last]
+    for end, outside, step in ((ends[0], before, 1), (ends[1], after, -1)):
+        some = np.flatnonzero((outside >= opening) & (outside <= closing))
+        longer, inside = outside[some], outside[some] + step
+        part = (longest[some] - lengths[inside]) / (lengths[longer] - lengths[inside])
+        end[some] = shares[inside] + part * (shares[longer] - shares[inside])
+    return np.clip((ends[0] + ends[1]) / 2, low, high)
 
 
 def posterior(cells: Grid, mass: Array, row: int) -> Posterior:

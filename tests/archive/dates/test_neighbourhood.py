@@ -46,6 +46,16 @@ def test_the_sample(shared_sample: Archive) -> None:
         assert date_without(replace(near, from_containers={}), code).estimate == date_without(whole, code).estimate
 
 
+def test_what_ties_a_photograph_to_others(tmp_path: Path) -> None:
+    """Both ends of a relation are tied, also where the other end is beyond what is looked at."""
+    archive = archive_with(tmp_path, photographs=3)
+    archive.statements.relate(Tie(photograph="K1", relation="before", other="K2"))
+    with archive.reading() as connection:
+        assert reach(connection, 1).tied() == {1, 2}
+        assert reach(connection, 2, Bound(photographs=1)).tied() == {2}
+        assert reach(connection, 3).tied() == set()
+
+
 def tangled(folder: Path, seed: int) -> Archive:
     """A family of 150 in 40 photographs, half of its births unknown or vague, and many ties between pictures."""
     dice = random.Random(seed)

@@ -9,6 +9,7 @@ import families
 import pytest
 from building import archive_with
 from making import make_scans
+from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
@@ -20,6 +21,7 @@ from kinphoto.errors import NotFoundError
 from kinphoto.reason.dating import date_archive
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import year_of
+from kinphoto.store import tables as t
 
 
 @pytest.fixture
@@ -211,6 +213,50 @@ def test_more_than_can_be_gathered(tmp_path: Path) -> None:
     for end, days in ends:
         assert abs(getattr(alone.estimate, end) - getattr(expected, end)) < days, end
     assert archive.dates.evidence_strip("K1").estimate == alone.estimate  # up to date, so it is what is kept
+
+
+@pytest.mark.usefixtures("as_if_large")
+def test_who_is_reached_wholly_follows(tmp_path: Path) -> None:
+    """Jon is in more photographs than are looked at, and Ada, of vague birth too, in two: one with Jon, whose year
+    somebody tells. Her birth moves the other to within a month of what dating everything makes of it."""
+    archive = archive_with(tmp_path, photographs=42)
+    archive.people.add("Jon Tveit", born="between 1880 and 1910")
+    archive.people.add("Ada Marsh", born="between 1880 and 1910", died="1960")
+    for n in range(1, 41):
+        archive.statements.link(Link(photograph=f"K{n}", person="X1", age=f"{n + 10}-{n + 16}"))
+    for code, age in (("K1", "20-24"), ("K42", "40-44")):
+        archive.statements.link(Link(photograph=code, person="X2", age=age))
+    before = archive.dates.estimates(["K42"])[0].estimate
+    archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1931"))
+    archive.dates.refresh_photographs(["K1"])
+    now = archive.dates.kept_estimates(["K42"]).photographs[0].estimate
+    expected = archive.dates.estimates(["K42"])[0].estimate
+    assert abs((expected.best or 0) - (before.best or 0)) > 365
+    for end in ("best", "likely_from", "likely_to"):
+        assert abs(getattr(now, end) - getattr(expected, end)) <= 31, end
+
+
+@pytest.mark.usefixtures("as_if_large")
+def test_who_stays_keeps_what_was_heard(tmp_path: Path) -> None:
+    """Of three pictures of an album one has a day and one a year that somebody tells anew. What the album tells is kept
+    for the third, which it moves, but not for the day, which it does not."""
+    archive = archive_with(tmp_path, photographs=3)
+    archive.photographs.move(["K1", "K2", "K3"], "Album")
+    archive.people.add("Ada Marsh", born="1880", died="1960")
+    for code in ("K1", "K2", "K3"):
+        archive.statements.link(Link(photograph=code, person="X1", age="20-60"))
+    archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1931-05-01", trust="certain"))
+    archive.dates.estimates()
+
+    def heard() -> list[bytes]:
+        with archive.reading() as connection:
+            f = t.from_container.c
+            return list(connection.scalars(select(f.told).order_by(f.photograph_id)))
+
+    before = heard()
+    archive.statements.record(NewClaim(photograph="K2", kind="taken", date="1912"))
+    archive.dates.refresh_photographs(["K2"])
+    assert [was == now for was, now in zip(before, heard(), strict=True)][::2] == [True, False]
 
 
 def test_pages_and_strangers(archive: Archive) -> None:

@@ -11,6 +11,7 @@ import pytest
 from kinphoto.reason.dating import Inference
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, span_of_years, year_of
+from kinphoto.reason.soft import one_container
 from kinphoto.reason.soft.containers import STEP, Heard
 from kinphoto.reason.soft.one_container import OneContainer, dates_from, with_themes_apart
 
@@ -61,6 +62,18 @@ def test_what_is_kept_changes_no_finding(evidence: ev.Evidence) -> None:
     assert not hasattr(lasting.beliefs.neighbours, "propagation")
     kept, alone = lasting.findings(), passing.findings()
     assert replace(kept, containers={}, alone={}) == replace(alone, containers={}, alone={})
+
+
+@pytest.mark.parametrize("name", ["B1", "B2", "B3"])
+def test_without_what_is_next_to_impossible(
+    evidence: ev.Evidence, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
+    """The centres and widths that are left out make no difference of more than a step."""
+    inference = Inference(evidence, lasting=True)
+    one = kept(inference)[name]
+    found = one.heard().steps
+    monkeypatch.setattr(one_container, "UNLIKELY", np.inf)
+    assert np.abs(found.astype(int) - one.heard().steps).max() <= 1
 
 
 def test_kept_and_read_again(evidence: ev.Evidence) -> None:
