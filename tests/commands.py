@@ -53,6 +53,13 @@ def run_command(folder: Path, *words: object, **environment: str) -> subprocess.
         return subprocess.CompletedProcess(command, code, out.read_text("utf-8"), err.read_text("utf-8"))
 
 
+def written_to(pipe: TextIO | int, patience: float | None) -> bool:
+    """Whether something can be read from a pipe, within so many seconds at most (None: sooner or later)."""
+    waiting = select.poll()  # `select.select` takes no file beyond the thousandth
+    waiting.register(pipe, select.POLLIN)
+    return bool(waiting.poll(None if patience is None else 1000 * patience))
+
+
 class Started:
     """A command that prints into two files while the test goes on. No other can be started before it has ended."""
 
@@ -75,7 +82,7 @@ class Started:
 
     def _reply(self, patience: float | None) -> int:
         replies = self._forking.stdout
-        assert select.select([replies], [], [], patience)[0], "the command has not ended"
+        assert written_to(replies, patience), "the command has not ended"
         return int(replies.readline())  # type: ignore[union-attr]
 
 
@@ -99,7 +106,7 @@ class Running(Started):
 
     def first_line(self, patience: float) -> str:
         """What it prints first, when it does; an AssertionError if it has not after so many seconds."""
-        assert select.select([self.stdout], [], [], patience)[0], "the command has printed nothing"
+        assert written_to(self.stdout, patience), "the command has printed nothing"
         return self.stdout.readline().rstrip("\n")
 
     def communicate(self, patience: float | None = None) -> tuple[str, str]:

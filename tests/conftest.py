@@ -73,6 +73,16 @@ def pytest_collection() -> Iterator[None]:
     gc.enable()
 
 
+MANY_FILES = 400
+"""Open files of a process of tests, of which a system allows some thousand."""
+
+
+def pytest_runtest_logfinish() -> None:
+    """What a test has opened and not closed, and nobody can reach any more, is closed before it is too much."""
+    if sum(1 for _ in Path("/dev/fd").iterdir()) > MANY_FILES:
+        gc.collect()
+
+
 NOBODY = 65534
 """A user who owns nothing."""
 
