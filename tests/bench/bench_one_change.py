@@ -15,6 +15,7 @@ before or after are counted apart.
 from __future__ import annotations
 
 import argparse
+import gc
 import random
 import shutil
 import tempfile
@@ -128,6 +129,8 @@ def measure(archive: Archive, asked: argparse.Namespace) -> None:
     sizes = _sizes(archive)
     took, by_kind, changed = defaultdict[int, list[float]](list), defaultdict[str, list[float]](list), set[str]()
     clock = []
+    gc.collect()
+    gc.freeze()  # what this script holds of the family is not to be looked through while something is measured
     for n in dice.sample(range(len(shown)), len(shown)):
         if len(changed) == asked.changes:
             break

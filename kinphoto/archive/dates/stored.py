@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from time import sleep
 from typing import Any
 
@@ -172,9 +172,11 @@ def _rows(connection: Connection, estimates: Sequence[Estimate]) -> list[Row]:
 
 
 def _row(photograph_id: int, estimate: Estimate) -> Row:
-    row = asdict(estimate)
-    del row["photograph"]
+    row = {name: getattr(estimate, name) for name in _COLUMNS}
     return {"photograph_id": photograph_id, **row, "state": str(estimate.state), "inferred": int(estimate.inferred)}
+
+
+_COLUMNS = tuple(field.name for field in fields(Estimate) if field.name != "photograph")
 
 
 def _write(connection: Connection, rows: Sequence[Row], made: Stamp) -> list[int]:
