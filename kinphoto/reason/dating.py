@@ -45,9 +45,9 @@ from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.model.themes import box_of, theme_of, with_themes
 from kinphoto.reason.soft.belief import Beliefs, PosteriorBlock
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.containers import Heard
 from kinphoto.reason.soft.grid import Grid
 from kinphoto.reason.soft.groups import Groups, adjacency, group_of, group_up, reached
+from kinphoto.reason.soft.heard import Heard
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
 from kinphoto.reason.soft.one_container import OwnLikelihoods, packed_alone
@@ -90,7 +90,7 @@ class DatedExposure:
 @dataclass(frozen=True)
 class LocalInference:
     """Inference from a part of the evidence: the photographs asked about, by id, and what their dates rest on.
-    `by_strips` has what strips of film told those that are frames of one (`soft/containers.Heard.packed`)."""
+    `by_strips` has what strips of film told those that are frames of one (`soft/heard.Heard.packed`)."""
 
     settled: Settled
     lives: Lives

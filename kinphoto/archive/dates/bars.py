@@ -27,8 +27,8 @@ from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.findings import HOLDS, Conflict
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.span import Span
-from kinphoto.reason.soft.containers import density_of
 from kinphoto.reason.soft.grid import Cells, cells
+from kinphoto.reason.soft.heard import density_of
 from kinphoto.reason.soft.summary import days, shortest
 
 STANDING, OFF, ASIDE, WITHDRAWN = "standing", "off", "aside", "withdrawn"

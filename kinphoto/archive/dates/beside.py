@@ -21,7 +21,7 @@ from kinphoto.store.among import among
 
 if TYPE_CHECKING:
     from kinphoto.reason.dating import Inference
-    from kinphoto.reason.soft.containers import Heard
+    from kinphoto.reason.soft.heard import Heard
     from kinphoto.reason.soft.one_container import OneContainer, OwnLikelihoods
 
 CHANGED, FAR = 0.003, 0.02
@@ -108,7 +108,7 @@ class Beside:
     def _note(self, now: OneContainer, then: Mapping[str, tuple[bytes | None, bytes | None]], heard: Heard) -> set[str]:
         """Note the dates that move when what is heard is no longer what it was `then`; whose (codes) they are. The
         others keep what they heard, so that changes that are each next to nothing add up."""
-        from kinphoto.reason.soft.containers import Heard
+        from kinphoto.reason.soft.heard import Heard
         from kinphoto.reason.soft.one_container import dates_from
 
         kept = [then[some[0]] for some in now.said.photographs]

@@ -30,7 +30,7 @@ from kinphoto.reason.dating import Inference
 from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
 from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, density, same_occasion
 from kinphoto.reason.soft import joint_years
-from kinphoto.reason.soft.containers import Boxes
+from kinphoto.reason.soft.heard import Boxes
 
 QUARTERS_FROM = 1500
 """The year in which the numbering of quarter-years begins (`grid.QUARTERS`)."""

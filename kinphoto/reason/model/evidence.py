@@ -495,7 +495,7 @@ class Evidence:
     """Everything known at one moment.
 
     Of a part of the evidence, in which most of a container is missing, `from_containers` has what the containers told
-    its photographs when everything was last dated (`soft/containers.Heard.packed`), and `containers` is empty; and
+    its photographs when everything was last dated (`soft/heard.Heard.packed`), and `containers` is empty; and
     `fitted` is how often ages were fitted to a date, as was learned from everything (`fitted_ages.FittedShare.mean`).
     """
 

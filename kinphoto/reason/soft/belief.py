@@ -36,10 +36,11 @@ from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.common_errors import Sharing, shared
-from kinphoto.reason.soft.containers import Boxes, Heard, Lying, heard, with_others, without_tails
+from kinphoto.reason.soft.containers import Lying, heard, without_tails
 from kinphoto.reason.soft.fitted_ages import Wide, learned_share, to_a_date, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
+from kinphoto.reason.soft.heard import Boxes, Heard, with_others
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours

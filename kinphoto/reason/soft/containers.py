@@ -31,18 +31,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy import sparse
-from scipy.ndimage import convolve1d, gaussian_filter1d
+from scipy.ndimage import gaussian_filter1d
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
-from kinphoto.reason.model.containers import FLAT, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width, in_occasion, learned
+from kinphoto.reason.model.containers import FLAT, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, in_occasion, learned
 from kinphoto.reason.model.sequences import another_order, before_seen, of_one_series
-from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.common_errors import (
     LEAST,
     Sharing,
@@ -53,98 +51,21 @@ from kinphoto.reason.soft.common_errors import (
     sharing_pairs,
     summed_by,
 )
-from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
+from kinphoto.reason.soft.heard import Boxes, Heard, in_steps
 from kinphoto.reason.soft.occasions import Occasions
 from kinphoto.reason.soft.sequences import in_sequence, short_pieces
 from kinphoto.reason.soft.strays import Stray, of_one_time, strays
-from kinphoto.reason.soft.summary import Posterior
+from kinphoto.reason.soft.years import normal, years_of
 
 LOOSE = ""
 """The container of photographs that lie nowhere."""
 TOGETHER, IN_ORDER_TOGETHER = 1_000, 8_000
 """Photographs that are worked out together: few where each needs much memory, more for what is done step by step."""
-FEW_QUARTERS = 8
-"""Quarter-years below which they are added up sooner by columns."""
-STEP = 0.05
-"""Steps in which the logarithm of what a photograph heard is kept."""
-_OF_STEPS = np.exp(-STEP * np.arange(256))
-"""What is kept as so many steps."""
 ROUNDS = 3
 """Rounds in which the rate is learned."""
 MOSTLY = 0.5
 """Of photographs that share a vague birth, the correlation of their errors from which neither tells the other of the
 order (*ours*)."""
-
-
-class Years:
-    """Densities over quarter-years, and over the parameters of containers: the two ways between them."""
-
-    def __init__(self, cells: int) -> None:
-        self.cells = cells
-        self.widths = [Width(s) for s in WIDTHS]
-        counts = [-(-cells // w.stride) for w in self.widths]
-        ends = np.cumsum(counts)
-        self.parts = [slice(int(end - n), int(end)) for end, n in zip(ends, counts, strict=True)]
-        self.points = int(ends[-1])
-        self._share = np.ones(self.points, dtype=np.float32)
-        """1 over how much of N(y; t) lies in the cells at all: it is cut off at the ends."""
-        self._share = 1 / self.seen(np.ones((1, cells), dtype=np.float32))[0]
-        self._counts = np.array(counts)
-        self.measure = self.at_points(np.array([w.stride for w in self.widths], dtype=float))
-        """How many quarter-years of the line a point of its width stands for."""
-
-    @cached_property
-    def bells(self) -> Array:
-        """N(y; t): (points, cells)."""
-        return self.spread(np.eye(self.points, dtype=np.float32))
-
-    def at_points(self, values: Array) -> Array:
-        """A value of each width at every one of its points: (..., widths) to (..., points)."""
-        return np.repeat(values, self._counts, axis=-1)
-
-    def by_width(self, chance: Array) -> Array:
-        """The sum over the points of each width: (rows, points) to (rows, widths)."""
-        return np.add.reduceat(chance, [part.start for part in self.parts], axis=1)
-
-    def seen(self, likelihood: Array) -> Array:
-        """The sum over y of l(y) N(y; t) for each point t: (rows, cells) to (rows, points)."""
-        found = np.empty((len(likelihood), self.points), dtype=np.float32)
-        for width, part in zip(self.widths, self.parts, strict=True):
-            self._within(width, likelihood, found[:, part])
-        found *= self._share
-        return found
-
-    def spread(self, weight: Array) -> Array:
-        """The sum over t of P(t) N(y; t) for each quarter-year: (rows, points) to (rows, cells)."""
-        found = np.zeros((len(weight), self.cells), dtype=np.float32)
-        weight = weight * self._share
-        for width, part in zip(self.widths, self.parts, strict=True):
-            share = convolve1d(weight[:, part], width.bell, axis=1, mode="constant")
-            found += np.repeat(share, width.stride, axis=1)[:, : self.cells] if width.stride > 1 else share
-        return found
-
-    def prior(self, rate: Array) -> Array:
-        """P(t), by rows of the rate: each width weighs the same."""
-        near = self.seen(rate)
-        for part in self.parts:
-            near[:, part] /= near[:, part].sum(axis=1, keepdims=True) * len(WIDTHS)
-        return near
-
-    def _within(self, width: Width, likelihood: Array, found: Array) -> None:
-        k = width.stride
-        over = -self.cells % k
-        padded = np.pad(likelihood, ((0, 0), (0, over))) if over else likelihood
-        if k < FEW_QUARTERS:
-            summed = sum((padded[:, i::k] for i in range(1, k)), padded[:, ::k])
-        else:
-            summed = padded.reshape(len(padded), -1, k).sum(axis=2)
-        convolve1d(summed, width.bell, axis=1, output=found, mode="constant")
-
-
-@lru_cache(maxsize=2)
-def _years(cells: int) -> Years:
-    """Made once for as many quarter-years: many containers are worked out one by one after changes."""
-    return Years(cells)
 
 
 @dataclass(frozen=True)
@@ -211,118 +132,6 @@ def _of_one_series(of: Ints, numbers: Sequence[ev.Number | None]) -> Ints | None
     return found if lies else None
 
 
-@dataclass(frozen=True)
-class Boxes:
-    """What is known of all containers, by their numbers in `Lying`: their `names` (ids), the logarithm of the chance of
-    each point of `years` (no sum), the archive's rate as each has it, and whether anything dated lies in the outermost
-    container around it. Quarter-years are counted from `first` on."""
-
-    names: tuple[str, ...]
-    years: Years
-    log: Array
-    rate: Array
-    known: Array
-    first: int
-
-    def expected(self, container: int) -> Posterior:
-        """When a photograph in it was taken of which nothing is known."""
-        inside = self.years.spread(normal(self.log[container][None]))[0]
-        edges = QUARTERS[self.first : self.first + self.years.cells + 1]
-        return Posterior(edges, (1 - STRAY) * inside.astype(float) + STRAY * self.rate[container])
-
-
-@dataclass(frozen=True)
-class Heard:
-    """The logarithm of M on quarter-years from `first` on, for some rows (ascending): by how many steps of `STEP` each
-    lies below the greatest of its row, in a byte; which of them hardly belong where they lie, and what is known of the
-    containers (None where only a part of the evidence is at hand)."""
-
-    rows: Ints
-    first: int
-    steps: Array
-    strays: tuple[Stray, ...] = ()
-    boxes: Boxes | None = None
-
-    def line(self, *quarters: float) -> tuple[float, ...]:
-        """Points given in quarter-years from the first one on, on the line of days."""
-        return tuple(np.interp(quarters, np.arange(len(QUARTERS) - self.first), QUARTERS[self.first :]).tolist())
-
-    def message(self, place: int) -> Array:
-        """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
-        return np.asarray(_OF_STEPS[self.steps[place]])
-
-    def between(self, rows: Ints, first: int, cells: int) -> Array:
-        """M of these rows (ascending) on so many quarter-years from `first` on; 1 for those that heard nothing."""
-        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
-        at = np.clip(first + np.arange(cells) - self.first, 0, self.steps.shape[1] - 1)
-        found = _OF_STEPS[self.steps[place[:, None], at]]
-        found[self.rows[place] != rows] = 1.0
-        return np.asarray(found)
-
-    def packed(self, wanted: Ints) -> Iterator[bytes]:
-        """Each of these rows in a few hundred bytes: the first quarter-year, and the steps."""
-        head = self.first.to_bytes(2, "big")
-        for row in self.steps[np.searchsorted(self.rows, wanted)]:
-            yield head + row.tobytes()
-
-    @classmethod
-    def unpacked(cls, told: Mapping[int, bytes]) -> Heard | None:
-        """What these rows heard, from `packed`; None of none."""
-        if not told:
-            return None
-        rows = sorted(told)
-        firsts = [int.from_bytes(told[row][:2], "big") for row in rows]
-        steps = [np.frombuffer(told[row][2:], dtype=np.uint8) for row in rows]
-        first = min(firsts)
-        if len({*firsts}) == 1 and len({len(some) for some in steps}) == 1:
-            return cls(np.array(rows, dtype=np.int64), first, np.stack(steps))
-        end = max(at + len(some) for at, some in zip(firsts, steps, strict=True))
-        whole = [
-            np.pad(some, (at - first, end - at - len(some)), mode="edge")
-            for at, some in zip(firsts, steps, strict=True)
-        ]
-        return cls(np.array(rows, dtype=np.int64), first, np.array(whole))
-
-    def take(self, rows: Ints) -> Heard | None:
-        """What these rows heard, as rows 0, 1, ...; None if none of them did."""
-        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
-        there = np.flatnonzero(self.rows[place] == rows)
-        return Heard(there, self.first, self.steps[place[there]]) if len(there) else None
-
-    def on(self, rows: Ints, cells: Grid) -> Array:
-        """On the cells of these rows (ascending); 0 for those that heard nothing."""
-        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
-        known = self.rows[place] == rows
-        at = np.repeat(np.where(known, place, -1), cells.sizes)
-        where = (cells.middle - QUARTERS[self.first]) / (QUARTER_YEAR * DAYS_PER_YEAR) - 0.5
-        most = self.steps.shape[1] - 1
-        left = np.clip(np.floor(where), 0, most - 1).astype(np.int64)
-        part = np.clip(where - left, 0.0, 1.0)
-        value = (1 - part) * self.steps[at, left] + part * self.steps[at, left + 1]
-        return np.where(at < 0, 0.0, -STEP * value)
-
-
-def with_others(told: Heard | None, rows: Ints, first: int, message: Array) -> Heard:
-    """What was heard, with another `message` (from the quarter-year `first` on) for these rows (ascending)."""
-    if told is None:
-        return Heard(rows, first, in_steps(message))
-    begin, end = min(told.first, first), max(told.first + told.steps.shape[1], first + message.shape[1])
-    every = np.union1d(told.rows, rows)
-    steps = np.empty((len(every), end - begin), dtype=np.uint8)
-    for some, at, found in ((told.rows, told.first, told.steps), (rows, first, in_steps(message))):
-        after = end - at - found.shape[1]
-        steps[np.searchsorted(every, some)] = np.pad(found, ((0, 0), (at - begin, after)), mode="edge")
-    return replace(told, rows=every, first=begin, steps=steps)
-
-
-def density_of(told: bytes, on: Cells) -> Array:
-    """What a container told a photograph (`Heard.packed`), as the likelihood of each cell."""
-    found = Heard.unpacked({0: told})
-    assert found is not None
-    whole = Grid(np.array([0, len(on)], dtype=np.int64), on.edges[:-1], on.edges[1:])
-    return np.exp(found.on(np.zeros(1, dtype=np.int64), whole))
-
-
 def heard(
     lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: float
 ) -> tuple[Heard, Ints, Ints, Trees]:
@@ -345,13 +154,6 @@ def heard(
     boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail, known, first)
     named = of_one_time(trees.strays, np.bincount(lying.of, minlength=len(lying.parent)))
     return Heard(lying.rows, first, steps, named, boxes), start + first, end + first, trees
-
-
-def in_steps(message: Array) -> Array:
-    """The logarithms of each row, as `Heard` has them."""
-    message = np.log(np.maximum(message, LEAST))
-    steps = (message.max(axis=1, keepdims=True) - message) / STEP
-    return np.asarray(np.rint(np.minimum(steps, 255.0, out=steps), out=steps).astype(np.uint8))
 
 
 def without_tails(mass: Array, tail: float) -> tuple[Ints, Ints]:
@@ -405,7 +207,7 @@ class Trees:
 
     def __init__(self, lying: Lying, likelihood: Array, rate: Array, sharing: Sharing) -> None:
         self.lying, self.likelihood, self.sharing = lying, likelihood, sharing
-        self.years = _years(likelihood.shape[1])
+        self.years = years_of(likelihood.shape[1])
         self.tail = rate[lying.root]  # of each container
         self.weight = np.ones(len(lying.of), dtype=np.float32)
         self.trust = np.ones(len(lying.of), dtype=np.float32)
@@ -572,11 +374,3 @@ def _of_one_occasion(place: Ints, odds: Array, variance: Array) -> Array:
     rest = (summed_by(place, len(odds)) @ share)[place] - share
     others = in_occasion(many) / np.maximum(many - 1, 1)
     return np.asarray(others[place] * (share * rest * odds[place]).sum(axis=1))
-
-
-def normal(log: Array) -> Array:
-    """Probabilities from logarithms, by rows."""
-    weight = log - log.max(axis=1, keepdims=True)
-    np.exp(weight, out=weight)
-    weight /= weight.sum(axis=1, keepdims=True)
-    return np.asarray(weight, dtype=np.float32)

@@ -24,9 +24,11 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, ranges, starts
 from kinphoto.reason.model.themes import box_of
 from kinphoto.reason.soft.common_errors import JUDGE, Sharing
-from kinphoto.reason.soft.containers import Heard, Lying, Trees, Years, in_steps
+from kinphoto.reason.soft.containers import Lying, Trees
 from kinphoto.reason.soft.grid import Grid
+from kinphoto.reason.soft.heard import Heard, in_steps
 from kinphoto.reason.soft.summary import days, summaries
+from kinphoto.reason.soft.years import Years
 
 SMALLEST = 1e-6
 """Quarter-years with less than this share of the likeliest one of a row are not kept: they tell nothing."""

@@ -13,8 +13,8 @@ import numpy as np
 
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.strips import FILMS, Order, in_order, mean_factor, tied
-from kinphoto.reason.soft.containers import Years
 from kinphoto.reason.soft.orders import Pair
+from kinphoto.reason.soft.years import Years
 
 UNLIKELY = 1e-8
 """Points are left out that are less likely than this, beside the likeliest."""

@@ -1,7 +1,7 @@
 """Messages from strips of film to their frames, and from batches of prints to each of them (`model/strips` and
 `model/batches` have the formulas), all together.
 
-Only for speed: the sums over centres and widths are done by convolution (`containers.Years`), some hundred frames at a
+Only for speed: the sums over centres and widths are done by convolution (`years.Years`), some hundred frames at a
 time, each strip whole.
 """
 
@@ -19,11 +19,12 @@ from kinphoto.reason.model.batches import ANOTHER_FILM, PrintedDate, film_printe
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.strips import FILMS
 from kinphoto.reason.soft.common_errors import LEAST, Sharing, correlation_with_others, in_parts, summed_by
-from kinphoto.reason.soft.containers import Boxes, Years, normal
 from kinphoto.reason.soft.groups import Groups, adjacency, reached
+from kinphoto.reason.soft.heard import Boxes
 from kinphoto.reason.soft.orders import Pair, orders
 from kinphoto.reason.soft.strays import Stray, surprising
 from kinphoto.reason.soft.strip_orders import Frames, ordered
+from kinphoto.reason.soft.years import Years, normal
 
 TOGETHER = 500
 """Frames that are worked out together."""

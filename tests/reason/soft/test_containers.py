@@ -26,9 +26,11 @@ from kinphoto.reason.model.containers import (
 from kinphoto.reason.model.span import Dated, Shape, Span
 from kinphoto.reason.soft import containers
 from kinphoto.reason.soft.common_errors import Sharing, moments
-from kinphoto.reason.soft.containers import Heard, Lying, Years, heard
+from kinphoto.reason.soft.containers import Lying, heard
 from kinphoto.reason.soft.grid import QUARTERS
+from kinphoto.reason.soft.heard import STEP, Heard
 from kinphoto.reason.soft.sequences import in_sequence
+from kinphoto.reason.soft.years import Years
 
 CELLS = 120
 """Thirty years."""
@@ -76,7 +78,7 @@ def test_both_ways_between_years_and_parameters() -> None:
 
 def messages(told: Heard) -> np.ndarray:
     """What was heard, adding up to 1."""
-    found = np.exp(-containers.STEP * told.steps)
+    found = np.exp(-STEP * told.steps)
     return np.asarray(found / found.sum(axis=1, keepdims=True))
 
 

@@ -8,9 +8,9 @@ from scipy import sparse
 
 from kinphoto.reason.model.containers import STRAY, with_occasions
 from kinphoto.reason.model.sequences import Order
-from kinphoto.reason.soft.containers import Years
 from kinphoto.reason.soft.occasions import Occasions
 from kinphoto.reason.soft.sequences import in_sequence
+from kinphoto.reason.soft.years import Years
 
 CELLS = 120
 """Thirty years."""

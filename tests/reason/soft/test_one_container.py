@@ -12,7 +12,7 @@ from kinphoto.reason.dating import Inference
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, span_of_years, year_of
 from kinphoto.reason.soft import one_container
-from kinphoto.reason.soft.containers import STEP, Heard
+from kinphoto.reason.soft.heard import STEP, Heard
 from kinphoto.reason.soft.one_container import OneContainer, dates_from, with_themes_apart
 
 
