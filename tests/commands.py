@@ -20,11 +20,12 @@ import subprocess
 import sys
 import tempfile
 import traceback
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import ExitStack, suppress
 from functools import cache
 from pathlib import Path
 from typing import TextIO
+from unittest import mock
 
 from typer.testing import CliRunner, Result
 
@@ -37,11 +38,16 @@ def with_same_modules() -> dict[str, str]:
 
 
 def invoked(words: Sequence[str], *, catch_exceptions: bool = True) -> Result:
-    """What a command does in the process of the test. As when it is typed, it alone is put together: all of them take
-    longer than most take to answer."""
+    """What a command does in the process of the test, and what it does when it ends. As when it is typed, it alone is
+    put together: all of them take longer than most take to answer."""
     from kinphoto.cli.main import asked_for
 
-    return CliRunner().invoke(asked_for(list(words)), words, catch_exceptions=catch_exceptions)
+    at_its_end: list[Callable[[], object]] = []
+    with mock.patch.object(atexit, "register", at_its_end.append):
+        done = CliRunner().invoke(asked_for(list(words)), words, catch_exceptions=catch_exceptions)
+    for last in reversed(at_its_end):
+        last()
+    return done
 
 
 def run_command(folder: Path, *words: object, **environment: str) -> subprocess.CompletedProcess[str]:

@@ -73,14 +73,21 @@ def pytest_collection() -> Iterator[None]:
     gc.enable()
 
 
-MANY_FILES = 400
-"""Open files of a process of tests, of which a system allows some thousand."""
+MORE_FILES = 200
+"""Files that a process of tests may leave open until those are closed that nobody can reach; a system allows a thousand
+or so."""
+_still_open = [0]
 
 
 def pytest_runtest_logfinish() -> None:
-    """What a test has opened and not closed, and nobody can reach any more, is closed before it is too much."""
-    if sum(1 for _ in Path("/dev/fd").iterdir()) > MANY_FILES:
+    """What tests have opened and not closed is closed before it is too much, and not looked for after each of them."""
+    if _open_files() > _still_open[0] + MORE_FILES:
         gc.collect()
+        _still_open[0] = _open_files()
+
+
+def _open_files() -> int:
+    return sum(1 for _ in Path("/dev/fd").iterdir())
 
 
 NOBODY = 65534

@@ -221,8 +221,8 @@ def heeding_ctrl_c() -> None:
 
 def test_on_a_terminal_there_is_a_bar_and_ctrl_c_stops_cleanly(folder: Path) -> None:
     """Ctrl-C at the first sight of the bar: what was kept is said, no traceback, and the next run goes on."""
-    for number in range(150):
-        draw(folder / "box" / f"{number}.png", (number, 90, 120))
+    for number in range(600):
+        draw(folder / "box" / f"{number}.png", (number % 256, number // 256, 120))
     ours, theirs = pty.openpty()
     run = subprocess.Popen(
         ["nice", *command("scans", "add", "box")],  # so that the test sees the bar before all is read
@@ -245,7 +245,7 @@ def test_on_a_terminal_there_is_a_bar_and_ctrl_c_stops_cleanly(folder: Path) -> 
     run.stdout.close()
     assert b"The scans read so far are kept; run the same command again" in seen
     assert b"Traceback" not in seen
-    assert json.loads(kinphoto(folder, "scans", "add", "box", "--json").stdout)["photographs"] == 152
+    assert json.loads(kinphoto(folder, "scans", "add", "box", "--json").stdout)["photographs"] == 602
 
 
 def rest_of(terminal: int) -> bytes:
