@@ -1,5 +1,5 @@
 """Dates as people give them by a life in the family: "before Ada was born", "when Tom was three", "Ada's 7th birthday",
-"the year grandfather died", "two years after their wedding". What is meant is an event and how long after it.
+"the year grandfather died", "two years after Ada's wedding". What is meant is an event and how long after it.
 
 Nobody is looked up here (`by_life`). Words are English and German, from memory.
 """
