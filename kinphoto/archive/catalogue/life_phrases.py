@@ -214,72 +214,62 @@ _AS_A = re.compile(
 )
 
 
-def _counted(text: str) -> LifePhrase | None:
-    found = _COUNTED.fullmatch(text)
-    if not found or (event := _event(found["event"])) is None:
-        return None
-    said, unit = found["n"].casefold(), _DAYS[found["unit"].casefold()]
-    n = 0.5 if said.startswith("half") else float(_WORDS.get(said, 1) if said.isalpha() else said.replace(",", "."))
-    room = n * unit / 2 if n < 1 else max(unit * (1.5 if found["about"] else 0.75), n * unit / 5)
-    return LifePhrase(*event, _way(found["way"], n * unit - room, n * unit + room))
+def _by_event(form: re.Pattern[str], lapse: Callable[[re.Match[str], str], Span]) -> Callable[[str], LifePhrase | None]:
+    """What reads this form, whose `event` is one; `lapse` is how long after it, by the form and by what it is."""
 
-
-def _some_of(text: str) -> LifePhrase | None:
-    found = _SOME_OF.fullmatch(text)
-    if not found or (event := _event(found["event"])) is None:
-        return None
-    low, high = _SOME[found["some"].casefold().replace("some", "several")]
-    unit = _DAYS[found["unit"].casefold()]
-    return LifePhrase(*event, _way(found["way"], low * unit, high * unit))
-
-
-def _way(word: str, near: float, far: float) -> Span:
-    first, last = max(round(near), 0), round(far)
-    return Span(-last, -first) if word.casefold() == "before" else Span(first, last)
-
-
-def _close(text: str) -> LifePhrase | None:
-    found = _CLOSE.fullmatch(text)
-    event = _event(found["event"]) if found else None
-    return LifePhrase(*event, _way(found["way"], 0, SOON)) if found and event else None
-
-
-def _next(text: str) -> LifePhrase | None:
-    """ "The summer before Ada was born": the one before, so up to two years."""
-    found = _NEXT.fullmatch(text)
-    if not found or (event := _event(found["event"])) is None:
-        return None
-    return LifePhrase(*event, _way(found["way"], 0, 2 * _DAYS.get(found["unit"].casefold(), _DAYS["year"])))
-
-
-def _at(text: str) -> LifePhrase | None:
-    """ "At Ada's wedding" is that day; "Ada's death", about then."""
-    found = _AT.fullmatch(text)
-    event = _event(found["event"]) if found else None
-    return LifePhrase(*event, ABOUT_THEN if event[0] in ("born", "died") else ON_THE_DAY) if event else None
-
-
-def _order(text: str) -> LifePhrase | None:
-    found = _ORDER.fullmatch(text)
-    if not found:
-        return None
-    lapse = BEFORE if found["way"].casefold() in ("before", "until", "prior to") else AFTER
-    if event := _event(found["event"]):
-        return LifePhrase(*event, lapse)
-    then = _birthday(found["event"]) or _jubilee(found["event"]) or _age(found["event"])
-    if then is None or then.lapse.first is None or then.lapse.last is None:
-        return None
-    after = at_least((then.lapse.first + PARTY) / DAYS_PER_YEAR)
-    return LifePhrase(then.what, then.who, Span(None, then.lapse.last) if lapse is BEFORE else Span(after, None))
-
-
-def _of_event(form: re.Pattern[str], lapse: Span) -> Callable[[str], LifePhrase | None]:
     def read(text: str) -> LifePhrase | None:
         found = form.fullmatch(text)
         event = _event(found["event"]) if found else None
-        return LifePhrase(*event, lapse) if event else None
+        return LifePhrase(*event, lapse(found, event[0])) if found and event else None
 
     return read
+
+
+def _way(found: re.Match[str], near: float, far: float) -> Span:
+    first, last = max(round(near), 0), round(far)
+    return Span(-last, -first) if found["way"].casefold() == "before" else Span(first, last)
+
+
+def _counted(found: re.Match[str], _what: str) -> Span:
+    said, unit = found["n"].casefold(), _DAYS[found["unit"].casefold()]
+    n = 0.5 if said.startswith("half") else float(_WORDS.get(said, 1) if said.isalpha() else said.replace(",", "."))
+    room = n * unit / 2 if n < 1 else max(unit * (1.5 if found["about"] else 0.75), n * unit / 5)
+    return _way(found, n * unit - room, n * unit + room)
+
+
+def _some_of(found: re.Match[str], _what: str) -> Span:
+    low, high = _SOME[found["some"].casefold().replace("some", "several")]
+    unit = _DAYS[found["unit"].casefold()]
+    return _way(found, low * unit, high * unit)
+
+
+def _close(found: re.Match[str], _what: str) -> Span:
+    return _way(found, 0, SOON)
+
+
+def _next(found: re.Match[str], _what: str) -> Span:
+    """ "The summer before Ada was born": the one before, so up to two years."""
+    return _way(found, 0, 2 * _DAYS.get(found["unit"].casefold(), _DAYS["year"]))
+
+
+def _at(_found: re.Match[str], what: str) -> Span:
+    """ "At Ada's wedding" is that day; "Ada's death", about then."""
+    return ABOUT_THEN if what in ("born", "died") else ON_THE_DAY
+
+
+def _before_or_after(found: re.Match[str], _what: str = "") -> Span:
+    return BEFORE if found["way"].casefold() in ("before", "until", "prior to") else AFTER
+
+
+def _order_by_age(text: str) -> LifePhrase | None:
+    """ "Before Ada's 7th birthday", "after she was ten"."""
+    found = _ORDER.fullmatch(text)
+    then = found and (_birthday(found["event"]) or _jubilee(found["event"]) or _age(found["event"]))
+    if not found or then is None or then.lapse.first is None or then.lapse.last is None:
+        return None
+    if _before_or_after(found) is BEFORE:
+        return LifePhrase(then.what, then.who, Span(None, then.lapse.last))
+    return LifePhrase(then.what, then.who, Span(at_least((then.lapse.first + PARTY) / DAYS_PER_YEAR), None))
 
 
 def _birthday(text: str) -> LifePhrase | None:
@@ -328,6 +318,8 @@ def _ages(text: str) -> Iterator[tuple[str, str]]:
 
 
 _FORMS: tuple[Callable[[str], LifePhrase | None], ...] = (
-    _counted, _some_of, _close, _next, _order, _birthday, _jubilee, _of_event(_YEAR, SAME_YEAR),
-    _of_event(_DAY, ON_THE_DAY), _of_event(_THEN, ABOUT_THEN), _pregnant, _at, _age,
+    _by_event(_COUNTED, _counted), _by_event(_SOME_OF, _some_of), _by_event(_CLOSE, _close), _by_event(_NEXT, _next),
+    _by_event(_ORDER, _before_or_after), _order_by_age, _birthday, _jubilee, _by_event(_YEAR, lambda *_: SAME_YEAR),
+    _by_event(_DAY, lambda *_: ON_THE_DAY), _by_event(_THEN, lambda *_: ABOUT_THEN), _pregnant,
+    _by_event(_AT, _at), _age,
 )  # fmt: skip

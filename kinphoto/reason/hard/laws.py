@@ -399,14 +399,12 @@ def _event_claims(statements: list[ev.EventClaim], variables: _VariableIndex, bu
 def _relative_dates(statements: list[ev.RelativeDate], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """The picture is taken that long before or after the event; in the year of one that has a date, in that year."""
     statements = [s for s in statements if s.photograph in variables.dated]
-    since = [s for s in statements if s.lapse.first is not None]
-    until = [s for s in statements if s.lapse.last is not None]
-    for chosen, sign in ((since, -1), (until, 1)):
-        day = _columns(variables.exposures, (s.photograph for s in chosen))
-        event = np.array([variables.events[s.event] for s in chosen], dtype=np.int64)
-        ends = [sign * ((s.lapse.first if sign < 0 else s.lapse.last) or 0) for s in chosen]
-        left, right = (event, day) if sign < 0 else (day, event)
-        builder.add(left, right, ends, variables.of(chosen))
+    for s in statements:
+        day, event = variables.exposures[s.photograph], variables.events[s.event]
+        if s.lapse.first is not None:
+            builder.add(event, day, -s.lapse.first, variables.of([s]))
+        if s.lapse.last is not None:
+            builder.add(day, event, s.lapse.last, variables.of([s]))
     dated = [(s, date) for s in statements if s.lapse == SAME_YEAR and (date := variables.date_of(s.event))]
     builder.within(
         _columns(variables.exposures, (s.photograph for s, _ in dated)),

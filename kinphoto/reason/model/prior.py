@@ -17,6 +17,7 @@ day U that the laws leave:
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -365,32 +366,24 @@ def event_day(event: str, known: Lookup, bounds: Span) -> EventDay | None:
             float(edges[1] - edges[0]),
             1 - ev.CHANCE_WRONG[statement.trust],
         )
-    christened = moments(code, known) if life is ev.LifeEvent.BIRTH else None
-    if life is not None and christened is None:
-        known_enough = (end - start) / sqrt(12) <= INFORMATIVE_SD
-        return _flat_event(start, end) if known_enough else None
-    bells = (
-        [christened]
-        if christened is not None
-        else [
-            _shifted(other, MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"]), +1)
-            for person in known.spouses.get(event, ())
-            if (other := moments(person, known)) is not None
-        ]
-    )
-    if not bells:
-        return None
     edges = _edges(start, end)
     days = (edges[1:] + edges[:-1]) / 2
+    bells = list(_bells(event, life, known))
+    if not bells and (life is None or (end - start) / sqrt(12) > INFORMATIVE_SD):
+        return None
     weight = np.exp(sum((log_bell(days, mean, sd) for mean, sd in bells), np.zeros_like(days)))
     step = float(edges[1] - edges[0])
     return EventDay(days, weight / weight.sum(), step, 1.0) if weight.sum() > exp(-30) else None
 
 
-def _flat_event(first: float, last: float) -> EventDay:
-    edges = _edges(first, last)
-    days = (edges[1:] + edges[:-1]) / 2
-    return EventDay(days, np.full(len(days), 1 / len(days)), float(edges[1] - edges[0]), 1.0)
+def _bells(event: str, life: ev.LifeEvent | None, known: Lookup) -> Iterator[tuple[float, float]]:
+    """Mean and standard deviation (days) of what dates an event that has no date: a birth the christening, a marriage
+    each of the couple."""
+    if life is ev.LifeEvent.BIRTH and (born := moments(event.partition(":")[0], known)) is not None:
+        yield born
+    for person in known.spouses.get(event, ()):
+        if (other := moments(person, known)) is not None:
+            yield _shifted(other, MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"]), +1)
 
 
 def _edges(first: float, last: float) -> Array:
