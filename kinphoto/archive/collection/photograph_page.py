@@ -223,9 +223,10 @@ def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple
         words = event_words(connection, row["value"])
     kind = (turned and KINDS[row["kind"]].other_way) or row["kind"]
     fields: dict[str, Any] = {key: row[key] for key in ("trust", "informant", "said_at", "other")}
-    date = plain(dated(row)) if row["date_text"] else ""
     if (lapse := lapse_of(row)) is not None:
         date = relative_words(connection, row["value"], lapse)
+    else:
+        date = plain(dated(row)) if row["date_text"] else ""
     return StatementShown(
         f"S{row['id']}", kind, words, date, withdrawn=bool(row["withdrawn"]), cautions=cautions, **fields
     )

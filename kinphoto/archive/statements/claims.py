@@ -101,8 +101,7 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
             recorder.warnings += _doubts(recorder, photograph, dated)
     elif text:
         summary = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
-        company = company_of(recorder.connection, photograph["id"], said.by)
-        found = found_in(recorder.connection, text, company, _today(recorder))
+        found = found_in(recorder.connection, photograph["id"], text, said.by, _today(recorder))
     else:
         raise InvalidValueError(f"a statement of kind {kind} needs a date or words", remedy="Add a date, or --text.")
     done = _record(recorder, photograph, kind, values, trust, said.by, summary)

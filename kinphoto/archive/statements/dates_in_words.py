@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import date
 from itertools import islice
 
@@ -13,7 +14,7 @@ from sqlalchemy import Connection
 from kinphoto.archive.catalogue.by_life import Company, by_life, company_of
 from kinphoto.archive.catalogue.event_names import relative_words
 from kinphoto.archive.catalogue.finding import find_photograph
-from kinphoto.archive.catalogue.life_phrases import LONGEST
+from kinphoto.archive.catalogue.life_phrases import LONGEST, read_life_phrase
 from kinphoto.errors import KinphotoError
 from kinphoto.gedcom.dates_in_text import DateFound, DateReading, find_dates, read_date
 from kinphoto.phrases import opening
@@ -25,8 +26,7 @@ _MOST = 40
 
 def dates_in_words(connection: Connection, photograph: str, text: str, by: str | None = None) -> tuple[DateFound, ...]:
     """The dates in words on a photograph (its code), and the clauses that date it by a life, in their order."""
-    company = company_of(connection, find_photograph(connection, photograph)["id"], by)
-    return found_in(connection, text, company, date.today())
+    return found_in(connection, find_photograph(connection, photograph)["id"], text, by, date.today())
 
 
 def date_typed(connection: Connection, photograph: str, typed: str, by: str | None = None) -> DateFound:
@@ -41,18 +41,19 @@ def date_typed(connection: Connection, photograph: str, typed: str, by: str | No
         return DateFound(typed, 0, (), opening(str(problem)))
 
 
-def found_in(connection: Connection, text: str, company: Company, today: date) -> tuple[DateFound, ...]:
-    """The same of words of whoever speaks in this `company`."""
+def found_in(
+    connection: Connection, photograph_id: int, text: str, by: str | None, today: date
+) -> tuple[DateFound, ...]:  # fmt: skip
+    """The same of a photograph by its row id. Who speaks, and of whom, is only looked up where a life is told."""
     found = list(find_dates(text, today))
-    for start, clause in _clauses(text):
+    told = [(start, clause) for start, clause in _clauses(text) if read_life_phrase(clause) is not None]
+    company = company_of(connection, photograph_id, by) if told else Company()
+    for start, clause in told:
         if any(start < one.start + len(one.text) and one.start < start + len(clause) for one in found):
             continue
-        try:
-            told = _by_life(connection, clause, start, company)
-        except KinphotoError:  # somebody who is not in the tree, or one of several
-            continue
-        if told is not None:
-            found.append(told)
+        with suppress(KinphotoError):  # somebody who is not in the tree, or one of several
+            if (one := _by_life(connection, clause, start, company)) is not None:
+                found.append(one)
     return tuple(sorted(found, key=lambda one: one.start))
 
 
