@@ -113,6 +113,20 @@ def test_what_is_typed_for_the_next_face_is_not_lost_while_one_is_saved(own: Ser
     assert [named[region].name.split()[0] for region in open_] == ["Katrin", "Tilda"]
 
 
+def test_an_age_typed_before_the_script_was_there_is_not_lost(own: Served, context: Any) -> None:
+    """On a slow line somebody types before it has come."""
+    page = context()
+    held: list[Route] = []
+    page.route("**/naming.*js*", lambda route: held.append(route))
+    page.goto(f"{own.address}/photograph/K00016?naming=1", wait_until="commit")
+    page.locator("#naming [name=age]").fill("12")
+    while not held:
+        page.wait_for_timeout(20)
+    held[0].continue_()
+    expect(page.locator("[aria-current=true][data-face]")).to_be_visible()
+    expect(page.locator("#naming [name=age]")).to_have_value("12")
+
+
 def test_somebody_else_s_change_takes_nothing_from_whoever_is_naming(own: Served, context: Any) -> None:
     """A change made elsewhere comes in by itself while a face is being named: the face stays chosen, the age typed."""
     code = "K00016"

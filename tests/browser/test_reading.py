@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from .conftest import Served
 
@@ -54,6 +54,34 @@ def test_the_part_that_is_read_stays_above_the_field(own: Served, context: Any, 
     assert (mark.words, mark.date, mark.informant) == (
         "Pfingsten 1905, am Meer", "between 10 and 12 June 1905", "Edda",
     )  # fmt: skip
+
+
+def test_words_typed_before_the_script_was_there_are_looked_at(own: Served, context: Any) -> None:
+    """On a slow line somebody types before it has come: the date in the words is offered all the same."""
+    page = context()
+    held: list[Route] = []
+    page.route("**/reading.*js*", lambda route: held.append(route))
+    page.goto(own.address + PATH, wait_until="commit")
+    page.locator("#read-text").fill("Pfingsten 1905, am Meer")
+    while not held:
+        page.wait_for_timeout(20)
+    held[0].continue_()
+    expect(page.get_by_text("read as between 10 and 12 June 1905")).to_be_visible()
+
+
+def test_dates_can_be_asked_for_again_when_the_answer_did_not_come(own: Served, context: Any) -> None:
+    """The button that pages without scripts have is shown when looking for dates failed, and works."""
+    page = context(missing=True)
+    page.goto(own.address + PATH)
+    look = page.get_by_role("button", name="Look for dates")
+    expect(look).to_be_hidden()
+    page.route("**/back", lambda route: route.abort())
+    page.locator("#read-text").fill("Pfingsten 1905, am Meer")
+    expect(look).to_be_visible()
+    page.unroute("**/back")
+    look.click()
+    expect(page.get_by_text("read as between 10 and 12 June 1905")).to_be_visible()
+    expect(look).to_be_hidden()
 
 
 def test_the_front_is_shown_large_and_the_words_stay(own: Served, context: Any) -> None:

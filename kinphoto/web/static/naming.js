@@ -518,7 +518,8 @@ document.addEventListener("renewed", (event) => {
   if (face && face !== chosen() && !frame) choose(face, { focus: false, typed: true });
 });
 
-if (chosen()) choose(chosen(), { focus: !form().hasAttribute("data-idle") });
+const early = ["age", "person"].some((name) => form()?.elements[name]?.value); // typed before this was here
+if (chosen()) choose(chosen(), { focus: !early && !form().hasAttribute("data-idle"), typed: early });
 // An address with #naming takes the focus away again when the page is there. Whoever has pressed a key by then knows better.
 let begunByKey = false;
 addEventListener("keydown", () => { begunByKey = true; }, { capture: true, once: true });

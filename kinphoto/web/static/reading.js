@@ -13,7 +13,9 @@ async function offer() {
   const number = ++asked, fields = new URLSearchParams(new FormData(form()));
   fields.set("do", "look");
   const answer = await fetch(form().action, { method: "POST", body: fields, headers: { "X-Part": "1" } }).catch(() => null);
-  if (!answer?.ok || number !== asked) return;
+  if (number !== asked) return;
+  showLook(!answer?.ok); // what could not be looked at now can be asked for
+  if (!answer?.ok) return;
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("read-offers");
   const here = document.getElementById("read-offers");
   if (fresh && here && fresh.innerHTML !== here.innerHTML) here.replaceChildren(...document.importNode(fresh, true).childNodes);
@@ -39,6 +41,11 @@ document.addEventListener("click", (event) => {
   send(form(), button);
 });
 
-const hideLook = () => { document.querySelector(".read-look").hidden = true; }; // dates are looked for all the time
-document.addEventListener("renewed", hideLook);
-hideLook();
+/** Show the button that looks for dates: what scripts do all the time needs none. */
+function showLook(shown) { document.querySelector(".read-look").hidden = !shown; }
+document.addEventListener("renewed", () => showLook(false));
+showLook(false);
+for (const id of ["read-text", "read-date"]) { // somebody typed before this was here
+  const field = document.getElementById(id);
+  if (field.value !== field.defaultValue) offer();
+}
