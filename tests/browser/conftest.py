@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from time import sleep
 from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
 import uvicorn
@@ -29,6 +30,8 @@ CHROMIUM = next(filter(None, map(shutil.which, BROWSERS)), "/usr/bin/chromium")
 PATIENCE = 30_000
 """Milliseconds to wait for what is expected: other tests run on the same machine."""
 expect.set_options(timeout=PATIENCE)
+NEVER_FILLED = "Element.prototype.requestFullscreen = undefined"
+"""For pages whose window is resized: one that fills the screen cannot be."""
 SIZES = {"desk": (1440, 900), "small": (1024, 768), "phone": (390, 844)}
 
 
@@ -87,10 +90,16 @@ def empty(tmp_path: Path) -> Iterator[Served]:
     pages.stop()
 
 
+CHEAPER = (
+    "--renderer-process-limit=1",  # a new tab does not start a process of its own where one of the same site is open
+    "--default-tile-width=1536", "--default-tile-height=512",  # pages are painted in few pieces, not in many
+)  # fmt: skip
+
+
 def launched(kind: BrowserType, *flags: str) -> Browser:
     """Chromium, started with these flags."""
     sandbox = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
-    return kind.launch(executable_path=CHROMIUM, args=[*flags, *sandbox])
+    return kind.launch(executable_path=CHROMIUM, args=[*CHEAPER, *flags, *sandbox])
 
 
 @pytest.fixture(scope="session")
@@ -103,21 +112,81 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
-class Opened:
-    """Browsers of one's own, and what their consoles say against us."""
+def _of(size: str) -> dict[str, Any]:
+    """What a browser of this size is, in Playwright's words."""
+    width, height = SIZES[size]
+    touch = size == "phone"
+    return {"viewport": {"width": width, "height": height}, "has_touch": touch, "is_mobile": touch}
+
+
+class Kept:
+    """One browser of each size for one test after another: a new one, in which everything has to be made ready again,
+    takes three times as long as to show a page. Each test has a tab of its own, and nothing stays of it but what the
+    browser has fetched; a tab on an empty page of the same site keeps the process for the next."""
 
     def __init__(self, chromium: Browser) -> None:
         self._chromium = chromium
+        self._empty: dict[str, Page] = {}
+
+    def context(self, size: str) -> BrowserContext:
+        """The browser of this size."""
+        if size not in self._empty:
+            empty = self._chromium.new_context(**_of(size)).new_page()
+            empty.route("**", lambda route: route.fulfill(body=""))
+            empty.goto("http://127.0.0.1/")
+            empty.unroute_all()
+            self._empty[size] = empty
+        return self._empty[size].context
+
+    def forget(self, size: str) -> None:
+        """Close its tabs, and forget what pages have it remember: cookies, and what their scripts have put down."""
+        empty = self._empty[size]
+        tabs = [tab for tab in empty.context.pages if tab != empty]
+        places = {urlsplit(tab.url)[:2] for tab in tabs}
+        for tab in tabs:
+            tab.close()
+        empty.context.clear_cookies()
+        memory = empty.context.new_cdp_session(empty)
+        for scheme, place in places:
+            if scheme == "http":
+                everything = {"origin": f"{scheme}://{place}", "storageTypes": "local_storage"}
+                memory.send("Storage.clearDataForOrigin", everything)
+        memory.detach()
+
+    def close(self) -> None:
+        """Close them all."""
+        for empty in self._empty.values():
+            empty.context.close()
+
+
+@pytest.fixture(scope="session")
+def kept(chromium: Browser) -> Iterator[Kept]:
+    """The browsers that one test leaves to the next."""
+    browsers = Kept(chromium)
+    yield browsers
+    browsers.close()
+
+
+class Opened:
+    """Browsers of one's own, and what their consoles say against us."""
+
+    def __init__(self, chromium: Browser, kept: Kept | None = None) -> None:
+        """Where there are some that are `kept`, they are taken."""
+        self._chromium, self._kept = chromium, kept
+        self._taken: list[str] = []
         self._contexts: list[BrowserContext] = []
         self.complaints: list[str] = []
 
-    def __call__(self, size: str = "desk", *, missing: bool = False, **options: Any) -> Page:
-        """A page of this size. That something is not there is no complaint where it is `missing` on purpose."""
-        width, height = SIZES[size]
-        one = self._chromium.new_context(
-            viewport={"width": width, "height": height}, has_touch=size == "phone", is_mobile=size == "phone", **options
-        )
-        self._contexts.append(one)
+    def __call__(self, size: str = "desk", *, missing: bool = False, alone: bool = False, **options: Any) -> Page:
+        """A page of this size. That something is not there is no complaint where it is `missing` on purpose. It is one
+        of a new browser where there are options, where the test has another of this size, and for whoever has to be
+        `alone` because a whole browser is changed: its clock, say."""
+        if self._kept and not alone and not options and size not in self._taken:
+            self._taken.append(size)
+            one = self._kept.context(size)
+        else:
+            one = self._chromium.new_context(**_of(size), **options)
+            self._contexts.append(one)
         page = one.new_page()
         page.on("pageerror", lambda problem: self.complaints.append(str(problem)))
         if not missing:
@@ -133,44 +202,58 @@ class Opened:
         """Close them all."""
         for one in self._contexts:
             one.close()
+        for size in self._taken if self._kept else ():
+            self._kept.forget(size)
 
 
 @pytest.fixture
-def context(chromium: Browser) -> Iterator[Opened]:
+def context(chromium: Browser, kept: Kept) -> Iterator[Opened]:
     """Makes a browser of one's own: `context("phone", java_script_enabled=False)`. What its console says against us is
     a failure, unless something is `missing` on purpose."""
-    opened = Opened(chromium)
+    opened = Opened(chromium, kept)
     yield opened
     opened.close()
     assert opened.complaints == []
+
+
+UNFOLD = """() => document.querySelectorAll("details:not([open])").forEach((one) => {
+  one.open = true;
+  one.dataset.unfolded = "";
+})"""
+FOLD = """() => document.querySelectorAll("[data-unfolded]").forEach((one) => {
+  one.open = false;
+  delete one.dataset.unfolded;
+})"""
 
 
 class OneAfterTheOther:
     """A browser of one size for all pages: in a new one styles, scripts and axe have to be made ready again, which
     takes as long as to look at a page. Each is shown as to whoever comes for the first time."""
 
-    def __init__(self, chromium: Browser, size: str, script: str = "") -> None:
-        """`script` is run before those of each page."""
+    def __init__(self, chromium: Browser, size: str) -> None:
         self._opened, self._size = Opened(chromium), size
         self._page = self._opened(size)
-        self._page.add_init_script(script)
+        self._page.add_init_script(NEVER_FILLED)
 
     def shown(self, address: str, *, missing: bool = False) -> Page:
         """The page at an address as it comes."""
-        page, (width, height) = self._page, SIZES[self._size]
         self._opened.complaints.clear()
         self._missing = missing
-        page.context.clear_cookies()
-        page.set_viewport_size({"width": width, "height": height})
-        page.emulate_media(media="screen", color_scheme="light", reduced_motion="no-preference")
-        page.goto(address)
-        return page
+        self._page.context.clear_cookies()
+        self.as_it_was()
+        self._page.goto(address)
+        return self._page
 
-    def open(self, address: str, *, missing: bool = False) -> Page:
-        """The same with everything folded open."""
-        page = self.shown(address, missing=missing)
-        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
-        return page
+    def as_it_was(self) -> None:
+        """The window as large as at first, on a light screen, and folded what `unfold` has opened."""
+        width, height = SIZES[self._size]
+        self._page.set_viewport_size({"width": width, "height": height})
+        self._page.emulate_media(media="screen", color_scheme="light", reduced_motion="no-preference")
+        self._page.evaluate(FOLD)
+
+    def unfold(self) -> None:
+        """Open everything that is folded."""
+        self._page.evaluate(UNFOLD)
 
     def complaints(self) -> list[str]:
         """What the console says against this page; not that it is missing, where it is so on purpose."""
@@ -182,7 +265,7 @@ class OneAfterTheOther:
         self._opened.close()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def desk(chromium: Browser) -> Iterator[OneAfterTheOther]:
     """The browser of a computer."""
     browser = OneAfterTheOther(chromium, "desk")
@@ -190,7 +273,7 @@ def desk(chromium: Browser) -> Iterator[OneAfterTheOther]:
     browser.close()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def phone(chromium: Browser) -> Iterator[OneAfterTheOther]:
     """The browser of a phone."""
     browser = OneAfterTheOther(chromium, "phone")

@@ -13,7 +13,7 @@ from playwright.sync_api import Locator, Page, expect
 import kinphoto
 
 from .conftest import Served
-from .test_sizes import FINGER
+from .test_every_page import FINGER
 
 STATIC = Path(kinphoto.__file__).parent / "web" / "static"
 IN_VIEW = """(one) => {

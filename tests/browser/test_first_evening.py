@@ -19,8 +19,8 @@ from kinphoto.archive.sample import source
 from kinphoto.web.begin import Beginning
 from kinphoto.web.remedies import PLACES
 
+from .axe import violations
 from .conftest import Serving
-from .test_accessible import violations
 from .test_valid import fetched, findings, keep
 
 SAMPLE = source()
