@@ -93,6 +93,9 @@ def empty(tmp_path: Path) -> Iterator[Served]:
 CHEAPER = (
     "--renderer-process-limit=1",  # a new tab does not start a process of its own where one of the same site is open
     "--default-tile-width=1536", "--default-tile-height=512",  # pages are painted in few pieces, not in many
+    # The next page of a site is shown in the frame of the last. In place of Playwright's list, of which a shell without
+    # windows has only the first.
+    "--disable-features=PaintHolding,RenderDocument",
 )  # fmt: skip
 
 
@@ -120,27 +123,34 @@ def _of(size: str) -> dict[str, Any]:
 
 
 class Kept:
-    """One browser of each size for one test after another: a new one, in which everything has to be made ready again,
+    """One browser of each kind for one test after another: a new one, in which everything has to be made ready again,
     takes three times as long as to show a page. Each test has a tab of its own, and nothing stays of it but what the
     browser has fetched; a tab on an empty page of the same site keeps the process for the next."""
 
     def __init__(self, chromium: Browser) -> None:
         self._chromium = chromium
-        self._empty: dict[str, Page] = {}
+        self._empty: list[tuple[dict[str, Any], Page]] = []
+        self._taken: list[Page] = []
 
-    def context(self, size: str) -> BrowserContext:
-        """The browser of this size."""
-        if size not in self._empty:
-            empty = self._chromium.new_context(**_of(size)).new_page()
+    def context(self, options: dict[str, Any]) -> BrowserContext:
+        """A browser with these options that nobody else has."""
+        empty = next((tab for kind, tab in self._empty if kind == options and tab not in self._taken), None)
+        if empty is None:
+            empty = self._chromium.new_context(**options).new_page()
             empty.route("**", lambda route: route.fulfill(body=""))
             empty.goto("http://127.0.0.1/")
             empty.unroute_all()
-            self._empty[size] = empty
-        return self._empty[size].context
+            self._empty.append((options, empty))
+        self._taken.append(empty)
+        return empty.context
 
-    def forget(self, size: str) -> None:
-        """Close its tabs, and forget what pages have it remember: cookies, and what their scripts have put down."""
-        empty = self._empty[size]
+    def give_back(self) -> None:
+        """Leave all that were taken as they came."""
+        while self._taken:
+            self._forget(self._taken.pop())
+
+    def _forget(self, empty: Page) -> None:
+        """Close the other tabs, and forget what pages have the browser remember: cookies, and what scripts put down."""
         tabs = [tab for tab in empty.context.pages if tab != empty]
         places = {urlsplit(tab.url)[:2] for tab in tabs}
         for tab in tabs:
@@ -155,7 +165,7 @@ class Kept:
 
     def close(self) -> None:
         """Close them all."""
-        for empty in self._empty.values():
+        for _, empty in self._empty:
             empty.context.close()
 
 
@@ -173,19 +183,18 @@ class Opened:
     def __init__(self, chromium: Browser, kept: Kept | None = None) -> None:
         """Where there are some that are `kept`, they are taken."""
         self._chromium, self._kept = chromium, kept
-        self._taken: list[str] = []
         self._contexts: list[BrowserContext] = []
         self.complaints: list[str] = []
 
-    def __call__(self, size: str = "desk", *, missing: bool = False, alone: bool = False, **options: Any) -> Page:
-        """A page of this size. That something is not there is no complaint where it is `missing` on purpose. It is one
-        of a new browser where there are options, where the test has another of this size, and for whoever has to be
-        `alone` because a whole browser is changed: its clock, say."""
-        if self._kept and not alone and not options and size not in self._taken:
-            self._taken.append(size)
-            one = self._kept.context(size)
+    def __call__(self, size: str = "desk", *, missing: bool = False, new: bool = False, **options: Any) -> Page:
+        """A page of this size. That something is not there is no complaint where it is `missing` on purpose. The
+        browser is a `new` one where one that has fetched something before would not do, or what the test does to it
+        would stay."""
+        kind = {**_of(size), **options}
+        if self._kept and not new:
+            one = self._kept.context(kind)
         else:
-            one = self._chromium.new_context(**_of(size), **options)
+            one = self._chromium.new_context(**kind)
             self._contexts.append(one)
         page = one.new_page()
         page.on("pageerror", lambda problem: self.complaints.append(str(problem)))
@@ -202,8 +211,8 @@ class Opened:
         """Close them all."""
         for one in self._contexts:
             one.close()
-        for size in self._taken if self._kept else ():
-            self._kept.forget(size)
+        if self._kept:
+            self._kept.give_back()
 
 
 @pytest.fixture

@@ -49,7 +49,7 @@ def test_a_photograph_is_printed_on_one_page(served: Served, context: Any, code:
 @pytest.mark.parametrize(("size", "density"), [("desk", 1), ("desk", 2), ("phone", 3)])
 def test_the_first_view_of_a_box_is_light(served: Served, context: Any, size: str, density: float) -> None:
     """The pictures that are seen at once are at most 1.5 MB, and as sharp as the screen, as far as their scans are."""
-    page = context(size, device_scale_factor=density)
+    page = context(size, new=True, device_scale_factor=density)
     weights: dict[str, int] = {}
     page.on("response", lambda answer: weights.update({answer.url: int(answer.headers.get("content-length", 0))}))
     for address in ("/", "/box/9", "/boxes", "/years/1920"):
