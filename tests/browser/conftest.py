@@ -16,10 +16,12 @@ from urllib.parse import urlsplit
 
 import pytest
 import uvicorn
+from building import MadeBefore
 from playwright.sync_api import Browser, BrowserContext, BrowserType, ConsoleMessage, Page, expect, sync_playwright
 from starlette.types import ASGIApp
 
 from kinphoto.archive import Archive
+from kinphoto.scans import tiles
 from kinphoto.web.app import make_app
 
 BROWSERS = (
@@ -64,6 +66,14 @@ class Served(Serving):
         """The same, and let go of the archive."""
         super().stop()
         self.archive.engine.dispose()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def made_before(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What pages show of a scan is made once in a process."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(tiles, "make", MadeBefore(tiles.make, tmp_path_factory.mktemp("shown")))
+        yield
 
 
 @pytest.fixture(scope="session")
