@@ -21,6 +21,9 @@ from kinphoto.reason.model.span import Dated, Span, span_of_years, whole_years, 
 _YEARS = re.compile(r"([1-9]\d{3})(?:(s)|\s*[-–/]\s*(\d{4}))?")
 """Also years before photography, and to come. A number that begins with 0 is that of a scan: harbour 0012."""
 
+_LONGEST = 500
+"""Letters of a line in which years are looked for as people say them; in what somebody pasted they stand as numbers."""
+
 SMALL_WORDS = frozenset(fold(
     "a an the and or of at in on by to with from for as my our her his their "
     "der die das den dem des ein eine einen einem einer und oder am im an auf in bei beim mit vom von zu zum zur als "
@@ -87,7 +90,7 @@ def _years_apart(text: str) -> tuple[str, Span | None]:
     """The text without what it says of years, and the days that all of that means."""
     text = re.sub(r"\s*[-–]\s*(?=\d{4}\b)", "-", text)
     spans = []
-    for found in reversed(find_dates(text, date.today())):
+    for found in reversed(find_dates(text, date.today()) if len(text) <= _LONGEST else ()):
         if (years := _years_of(found)) is not None:
             spans.append(years)
             text = f"{text[: found.start]} {text[found.start + len(found.text) :]}"

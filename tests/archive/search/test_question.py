@@ -67,3 +67,10 @@ def test_small_words_are_left_out_where_there_are_others() -> None:
     """Somebody may look for nothing else."""
     assert without(["the", "ferry"], SMALL_WORDS) == ["ferry"]
     assert without(["the"], SMALL_WORDS) == ["the"]
+
+
+def test_a_page_that_was_pasted_is_looked_for_word_by_word() -> None:
+    """Without reading it for dates, which would take long."""
+    words, days = understood(SearchQuery(text="harbour " * 100_000 + "1931"))
+    assert len(words) == 100_000
+    assert days == understood(SearchQuery(text="1931"))[1]
