@@ -37,7 +37,7 @@ def find(
 ) -> None:
     """Find photographs, people and boxes by words, with the code of each.
 
-    All words have to match, but small ones such as `the` and `of`; the beginning of a word is enough.
+    All words have to match, except small ones such as `the` and `of`; the beginning of a word is enough.
     """
     from kinphoto.archive.catalogue.person_cards import Named
     from kinphoto.archive.search.question import SearchQuery
