@@ -103,9 +103,6 @@ def empty(tmp_path: Path) -> Iterator[Served]:
 CHEAPER = (
     "--renderer-process-limit=1",  # a new tab does not start a process of its own where one of the same site is open
     "--default-tile-width=1536", "--default-tile-height=512",  # pages are painted in few pieces, not in many
-    # The next page of a site is shown in the frame of the last. In place of Playwright's list, of which a shell without
-    # windows has only the first.
-    "--disable-features=PaintHolding,RenderDocument",
 )  # fmt: skip
 
 
