@@ -44,10 +44,12 @@ def _line(argument: str) -> str:
     return "#[CSTR]" + argument.replace("\\", "\\\\").replace("\n", "\\n")
 
 
+UNTIL_THE_END = "(cat; printf '%s\\n' -stay_open False) | exiftool -stay_open True -@ -"
+"""It would stay open for ever where the tests were stopped and said nothing more."""
+
+
 @cache
 def _open() -> subprocess.Popen[bytes]:
-    process = subprocess.Popen(
-        ["exiftool", "-stay_open", "True", "-@", "-"], stdin=subprocess.PIPE, stdout=subprocess.PIPE
-    )
-    atexit.register(process.communicate, b"-stay_open\nFalse\n")
+    process = subprocess.Popen(["sh", "-c", UNTIL_THE_END], stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+    atexit.register(process.communicate)
     return process
