@@ -165,6 +165,20 @@ def with_themes_apart(kept: bytes) -> Iterator[tuple[frozenset[str], bytes]]:
         kept = kept[end:]
 
 
+def told_without_number(kept: bytes, photograph: str) -> bytes | None:
+    """What a container (as it was kept) would have told a photograph (id) without the number of that; None where it is
+    not in there, or no number of it counts."""
+    for there, part in with_themes_apart(kept):
+        if photograph in there:
+            one = OneContainer.unpacked(part)
+            row = one.said.row_of[photograph]
+            if one.number[row] < 0:
+                return None
+            heard = one.without_numbers([photograph]).heard()
+            return next(heard.packed(np.array([row], dtype=np.int64)))
+    return None
+
+
 @dataclass(frozen=True)
 class OneContainer:
     """One container: what its photographs say, where each lies, the archive's rate and the density around it on the
@@ -198,6 +212,13 @@ class OneContainer:
             position=np.concatenate([self.position[stay], places])[order],
             number=np.concatenate([self.number, [-1]])[np.concatenate([stay, at])][order],  # of a new one nobody knows
         )  # fmt: skip
+
+    def without_numbers(self, photographs: Collection[str]) -> OneContainer:
+        """The same where the numbers of these photographs say nothing to anybody."""
+        row_of = self.said.row_of
+        number = self.number.copy()
+        number[[row_of[p] for p in photographs if p in row_of]] = -1
+        return replace(self, number=number)
 
     def heard(self) -> Heard:
         """What each row hears now."""
