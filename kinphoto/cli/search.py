@@ -28,7 +28,7 @@ def find(
         list[str],
         typer.Argument(
             metavar="WORDS...",
-            help="Names of people and boxes, words on or about photographs, and years: ada harbour 1920-1930.",
+            help="Names of people and boxes, words on or about photographs, and years: ada harbour about 1930.",
         ),
     ],
     page: Annotated[int, typer.Option("--page", metavar="N", help="Which page of the results.", min=1)] = 1,
@@ -37,10 +37,11 @@ def find(
 ) -> None:
     """Find photographs, people and boxes by words, with the code of each.
 
-    All words have to match; the beginning of a word is enough.
+    All words have to match, but small ones such as `the` and `of`; the beginning of a word is enough.
     """
     from kinphoto.archive.catalogue.person_cards import Named
-    from kinphoto.archive.search.searching import A_PAGE, SearchQuery
+    from kinphoto.archive.search.question import SearchQuery
+    from kinphoto.archive.search.searching import A_PAGE
     from kinphoto.documents import Together
 
     line = " ".join(words).strip()
