@@ -17,6 +17,9 @@ from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 
+Likely = tuple[int | None, int | None]
+"""The first and the last day of a likely range."""
+
 
 @pytest.fixture
 def tin(tmp_path: Path) -> Archive:
@@ -29,15 +32,20 @@ def states(archive: Archive, code: str, *off: str) -> dict[str, str]:
     return {bar.id: bar.state for bar in archive.dates.evidence_strip(code, off).bars}
 
 
-def dated(archive: Archive) -> dict[str, tuple[int | None, int | None]]:
+def dated(archive: Archive) -> dict[str, Likely]:
     """The likely ranges of all photographs."""
     return {d.code: (d.estimate.likely_from, d.estimate.likely_to) for d in archive.dates.estimates()}
+
+
+def apart(one: Likely, other: Likely) -> int:
+    """By how many days an end of one range is off that of another at most."""
+    return max(abs((a or 0) - (b or 0)) for a, b in zip(one, other, strict=True))
 
 
 def numbers(archive: Archive) -> dict[str, int | None]:
     """The numbers that the reasoner is told."""
     with archive.reading() as connection:
-        return {p.id: p.number and p.number.value for p in gather(connection).photographs}
+        return {p.id: None if p.number is None else p.number.value for p in gather(connection).photographs}
 
 
 def test_for_a_look(tin: Archive) -> None:
@@ -123,21 +131,17 @@ def test_at_once_where_not_everything_is_dated(tin: Archive) -> None:
     tin.statements.withdraw("N2")
     tin.dates.refresh_photographs(["K2"])
     assert not tin.dates.freshness().fresh
-    kept = {
-        d.code: (d.estimate.likely_from or 0, d.estimate.likely_to or 0) for d in tin.dates.kept_estimates().photographs
-    }
+    kept = {d.code: (d.estimate.likely_from, d.estimate.likely_to) for d in tin.dates.kept_estimates().photographs}
     look = tin.dates.evidence_strip("K2").words
     everything = dated(tin)
     assert tin.dates.evidence_strip("K2").words == look
-    for code, (first, last) in everything.items():
-        assert kept[code] == (pytest.approx(first, abs=31), pytest.approx(last, abs=31)), code
-    assert abs(kept["K00002"][0] - (before["K00002"][0] or 0)) > 365
+    for code, expected in everything.items():
+        assert apart(kept[code], expected) <= 31, code
+    assert apart(kept["K00002"], before["K00002"]) > 365
     tin.statements.reinstate("N2")
     tin.dates.refresh_photographs(["K2"])
     again = tin.dates.kept_estimates(["K2"]).photographs[0].estimate
-    assert (again.likely_from, again.likely_to) == (
-        pytest.approx(before["K00002"][0], abs=31), pytest.approx(before["K00002"][1], abs=31),
-    )  # fmt: skip
+    assert apart((again.likely_from, again.likely_to), before["K00002"]) <= 31
 
 
 def test_joined_to_another(tin: Archive) -> None:

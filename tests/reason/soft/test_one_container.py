@@ -192,7 +192,7 @@ def test_without_the_number_of_one(named: ev.Evidence) -> None:
     """From what was kept of its container comes what a photograph hears without its number: the same as when everything
     is dated without it. The box alone left out, it hears nothing; and one without a number nothing else."""
     numbered = tuple(
-        replace(p, number=p.number and replace(p.number, id=f"N{p.id}")) for p in named.photographs
+        replace(p, number=None if p.number is None else replace(p.number, id=f"N{p.id}")) for p in named.photographs
     )  # fmt: skip
     evidence = replace(named, photographs=numbered)
     inference = Inference(evidence, lasting=True)
