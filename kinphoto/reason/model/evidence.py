@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field, replace
 from enum import Flag, StrEnum, auto
-from typing import ClassVar, Self
+from typing import ClassVar, NamedTuple, Self
 
 from kinphoto.reason.model.span import Dated, Span
 
@@ -58,19 +58,26 @@ class Photograph:
     `indexed` is the day its first scan was indexed, the latest it can have been taken. `printed` is True when the
     object is a print, whose making may be later than the exposure; False for a camera original (slide, negative,
     daguerreotype, tintype ...). `page` marks an album page, which has no date of its own. `container` is the id of the
-    innermost container in which it lies (None: loose), `position` its place among the photographs there. `theme` is
-    what the name of its scan begins with ("harbour 0012"; empty: it has no such name), `number` the number that it has
-    otherwise than by its place.
+    innermost container in which it lies (None: loose), or a `Theme` that is one, and `position` its place among the
+    photographs there. `theme` is what the name of its scan begins with ("harbour 0012"; empty: it has no such name),
+    `number` the number that it has otherwise than by its place.
     """
 
     id: str
     indexed: int
     printed: bool = True
     page: bool = False
-    container: str | None = None
+    container: str | Theme | None = None
     position: int = 0
     theme: str = ""
     number: Number | None = None
+
+
+class Theme(NamedTuple):
+    """The id of a container that a theme of names is in its `box` (`themes.with_themes`)."""
+
+    box: str
+    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +105,7 @@ class Container:
     """An album, a tin, an envelope: photographs that lie together. `parent` is the container in which it lies,
     `arrangement` what was said of the order in it (None: nothing)."""
 
-    id: str
+    id: str | Theme
     parent: str | None = None
     arrangement: Arrangement | None = None
 

@@ -227,10 +227,11 @@ class OneContainer:
             np.arange(many), np.ones(many, dtype=np.int64), self.position, np.array([-1, -1]), np.array([0, 1]),
             ("", ""), {} if self.arrangement is None else {1: self.arrangement}, self.number,
         )  # fmt: skip
-        trees = _Alone(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
+        trees = Trees(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
+        trees.keep_told()
         trees.gather(np.arange(many))
         trees.lies(1, self.around, self.widths)
-        trees.leave_out(UNLIKELY)
+        _leave_out(trees, UNLIKELY)
         steps = np.zeros(self.said.likelihood.shape, dtype=np.uint8)
         for part, told in trees.messages():
             steps[part] = in_steps(told)
@@ -321,23 +322,13 @@ class _Points(Years):
         return np.asarray(weight @ self.bells)
 
 
-class _Alone(Trees):
-    """One container, in which what each photograph tells is asked for twice and worked out once."""
-
-    _told: Array | None = None
-
-    def _log(self, likelihood: Array, tail: Array) -> Array:
-        if self._told is None or len(self._told) != len(likelihood):
-            self._told = super()._log(likelihood, tail)
-        return self._told.copy()
-
-    def leave_out(self, by: float) -> None:
-        """Go on without the points that are so much less likely than the likeliest (logarithm)."""
-        log = self.before[1] + self.evidence[1]
-        chosen = np.flatnonzero(log > log.max() - by)
-        assert self._told is not None
-        self._told, self.years = self._told[:, chosen], _Points(self.years, chosen)
-        self.before, self.evidence = self.before[:, chosen], self.evidence[:, chosen]
+def _leave_out(trees: Trees, by: float) -> None:
+    """Go on without the points of the one container that are so much less likely than the likeliest (logarithm)."""
+    log = trees.before[1] + trees.evidence[1]
+    chosen = np.flatnonzero(log > log.max() - by)
+    trees.years = _Points(trees.years, chosen)
+    trees.before, trees.evidence = trees.before[:, chosen], trees.evidence[:, chosen]
+    trees.told = None if trees.told is None else trees.told[:, chosen]
 
 
 def _inside(mass: Array) -> tuple[Ints, Ints]:
