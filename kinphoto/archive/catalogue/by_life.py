@@ -80,31 +80,47 @@ def by_life(connection: Connection, text: str, company: Company) -> ByEvent | No
 
 
 def _found(connection: Connection, phrase: LifePhrase, who: str, company: Company) -> ByEvent:
-    meant = " and ".join(_meant(connection, one, company) for one in _AND.split(who))
     if phrase.what in _LIVES:
-        return ByEvent(f"{find_person(connection, meant)['code']}:{_LIVES[phrase.what]}", phrase.lapse)
+        return ByEvent(f"{_one(connection, who, company)}:{_LIVES[phrase.what]}", phrase.lapse)
+    meant = " and ".join(_of_couple(connection, one, company) for one in _AND.split(who))
     return ByEvent(find_event(connection, f"{phrase.what} of {meant}"), phrase.lapse)
 
 
-def _meant(connection: Connection, who: str, company: Company) -> str:
-    """A name as it is; the codes of whom other words mean."""
+def _one(connection: Connection, who: str, company: Company) -> str:
+    """The code of the one who is meant."""
+    found = _codes(connection, who, company)
+    if len(found) > 1:
+        raise InvalidValueError(f"“{who}” are {len(found)} people", remedy="Say the name of one.")
+    return found[0]
+
+
+def _of_couple(connection: Connection, who: str, company: Company) -> str:
+    """The codes of whom words mean; a name that several have as it is, since of a couple the other may tell which."""
+    try:
+        return " and ".join(_codes(connection, who, company))
+    except AmbiguousError:
+        return who
+
+
+def _codes(connection: Connection, who: str, company: Company) -> list[str]:
+    """The codes of whom a name or other words mean: of one, or of two parents."""
     word = who.casefold()
     if word in _I:
-        return _code(connection, _speaker(who, company))
+        return [_code(connection, _speaker(who, company))]
     if word in _ONE:
-        return _code(connection, _pictured(connection, who, _ONE[word], company))
+        return [_code(connection, _pictured(connection, who, _ONE[word], company))]
     if word in _SEVERAL:
         raise InvalidValueError(f"it is not clear who “{who}” are", remedy="Say the names.")
     try:
-        find_person(connection, who)
-    except AmbiguousError:  # of a couple the other name may tell which
-        return who
+        return [find_person(connection, who)["code"]]
     except NotFoundError:
-        return _relatives(connection, who, company) or who
-    return who
+        relatives = _relatives(connection, who, company)
+        if relatives is None:
+            raise
+        return relatives
 
 
-def _relatives(connection: Connection, who: str, company: Company) -> str | None:
+def _relatives(connection: Connection, who: str, company: Company) -> list[str] | None:
     """The codes of "my father", "Ada's parents"; None for other words. "My" is said by who speaks, whoever asks."""
     named = relatives_called(connection, who)
     if named is None:
@@ -117,7 +133,7 @@ def _relatives(connection: Connection, who: str, company: Company) -> str | None
         raise NotFoundError(f"the tree has nobody who is “{who}”", remedy="Say the name.")
     if len(named.people) > 2 or (len(named.people) == 2 and "parents" not in who.casefold()):
         raise several_people(connection, f"{len(named.people)} people are “{who}”", named.people)
-    return " and ".join(_code(connection, one) for one in named.people)
+    return [_code(connection, one) for one in named.people]
 
 
 def _without_my(who: str) -> str:
