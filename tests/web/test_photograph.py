@@ -4,11 +4,13 @@ do at once."""
 from __future__ import annotations
 
 import re
+import sys
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from building import INDEXED, numbered_tin
+from building import INDEXED, archive_with, numbered_tin
+from making import make_scans
 from PIL import Image
 
 from kinphoto.archive import Archive
@@ -232,6 +234,17 @@ def test_a_number_is_switched_off_alone_and_withdrawn(tmp_path: Path) -> None:
     assert f"It was {dates[0]}; now it is {dates[1]}." in gone
     again = browser.done("/reinstate", {"statement": "N2", "next": here}, here)
     assert f"It was {dates[1]}; now it is {dates[0]}." in again
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="its file systems take no such names")
+def test_the_name_of_a_file_is_shown_as_it_is(tmp_path: Path) -> None:
+    """With what would break a line, or turn it round, written out: it can be found again by what stands there."""
+    tin = archive_with(tmp_path)
+    (tmp_path / "tin").mkdir()
+    make_scans(tmp_path, 1, seed=1)[0].rename(tmp_path / "tin" / "pier\n\u202egpj.0001.jpg")
+    tin.scans.add([tmp_path / "tin"])
+    text = Browser(Client(make_app(tin), base_url="http://127.0.0.1:5817")).get("/photograph/K00001")
+    assert '<span class="file">pier\\x0a\\u202egpj.0001.jpg</span>' in text
 
 
 def test_an_age_that_cannot_be_read_is_told_while_a_name_is_typed(browser: Browser) -> None:
