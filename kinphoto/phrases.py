@@ -40,13 +40,12 @@ def printable(text: str) -> str:
 
 
 def in_one_line(text: str) -> str:
-    """The same in one line: the end of a line within it, as in the name of a file, is written out too, as `\\x0a`."""
-    return printable(text).replace("\n", "\\x0a")
+    """The same in one line: the end of a line within it, as in the name of a file, is written out too, as `\\x0a`; in
+    quotation marks, where words stand as somebody wrote them, it is a stroke: “Skerry Point / 1924”."""
+    return _QUOTED.sub(lambda words: words[0].replace("\n", " / "), printable(text)).replace("\n", "\\x0a")
 
 
-def quoted(words: str) -> str:
-    """Words in quotation marks, their lines one behind the other: "“Skerry Point / 1924”"."""
-    return f"“{' / '.join(words.splitlines())}”"
+_QUOTED = re.compile("“[^”]*”")
 
 
 def _written_out(found: re.Match[str]) -> str:

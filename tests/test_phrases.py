@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kinphoto.phrases import counted, in_one_line, listed, opening, printable, quoted
+from kinphoto.phrases import counted, in_one_line, listed, opening, printable
 
 
 @pytest.mark.parametrize(
@@ -46,4 +46,4 @@ def test_what_a_terminal_obeys_is_written_out() -> None:
 def test_a_name_in_one_line_and_words_in_one() -> None:
     """The end of a line is written out in what must be found again, and a stroke in what was said."""
     assert in_one_line("tin\nof\tletters\r\n") == "tin\\x0aof\tletters\\x0a"
-    assert quoted("Skerry Point\n1924\n") == "“Skerry Point / 1924”"
+    assert in_one_line("“Skerry Point\r\n1924” in a\nb.jpg") == "“Skerry Point / 1924” in a\\x0ab.jpg"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, person
-from kinphoto.phrases import counted, opening, quoted
+from kinphoto.phrases import counted, opening
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.container_pages import ContainerPage
@@ -139,7 +139,7 @@ def _name_line(one: NameOnFace) -> str:
 def _mark_line(mark: StatementShown) -> str:
     kind = mark.kind.replace("-", " ")
     as_it_is = mark.kind in ("process", "format", "event", "number") or not mark.words
-    words = mark.words if as_it_is else quoted(mark.words)
+    words = mark.words if as_it_is else f"“{mark.words}”"
     line = f"{words}" if mark.kind == "event" else " ".join(filter(None, [kind, mark.other, words]))
     says = f"says {mark.informant}" if mark.informant else ""
     return ", ".join(filter(None, [line, mark.date, mark.trust or "", says, "withdrawn" if mark.withdrawn else ""]))

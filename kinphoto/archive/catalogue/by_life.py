@@ -42,8 +42,8 @@ class ByEvent:
 
 @dataclass(frozen=True, slots=True)
 class Company:
-    """Whom words can mean without a name (row ids): the `speaker` by "I" and "my", the `pictured` by "she" and "he", and
-    by "they" a couple of these, or the family whose day the picture `shows`."""
+    """Whom words can mean without a name (row ids): the `speaker` by "I" and "my", the `pictured` by "she" and "he"; by
+    "they" a couple of these, or the family whose day the picture `shows`."""
 
     speaker: int | None = None
     pictured: Collection[int] = ()

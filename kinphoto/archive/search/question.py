@@ -6,12 +6,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import reduce
 
 from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.name_search import UNSAID
 from kinphoto.archive.collection.container_pages import Missing
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom.dates import parse_photograph_date
@@ -66,19 +67,31 @@ class SearchQuery:
         return self == SearchQuery()
 
 
-def understood(question: SearchQuery) -> tuple[list[str], Span | None]:
-    """The words of a question, folded, and the days its years mean."""
-    rest, said = _years_apart(question.text)
+def understood(question: SearchQuery, *, finer: bool = False) -> tuple[list[str], Span | None]:
+    """The words of a question, folded, and the days its years mean; with `finer` also those of its months, seasons,
+    feasts and days, which otherwise are words that may stand somewhere."""
+    rest, said = _dates_apart(question.text, finer)
     days = said
     if question.since is not None or question.until is not None:
         first, last = (None if year is None else min(max(year, 1), 9999) for year in (question.since, question.until))
         days = span_of_years(first, last) if said is None else said.meet(span_of_years(first, last))
-    return fold(rest).split(), days
+    return without(fold(rest).split(), UNSAID), days
+
+
+def otherwise(question: SearchQuery) -> Iterator[tuple[list[str], Span | None]]:
+    """What else it may mean where nothing is found as it was said: "Whitsun 1931" by its date, "all pictures of Clara"
+    without what everything is."""
+    seen = [understood(question)]
+    for words, days in (understood(question, finer=True), seen[0]):
+        for meant in ((words, days), (without(words, PICTURES), days)):
+            if meant not in seen:
+                seen.append(meant)
+                yield meant
 
 
 def without_years(text: str) -> str:
     """What remains of a line when its years are taken out, as it was typed."""
-    return " ".join(_years_apart(text)[0].split())
+    return " ".join(_dates_apart(text, finer=False)[0].split())
 
 
 def without(words: Collection[str], unsaid: Collection[str]) -> list[str]:
@@ -86,13 +99,14 @@ def without(words: Collection[str], unsaid: Collection[str]) -> list[str]:
     return [word for word in words if word not in unsaid] or list(words)
 
 
-def _years_apart(text: str) -> tuple[str, Span | None]:
-    """The text without what it says of years, and the days that all of that means."""
+def _dates_apart(text: str, finer: bool) -> tuple[str, Span | None]:
+    """The text without what it says of years, and the days that all of that means; with `finer` without all dates."""
     text = re.sub(r"\s*[-–]\s*(?=\d{4}\b)", "-", text)
     spans = []
     for found in reversed(find_dates(text, date.today()) if len(text) <= _LONGEST else ()):
-        if (years := _years_of(found)) is not None:
-            spans.append(years)
+        days = _days_of(found)
+        if days is not None and (finer or whole_years(days) == days):
+            spans.append(days)
             text = f"{text[: found.start]} {text[found.start + len(found.text) :]}"
     rest = []
     for token in text.split():
@@ -104,15 +118,14 @@ def _years_apart(text: str) -> tuple[str, Span | None]:
     return " ".join(rest), reduce(Span.meet, spans) if spans else None
 
 
-def _years_of(found: DateFound) -> Span | None:
-    """The days of a date that says years and nothing finer; a feast, a season or a month may stand in words just so."""
+def _days_of(found: DateFound) -> Span | None:
+    """The days of a date that has one meaning."""
     if not found.certain:
         return None
     try:
-        dated = parse_photograph_date(found.readings[0].date, date.today())
+        return _about(parse_photograph_date(found.readings[0].date, date.today()))
     except InvalidValueError:
         return None
-    return _about(dated) if whole_years(dated.span) == dated.span else None
 
 
 def _about(dated: Dated) -> Span:

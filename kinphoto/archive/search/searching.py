@@ -27,7 +27,15 @@ from kinphoto.archive.catalogue.story_links import stories_about
 from kinphoto.archive.collection.container_pages import Missing, lacks
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.collection.photograph_page import ContainerName
-from kinphoto.archive.search.question import PICTURES, SMALL_WORDS, SearchQuery, understood, without, without_years
+from kinphoto.archive.search.question import (
+    PICTURES,
+    SMALL_WORDS,
+    SearchQuery,
+    otherwise,
+    understood,
+    without,
+    without_years,
+)  # fmt: skip
 from kinphoto.archive.search.quoting import Quote, quotes
 from kinphoto.archive.search.word_index import WordList
 from kinphoto.reason.model.span import Span
@@ -72,23 +80,36 @@ def search(connection: Connection, question: SearchQuery, start: int = 0, *, for
 
     Raises NotFoundError or AmbiguousError for people who are unclear.
     """
-    words, years = understood(question)
     public = public_view(connection, for_anybody)
-    asked = _Search(connection, words, public)
-    fitting = asked.photographs(question, years)
-    if words and fitting == NOTHING and public is None and (related := _related(connection, question.text)):
-        asked = _Search(connection, words, public, related)
-        fitting = asked.photographs(question, years)
-    elif fitting == NOTHING and (fewer := without(words, PICTURES)) != words:
-        asked = _Search(connection, fewer, public)
-        fitting = asked.photographs(question, years)
-    ids, count = _page(connection, fitting, years, question.missing, max(start, 0), public)
+    tried: list[_Search] = []
+    for asked, years in _meanings(connection, question, public):
+        ids, count = _page(
+            connection, asked.photographs(question, years), years, question.missing, max(start, 0), public
+        )
+        tried.append(asked)
+        if count or asked.related:
+            break
+    else:
+        asked = tried[0]
     chosen = [asked.person(one) for one in question.people]
     meant = asked.cards_of(_among_many(connection, asked.meant(), ids))
     return SearchResult(
         tuple(cards(connection, ids, public).values()), max(start, 0), count, meant, tuple(asked.boxes_called()),
         asked.cards_of(chosen), asked.stories(chosen), by_kinship=bool(asked.related),
     )  # fmt: skip
+
+
+def _meanings(
+    connection: Connection, question: SearchQuery, public: Public | None
+) -> Iterator[tuple[_Search, Span | None]]:
+    """What the question may mean, with its days: the words as they were said, then what somebody is to the proband,
+    then what else."""
+    words, years = understood(question)
+    yield _Search(connection, words, public), years
+    if words and public is None and (related := _related(connection, question.text)):
+        yield _Search(connection, words, public, related), years
+    for words, years in otherwise(question):
+        yield _Search(connection, words, public), years
 
 
 def _related(connection: Connection, text: str) -> tuple[int, ...]:

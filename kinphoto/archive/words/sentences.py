@@ -12,7 +12,7 @@ from kinphoto.archive.words.ages import age_words
 from kinphoto.archive.words.kinds import A_PARENT, KINDS, PARENTS, words_of
 from kinphoto.archive.words.lapses import lapse_words
 from kinphoto.gedcom.wording import DateManner, certain, manner, words
-from kinphoto.phrases import opening, quoted
+from kinphoto.phrases import opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Dated, Span, year_of
@@ -57,10 +57,10 @@ class Sentences:
     def sentence(self, statement_id: str) -> str:
         """One statement as a sentence without its full stop, with its informant."""
         statement = self.statements[statement_id]
-        kind, said = words_of(statement), isinstance(statement, ev.DateClaim | ev.RelativeDate) and statement.text
-        words = self.fill((said and kind.quoting) or kind.sentence, statement)
-        if said and not kind.quoting:
-            words += f": {quoted(said)}"
+        kind, quoted = words_of(statement), isinstance(statement, ev.DateClaim | ev.RelativeDate) and statement.text
+        words = self.fill((quoted and kind.quoting) or kind.sentence, statement)
+        if quoted and not kind.quoting:
+            words += f": “{quoted}”"
         return f"{words} ({by})" if (by := says(statement)) else words
 
     def opening(self, statement_id: str) -> str:
@@ -101,7 +101,7 @@ class Sentences:
         who = " and ".join(self.name(person) for person in subject.about()) or self.name(None)
         slots = {"photo": photographs[0], "other": photographs[-1], "who": who}
         if isinstance(statement, ev.DateClaim | ev.LifeDate | ev.EventDate):
-            slots |= _date_slots(statement.date) | {"quoted": quoted(statement.text)}
+            slots |= _date_slots(statement.date) | {"quoted": f"“{statement.text}”"}
         match statement:
             case ev.RelativeDate():
                 slots |= self._lapse_slots(statement)
@@ -136,7 +136,7 @@ class Sentences:
         born = self.name(code) if tag == ev.LIFE_TAGS[ev.LifeEvent.BIRTH] else ""
         at = lapse_words(self.event(statement.event), statement.lapse, born)
         slots = dict.fromkeys(("when", "at", "date", "by"), at)
-        return slots | {"as_written": statement.words or at, "quoted": quoted(statement.text)}
+        return slots | {"as_written": statement.words or at, "quoted": f"“{statement.text}”"}
 
 
 def says(statement: ev.Statement) -> str:

@@ -6,7 +6,8 @@ from datetime import date
 
 import pytest
 
-from kinphoto.archive.search.question import SMALL_WORDS, SearchQuery, understood, without, without_years
+from kinphoto.archive.search.question import SMALL_WORDS, SearchQuery, otherwise, understood, without, without_years
+from kinphoto.reason.model.span import iso
 
 
 def years(text: str) -> tuple[str, int | None, int | None]:
@@ -35,6 +36,7 @@ def years(text: str) -> tuple[str, int | None, int | None]:
         ("Hafen um 1930", ("hafen", 1925, 1935)),
         ("before 1930 after 1920", ("", 1920, 1930)),
         ("harbour 0012", ("harbour 0012", None, None)),
+        ("Ada Marsh, née Berg", ("ada marsh berg", None, None)),
         ("Ada 1066", ("ada", 1066, 1066)),
     ],
 )
@@ -47,6 +49,24 @@ def test_years_are_said_as_people_say_them(said: str, expected: tuple[str, int |
 def test_what_is_finer_than_a_year_may_stand_in_words(said: str) -> None:
     """May is a name as well, and Whitsun is written on backs: the word is looked for, and the year."""
     assert years(said) == (said.split()[0].lower(), 1931, 1931)
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("ferry 12 May 1931", [("ferry", "1931-05-12", "1931-05-12")]),
+        ("summer 1931", [("", "1931-06-01", "1931-08-31")]),
+        ("pictures of Ada", [("of ada", None, None)]),
+        ("Ada 1931", []),
+    ],
+)
+def test_where_nothing_is_found_it_may_mean_something_else(
+    said: str, meant: list[tuple[str, str | None, str | None]]
+) -> None:
+    """A date finer than a year as days, and "pictures" left out."""
+    read = list(otherwise(SearchQuery(text=said)))
+    assert [(" ".join(words), iso(days.first) if days else None, iso(days.last) if days else None)
+            for words, days in read] == meant  # fmt: skip
 
 
 def test_years_that_are_chosen_narrow_those_that_are_typed() -> None:
