@@ -225,20 +225,20 @@ class Trees:
 
     def keep_told(self) -> None:
         """Work ln e(t) out once for all photographs."""
-        self.told = self.told_by(np.arange(len(self.lying.of)))
+        self.told = self.told_by(np.arange(len(self.lying.of)), self.likelihood)
 
-    def told_by(self, rows: Ints) -> Array:
-        """ln e(t) of these photographs, for whoever asks to change."""
+    def told_by(self, rows: Ints, likelihood: Array) -> Array:
+        """ln e(t) of these photographs, whose likelihood this is, for whoever asks to change."""
         if self.told is not None:
             return np.asarray(self.told[rows])
-        return self._log(self.likelihood[rows], self.tail[self.lying.of[rows]])
+        return self._log(likelihood, self.tail[self.lying.of[rows]])
 
     def gather(self, part: Ints) -> None:
         """What the photographs of these containers tell of them."""
         like, of = self.likelihood[part], self.lying.of[part]
         boxes, place = np.unique(of, return_inverse=True)
         common = correlation_with_others(self.sharing.loads[part], place, len(boxes))
-        own = self.told_by(part)
+        own = self.told_by(part, like)
         _, variance = moments(like)
         together = in_occasion(np.bincount(place))[place]
         for _ in range(2):  # first as if all that each tells was the years, then with what that makes of the width
@@ -287,7 +287,7 @@ class Trees:
         own; and what is `gained` as they are not."""
         rows, of = part[some], self.lying.of[part[some]]
         like = self.likelihood[rows]
-        each = self.told_by(rows)
+        each = self.told_by(rows, like)
         loads = apart(self.sharing.loads[rows], of)
         strips = self._left_by_strips(rows, of, loads)
         occasions = Occasions(of, like, each, self.years.bells, self.tail, loads, strips)
