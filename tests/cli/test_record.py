@@ -208,7 +208,7 @@ def test_frames_of_one_strip(archive: Archive) -> None:
     """As people say it, once however often it is said, also from the other side; undone like anything."""
     assert typed("relate", "K1", "same roll as", "K2")[0].startswith("K00001: same-strip K00002")
     assert not document("relate", "K2", "film strip", "K1")["changed"]
-    assert "one strip of film with K00002" in " ".join(typed("explain", "K1", "--all"))
+    assert "the same strip of film as K00002" in " ".join(typed("explain", "K1", "--all"))
     typed("undo")
     assert "strip" not in " ".join(typed("explain", "K1", "--all"))
 

@@ -243,6 +243,6 @@ def test_an_undated_picture_shows_what_is_kept_with_it(browser: Browser, archive
     archive.statements.record_all([NewClaim(photograph=code, kind="taken", date="1931") for code in codes[1:]])
     archive.dates.refresh()
     page = browser.get(f"/photograph/{codes[0]}")
-    assert "From the collection alone: it may be of 19" in page
+    assert "From the collection alone: it may be from 19" in page
     assert "That is not a date of its own." in page
     assert "From the collection alone" not in browser.get(f"/photograph/{codes[1]}")

@@ -19,7 +19,7 @@ from kinphoto.store.among import among
 
 NARROW = 5 * DAYS_PER_YEAR
 """A neighbour is named where its likely range is no longer than this."""
-_ORDER = {ev.Arrangement.IN_ORDER: ", which is in order", ev.Arrangement.BACKWARDS: ", which is in order backwards"}
+_ORDER = {ev.Arrangement.IN_ORDER: ", which is in order", ev.Arrangement.BACKWARDS: ", which is in reverse order"}
 FAR = 12
 """Places on either side in which a dated neighbour is looked for."""
 
@@ -78,7 +78,7 @@ def _by_number(connection: Connection, named: NumberedWith) -> str:
     """Between which numbers its own lies, of those that are dated closely."""
     before, after = (_numbered(connection, some[:FAR]) for some in (named.before, named.after))
     if before and after:
-        return f", and its number {named.number} lies between {before} and {after}"
+        return f", and its number {named.number} comes between {before} and {after}"
     if before or after:
         return f", and its number {named.number} comes {'after' if before else 'before'} {before or after}"
     return ""
