@@ -227,6 +227,8 @@ def _carelessly_younger(edge: Value, age: Value) -> Array:
 def judged(of: Judgement, younger: Callable[[float], Array], careless: Array) -> Array:
     """M: the likelihood of a judgement, from the values of `younger` at its edges and of `careless`, for any ages, b
     and k."""
+    if of.doubt == 1:
+        return careless
     careful = younger(of.high)
     if isfinite(of.low):
         careful = careful - younger(of.low)

@@ -119,8 +119,7 @@ class FaceArrays:
         new = np.flatnonzero(np.any(key[:, 1:] != key[:, :-1], axis=0)) + 1 if len(self.weights) > 1 else None
         single = np.arange(len(self.row)) if new is None else np.concatenate([[0], new])[: len(self.row)]
         self.sets = np.append(single, len(self.row)).astype(np.int64)
-        self.slip = np.array([f.age[0].slip_at_most if f.age else 0.0 for f in self.faces])
-        self.several = np.array([len(f.judged) > 1 for f in self.faces], dtype=bool)
+        self.slip = np.array([max((one.slip_at_most for _, one in f.judged), default=0.0) for f in self.faces])
         self.set_row = self.row[self.sets[:-1]]
 
     def _breaks(self) -> tuple[Ints, Array]:
@@ -251,8 +250,7 @@ class FaceFactors:
             others *= batch.a[:, None]
             most = self.arrays.slip[batch.faces] * np.add.reduceat(_summed(others), batch.begin[:-1], dtype=np.float64)
             s1 = np.add.reduceat(np.einsum("ij,ij->i", others, batch.m), batch.begin[:-1], dtype=np.float64)
-            possible = self.arrays.several[batch.faces] | (most > above * s1)
-            for i in np.flatnonzero(rows[batch.row] & possible).tolist():
+            for i in np.flatnonzero(rows[batch.row] & (most > above * s1)).tolist():
                 yield from self._doubts_of(batch, i, others, above)
 
     def _doubts_of(self, batch: FaceBatch, i: int, others: Array, above: float) -> Iterator[JudgementDoubt]:
