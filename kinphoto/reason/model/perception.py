@@ -145,7 +145,7 @@ class Judgement:
     @property
     def careless(self) -> Judgement:
         """The same, if the judge was careless for certain."""
-        return replace(self, doubt=1.0)
+        return Judgement(self.low, self.high, self.share, 1.0)
 
     @property
     def slip_at_most(self) -> float:

@@ -39,8 +39,9 @@ ROUNDS, DAMPED_FROM, DAMPING, TOLERANCE = 40, 15, 0.3, 0.003
 """The most rounds; the first damped one and by how much; the change of a belief below which a message has converged."""
 TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
-AT_MOST = 1.01
-"""A mean of a kernel is at most as much as its greatest value, but for rounding."""
+AT_MOST, AT_MOST_LASTING = 1.01, 1.2
+"""A mean of a kernel is at most as much as its greatest value, but for rounding; and so it is after the last day on
+which somebody is known to have lived, but for half a quarter-year in which the very old may die."""
 FEW_CELLS = 1 << 18
 """Numbers to be transformed that are not worth the threads, as for a single photograph."""
 
@@ -235,8 +236,8 @@ class BeliefPropagation:
             others = normalised(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
             s1[batch] = np.add.reduceat(others * seen, begin[:-1])
             there = np.add.reduceat(others * self.faces.alive[self.to_photo.of(some)[0]], begin[:-1])
-            most = AT_MOST * self.padded_kernels.plain[careless[batch]].max(axis=1) * there
-            most[careless_lasting[batch] >= 0] = np.inf  # how many lived so long does not bound them
+            most = self.padded_kernels.plain[careless[batch]].max(axis=1) * there
+            most *= np.where(careless_lasting[batch] >= 0, AT_MOST_LASTING, AT_MOST)
             more = np.flatnonzero(most > least[batch] * s1[batch])
             if len(more):
                 slips = (np.repeat(kernel[batch[more]], many) for kernel in (careless, careless_lasting))
