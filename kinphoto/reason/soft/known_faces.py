@@ -290,6 +290,8 @@ class KnownFaces:
             found[len(same) > 1, fitted].extend(same)
         self.arrays: list[FaceArrays] = []
         for (several, fitted), some in found.items():
+            if not some:
+                continue
             points = perception.ANYBODY.weights if several else np.ones(1)
             tables = JudgementTables(informants, averaged=len(points) == 1)
             for face in sorted(some, key=lambda f: f.informant):
