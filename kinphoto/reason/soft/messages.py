@@ -42,6 +42,9 @@ TOGETHER = 1 << 19
 AT_MOST, AT_MOST_LASTING = 1.01, 1.2
 """A mean of a kernel is at most as much as its greatest value, but for rounding; and so it is after the last day on
 which somebody is known to have lived, but for half a quarter-year in which the very old may die."""
+NEARLY = 0.5
+"""A face is looked at closely whose judge may be careless with this share of the chance that counts, as far as can be
+told from its last message."""
 FEW_CELLS = 1 << 18
 """Numbers to be transformed that are not worth the threads, as for a single photograph."""
 
@@ -135,6 +138,8 @@ class BeliefPropagation:
         self.in_photo = np.zeros(self.to_photo.start[-1], dtype=precision)
         self.in_birth = np.zeros(self.to_birth.start[-1], dtype=precision)
         self.log_birth = np.log(np.maximum(prior, 1e-30)).astype(precision)
+        self.greatest = np.ones(len(faces.birth), dtype=precision)
+        """Of each face, by how much its message to the photograph was divided, so that it is 1 at most."""
         self.unary = unary.astype(precision, copy=False)
         self.log_photo = self.unary.copy()
         self.given = self._by_length()
@@ -194,7 +199,10 @@ class BeliefPropagation:
             own, many = (chosen, 1) if to_photo else self._rows(chosen)
             here, _ = lists.of(own)
             begin = begin[::many]
-            new /= np.repeat(np.maximum.reduceat(new, begin[:-1]), np.diff(begin))
+            greatest = np.maximum.reduceat(new, begin[:-1])
+            new /= np.repeat(greatest, np.diff(begin))
+            if to_photo:
+                self.greatest[chosen] = greatest
             np.maximum(new, LEAST_MESSAGE, out=new)
             before = into[here]
             old = np.exp(before)
@@ -227,7 +235,12 @@ class BeliefPropagation:
         ]
 
         def of(batch: Ints, n: int) -> None:
-            some = chosen[batch]
+            most = self.padded_kernels.plain[careless[batch]].max(axis=1)
+            most *= np.where(careless_lasting[batch] >= 0, AT_MOST_LASTING, AT_MOST)
+            near = self._may_be_careless(chosen[batch], most, NEARLY * least[batch])
+            batch, most, some = batch[near], most[near], chosen[batch[near]]
+            if not len(batch):
+                return
             rows, many = self._rows(some)
             seen, _ = self._means(some, n, self.faces.kernel[rows], self.faces.late_kernel[rows])
             at, begin = self.photos.of(self.faces.photo[some])
@@ -236,9 +249,7 @@ class BeliefPropagation:
             others = normalised(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
             s1[batch] = np.add.reduceat(others * seen, begin[:-1])
             there = np.add.reduceat(others * self.faces.alive[self.to_photo.of(some)[0]], begin[:-1])
-            most = self.padded_kernels.plain[careless[batch]].max(axis=1) * there
-            most *= np.where(careless_lasting[batch] >= 0, AT_MOST_LASTING, AT_MOST)
-            more = np.flatnonzero(most > least[batch] * s1[batch])
+            more = np.flatnonzero(most * there > least[batch] * s1[batch])
             if len(more):
                 slips = (np.repeat(kernel[batch[more]], many) for kernel in (careless, careless_lasting))
                 slipped, begin = self._means(some[more], n, *slips)
@@ -248,6 +259,15 @@ class BeliefPropagation:
         for _ in parallel_map(lambda job: of(*job), jobs):
             pass
         return s0, s1
+
+    def _may_be_careless(self, chosen: Ints, most: Array, least: Array) -> Ints:
+        """Which of these faces may have s0 / s1 above `least`, with a careless mean of `most`: with m the last message
+        and q the belief, s1 = (1 - rest sum of q / m) / share, and s0 is `most` times the sum of q / m at most."""
+        f, (at, begin) = self.faces, self.photos.of(self.faces.photo[chosen])
+        others = normalised(self.log_photo[at], begin) * np.exp(-self.in_photo[self.to_photo.of(chosen)[0]])
+        others = np.add.reduceat(others, begin[:-1]) / self.greatest[chosen]
+        s1 = (1 - f.rest[chosen] * others) / f.share[chosen]
+        return np.flatnonzero(most * others > least * s1)
 
     def _to_photo(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
         """The messages of these faces to their photographs, not yet scaled."""
