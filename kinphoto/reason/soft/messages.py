@@ -39,12 +39,10 @@ ROUNDS, DAMPED_FROM, DAMPING, TOLERANCE = 40, 15, 0.3, 0.003
 """The most rounds; the first damped one and by how much; the change of a belief below which a message has converged."""
 TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
-AT_MOST, AT_MOST_LASTING = 1.01, 1.2
-"""A mean of a kernel is at most as much as its greatest value, but for rounding; and so it is after the last day on
-which somebody is known to have lived, but for half a quarter-year in which the very old may die."""
+AT_MOST = 1.01
+"""A mean of a kernel is at most as much as its greatest value, but for rounding."""
 NEARLY = 0.5
-"""A face is looked at closely whose judge may be careless with this share of the chance that counts, as far as can be
-told from its last message."""
+"""Share of the chance that counts from which a face may be judged carelessly, as far as its last message tells."""
 FEW_CELLS = 1 << 18
 """Numbers to be transformed that are not worth the threads, as for a single photograph."""
 
@@ -215,6 +213,29 @@ class BeliefPropagation:
             found.append(chosen[by > self.tolerance])
         return np.concatenate(found)
 
+    def may_be_careless(self, chosen: Ints, careless: Ints, careless_lasting: Ints, least: Array | float) -> Ints:
+        """The places of those of these faces for which s0 may be `least` times s1 (as in `doubted`), from their last
+        messages alone: with m the message and q the belief of a photograph, s1 is (1 - rest sum of q / m) / share, and
+        s0 at most the greatest careless mean times the sum of q / m."""
+        f, greatest = self.faces, AT_MOST * self.padded_kernels.plain.max(axis=1)
+        least = np.broadcast_to(least, len(chosen))
+        found = [np.zeros(0, dtype=np.int64)]
+        for places in _batches(np.arange(len(chosen)), int(np.diff(self.births.start).max())):
+            some = chosen[places]
+            at, begin = self.photos.of(f.photo[some])
+            others = normalised(self.log_photo[at], begin) * np.exp(-self.in_photo[self.to_photo.of(some)[0]])
+            others = np.add.reduceat(others, begin[:-1]) / self.greatest[some]
+            s0, s1 = greatest[careless[places]] * others, (1 - f.rest[some] * others) / f.share[some]
+            late = np.flatnonzero(careless_lasting[places] >= 0)
+            if len(late):
+                rows, lists = entries(self.looks.face, some[late])
+                at, begin = self.births.of(self.looks.row[rows])
+                begin = begin[lists]
+                cavity = normalised(self.log_birth[at] - self.in_birth[self.to_birth.of(rows)[0]], begin)
+                s0[late] *= np.maximum(np.add.reduceat(cavity * self.early[at], begin[:-1]), 1.0)
+            found.append(places[s0 > NEARLY * least[places] * s1])
+        return np.concatenate(found)
+
     def doubted(
         self, chosen: Ints, careless: Ints, careless_lasting: Ints, least: Array | float = 0.0
     ) -> tuple[Array, Array]:
@@ -235,12 +256,7 @@ class BeliefPropagation:
         ]
 
         def of(batch: Ints, n: int) -> None:
-            most = self.padded_kernels.plain[careless[batch]].max(axis=1)
-            most *= np.where(careless_lasting[batch] >= 0, AT_MOST_LASTING, AT_MOST)
-            near = self._may_be_careless(chosen[batch], most, NEARLY * least[batch])
-            batch, most, some = batch[near], most[near], chosen[batch[near]]
-            if not len(batch):
-                return
+            some = chosen[batch]
             rows, many = self._rows(some)
             seen, _ = self._means(some, n, self.faces.kernel[rows], self.faces.late_kernel[rows])
             at, begin = self.photos.of(self.faces.photo[some])
@@ -249,7 +265,9 @@ class BeliefPropagation:
             others = normalised(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
             s1[batch] = np.add.reduceat(others * seen, begin[:-1])
             there = np.add.reduceat(others * self.faces.alive[self.to_photo.of(some)[0]], begin[:-1])
-            more = np.flatnonzero(most * there > least[batch] * s1[batch])
+            most = AT_MOST * self.padded_kernels.plain[careless[batch]].max(axis=1) * there
+            most[careless_lasting[batch] >= 0] = np.inf  # how many lived so long does not bound them
+            more = np.flatnonzero(most > least[batch] * s1[batch])
             if len(more):
                 slips = (np.repeat(kernel[batch[more]], many) for kernel in (careless, careless_lasting))
                 slipped, begin = self._means(some[more], n, *slips)
@@ -259,15 +277,6 @@ class BeliefPropagation:
         for _ in parallel_map(lambda job: of(*job), jobs):
             pass
         return s0, s1
-
-    def _may_be_careless(self, chosen: Ints, most: Array, least: Array) -> Ints:
-        """Which of these faces may have s0 / s1 above `least`, with a careless mean of `most`: with m the last message
-        and q the belief, s1 = (1 - rest sum of q / m) / share, and s0 is `most` times the sum of q / m at most."""
-        f, (at, begin) = self.faces, self.photos.of(self.faces.photo[chosen])
-        others = normalised(self.log_photo[at], begin) * np.exp(-self.in_photo[self.to_photo.of(chosen)[0]])
-        others = np.add.reduceat(others, begin[:-1]) / self.greatest[chosen]
-        s1 = (1 - f.rest[chosen] * others) / f.share[chosen]
-        return np.flatnonzero(most * others > least * s1)
 
     def _to_photo(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
         """The messages of these faces to their photographs, not yet scaled."""
