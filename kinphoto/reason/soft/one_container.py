@@ -177,6 +177,20 @@ def with_themes_apart(kept: bytes) -> Iterator[tuple[frozenset[str], bytes]]:
         kept = kept[end:]
 
 
+def told_without_number(kept: bytes, photograph: str) -> bytes | None:
+    """What a container (as it was kept) would have told a photograph (id) without the number of that; None where it is
+    not in there, or no number of it counts."""
+    for there, part in with_themes_apart(kept):
+        if photograph in there:
+            one = OneContainer.unpacked(part)
+            row = one.said.row_of[photograph]
+            if one.number[row] < 0:
+                return None
+            heard = one.without_numbers([photograph]).heard()
+            return next(heard.packed(np.array([row], dtype=np.int64)))
+    return None
+
+
 @dataclass(frozen=True)
 class OneContainer:
     """One container: what its photographs say, where each lies, the archive's rate and the density around it on the
@@ -211,6 +225,13 @@ class OneContainer:
             number=np.concatenate([self.number, [-1]])[np.concatenate([stay, at])][order],  # of a new one nobody knows
         )  # fmt: skip
 
+    def without_numbers(self, photographs: Collection[str]) -> OneContainer:
+        """The same where the numbers of these photographs say nothing to anybody."""
+        row_of = self.said.row_of
+        number = self.number.copy()
+        number[[row_of[p] for p in photographs if p in row_of]] = -1
+        return replace(self, number=number)
+
     def heard(self) -> Heard:
         """What each row hears now."""
         many = len(self.position)
@@ -218,10 +239,11 @@ class OneContainer:
             np.arange(many), np.ones(many, dtype=np.int64), self.position, np.array([-1, -1]), np.array([0, 1]),
             ("", ""), {} if self.arrangement is None else {1: self.arrangement}, self.number,
         )  # fmt: skip
-        trees = _Alone(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
+        trees = Trees(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
+        trees.keep_told()
         trees.gather(np.arange(many))
         trees.lies(1, self.around, self.widths)
-        trees.leave_out(UNLIKELY)
+        _leave_out(trees, UNLIKELY)
         steps = np.zeros(self.said.likelihood.shape, dtype=np.uint8)
         for part, told in trees.messages():
             steps[part] = in_steps(told)
@@ -312,23 +334,13 @@ class _Points(Years):
         return np.asarray(weight @ self.bells)
 
 
-class _Alone(Trees):
-    """One container, in which what each photograph tells is asked for twice and worked out once."""
-
-    _told: Array | None = None
-
-    def _log(self, likelihood: Array, tail: Array) -> Array:
-        if self._told is None or len(self._told) != len(likelihood):
-            self._told = super()._log(likelihood, tail)
-        return self._told.copy()
-
-    def leave_out(self, by: float) -> None:
-        """Go on without the points that are so much less likely than the likeliest (logarithm)."""
-        log = self.before[1] + self.evidence[1]
-        chosen = np.flatnonzero(log > log.max() - by)
-        assert self._told is not None
-        self._told, self.years = self._told[:, chosen], _Points(self.years, chosen)
-        self.before, self.evidence = self.before[:, chosen], self.evidence[:, chosen]
+def _leave_out(trees: Trees, by: float) -> None:
+    """Go on without the points of the one container that are so much less likely than the likeliest (logarithm)."""
+    log = trees.before[1] + trees.evidence[1]
+    chosen = np.flatnonzero(log > log.max() - by)
+    trees.years = _Points(trees.years, chosen)
+    trees.before, trees.evidence = trees.before[:, chosen], trees.evidence[:, chosen]
+    trees.told = None if trees.told is None else trees.told[:, chosen]
 
 
 def _inside(mass: Array) -> tuple[Ints, Ints]:
