@@ -64,6 +64,8 @@ def _closed(span: Span | None, first: int, last: int) -> Span:
     """`span` with its open ends closed."""
     if span is None:
         return Span(first, last)
+    if span.first is not None and span.last is not None and span.first <= span.last:
+        return span
     start = first if span.first is None else span.first
     end = max(last, start) if span.last is None else span.last
     return Span(start, max(start, end))

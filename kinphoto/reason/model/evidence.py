@@ -292,6 +292,8 @@ def undisputed(seen: Iterable[Appearance]) -> list[Appearance]:
     """
     appearances = list(seen)
     denied = {(a.photograph, a.region, a.person) for a in appearances if a.denied}
+    if not denied:
+        return [a for a in appearances if a.person is not None]
     return [
         a
         for a in appearances

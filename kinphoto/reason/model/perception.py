@@ -145,7 +145,7 @@ class Judgement:
     @property
     def careless(self) -> Judgement:
         """The same, if the judge was careless for certain."""
-        return replace(self, doubt=1.0)
+        return Judgement(self.low, self.high, self.share, 1.0)
 
     @property
     def slip_at_most(self) -> float:
@@ -227,6 +227,8 @@ def _carelessly_younger(edge: Value, age: Value) -> Array:
 def judged(of: Judgement, younger: Callable[[float], Array], careless: Array) -> Array:
     """M: the likelihood of a judgement, from the values of `younger` at its edges and of `careless`, for any ages, b
     and k."""
+    if of.doubt == 1:
+        return careless
     careful = younger(of.high)
     if isfinite(of.low):
         careful = careful - younger(of.low)

@@ -79,8 +79,10 @@ class Appearances:
         if not self.lives.is_informative(person):
             return
         birth, death, judged = self.lives.known_birth(person), self.lives.death(person), counted(judged)
+        if birth is not None and not judged and not stated and self._alive_throughout(row, birth, death):
+            return
         ages = by_judge(judged)
-        age, judges = tuple(ages.values()), tuple(self._number(who) for who in ages)
+        age, judges = tuple(ages.values()), tuple([self._number(who) for who in ages])
         rest = (1 - share) * perception.of_nobody(age, len(stated))
         face = row, person, share, rest, age, judges, judged, stated
         if birth is None and self.isolated:
@@ -88,7 +90,7 @@ class Appearances:
             self.unusual[row].append(Region(self.groups.members[row][0], (name,), judged))
         elif birth is None:
             self.vague_faces.append(Face(*face))
-        elif age or stated or not self._alive_throughout(row, birth, death):
+        else:
             self.known_faces.append(KnownFace(*face, birth.middle, birth.width, death))
 
     def _number(self, informant: str | None) -> int:

@@ -184,15 +184,17 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
     root = lying.root[lying.of]
     many, cells = len(lying.parent), likelihood.shape[1]
     weight = 1 / np.sqrt(np.maximum(np.bincount(root, minlength=many), 1))
-    used = np.unique(root)
+    used, by_box = np.unique(root), np.argsort(root, kind="stable")
     found = np.full((many, cells), 1 / cells, dtype=np.float32)
     for _ in range(ROUNDS):
         by_root = np.zeros((many, cells), dtype=np.float32)
-        for at in _slices(len(root), TOGETHER):
+        for some in _slices(len(root), TOGETHER):
+            at = by_box[some]  # so that few containers get a share of each
+            boxes, place = np.unique(root[at], return_inverse=True)
             posterior = found[root[at]]
             posterior *= likelihood[at]
             posterior *= (weight[root[at]] / np.maximum(posterior.sum(axis=1), LEAST))[:, None]
-            by_root += summed_by(root[at], many) @ posterior
+            by_root[boxes] += summed_by(place, len(boxes)) @ posterior
         others = by_root.sum(axis=0)[None] - by_root[used]
         smooth = gaussian_filter1d(others, SMOOTH / QUARTER_YEAR, axis=1, mode="nearest")
         found[used] = np.maximum(smooth, 0) + FLAT / cells

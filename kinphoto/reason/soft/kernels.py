@@ -49,8 +49,8 @@ _SHIFTS, _SHIFT_WEIGHTS = triangular_weights(6)
 
 def nodes_below(age: Array) -> tuple[Ints, Array]:
     """The node at or below each age (years), and the way to the next, 0 to 1."""
-    at = np.where(age < TURN, age * 24, 24 * TURN + (age - TURN) * 4)
-    at = np.clip(at, 0, len(NODES) - 1.001)
+    at = np.minimum(age * 24, 24 * TURN + (age - TURN) * 4)  # the lesser is that for this age
+    at = np.clip(at, 0, len(NODES) - 1.001, out=at)
     node = at.astype(np.int64)
     return node, at - node
 

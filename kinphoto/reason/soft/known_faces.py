@@ -113,14 +113,15 @@ class FaceArrays:
         person, self.whose = _each_once([f.person for f in self.faces])
         self.life = Deaths([self.faces[i].death for i in person], self.born[person])
         self.break_row, self.breaks = self._breaks()
-        early = self.born + self.width / 2 <= self.first[self.row]
-        self.simple = early & (self.life.until[self.whose] >= self.last[self.row]) & (stated == 0)
+        self.certain = np.stack([
+            np.where(stated > 0, inf, self.born + self.width / 2), self.life.until[self.whose]
+        ])  # fmt: skip
+        """From when to when A is 1 of each face: nowhere of one with a stated age."""
         key = np.stack([self.row, np.array([f.informant for f in self.faces], dtype=np.int64)])
         new = np.flatnonzero(np.any(key[:, 1:] != key[:, :-1], axis=0)) + 1 if len(self.weights) > 1 else None
         single = np.arange(len(self.row)) if new is None else np.concatenate([[0], new])[: len(self.row)]
         self.sets = np.append(single, len(self.row)).astype(np.int64)
-        self.slip = np.array([f.age[0].slip_at_most if f.age else 0.0 for f in self.faces])
-        self.several = np.array([len(f.judged) > 1 for f in self.faces], dtype=bool)
+        self.slip = np.array([max((one.slip_at_most for _, one in f.judged), default=0.0) for f in self.faces])
         self.set_row = self.row[self.sets[:-1]]
 
     def _breaks(self) -> tuple[Ints, Array]:
@@ -168,13 +169,13 @@ class FaceArrays:
 
     def _alive_and_judged(self, faces: Ints, sizes: Ints, day: Array) -> tuple[Array, Array]:
         """A (cells,) and M (cells, points) of these faces, each on `sizes` cells with these middles."""
-        years = (day - np.repeat(self.born[faces], sizes)) / DAYS_PER_YEAR
+        whose = np.repeat(faces, sizes)
+        years = (day - self.born[whose]) / DAYS_PER_YEAR
         a = np.ones(len(day), dtype=np.float32)
-        odd = np.flatnonzero(np.repeat(~self.simple[faces], sizes))
+        odd = np.flatnonzero((day <= self.certain[0, whose]) | (day > self.certain[1, whose]))
         if len(odd):
-            whose = np.repeat(faces, sizes)[odd]
-            a[odd] = self._there(whose, day[odd], years[odd])
-        table = np.repeat(self.table[faces], sizes)
+            a[odd] = self._there(whose[odd], day[odd], years[odd])
+        table = self.table[whose]
         if (self.table[faces] >= 0).all():
             return a, self.tables.look_up(table, years)
         m = np.ones((len(day), len(self.weights)), dtype=np.float32)
@@ -251,8 +252,7 @@ class FaceFactors:
             others *= batch.a[:, None]
             most = self.arrays.slip[batch.faces] * np.add.reduceat(_summed(others), batch.begin[:-1], dtype=np.float64)
             s1 = np.add.reduceat(np.einsum("ij,ij->i", others, batch.m), batch.begin[:-1], dtype=np.float64)
-            possible = self.arrays.several[batch.faces] | (most > above * s1)
-            for i in np.flatnonzero(rows[batch.row] & possible).tolist():
+            for i in np.flatnonzero(rows[batch.row] & (most > above * s1)).tolist():
                 yield from self._doubts_of(batch, i, others, above)
 
     def _doubts_of(self, batch: FaceBatch, i: int, others: Array, above: float) -> Iterator[JudgementDoubt]:
@@ -290,6 +290,8 @@ class KnownFaces:
             found[len(same) > 1, fitted].extend(same)
         self.arrays: list[FaceArrays] = []
         for (several, fitted), some in found.items():
+            if not some:
+                continue
             points = perception.ANYBODY.weights if several else np.ones(1)
             tables = JudgementTables(informants, averaged=len(points) == 1)
             for face in sorted(some, key=lambda f: f.informant):

@@ -41,6 +41,8 @@ TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
 AT_MOST = 1.01
 """A mean of a kernel is at most as much as its greatest value, but for rounding."""
+NEARLY = 0.5
+"""Share of the chance that counts from which a face may be judged carelessly, as far as its last message tells."""
 FEW_CELLS = 1 << 18
 """Numbers to be transformed that are not worth the threads, as for a single photograph."""
 
@@ -134,6 +136,8 @@ class BeliefPropagation:
         self.in_photo = np.zeros(self.to_photo.start[-1], dtype=precision)
         self.in_birth = np.zeros(self.to_birth.start[-1], dtype=precision)
         self.log_birth = np.log(np.maximum(prior, 1e-30)).astype(precision)
+        self.greatest = np.ones(len(faces.birth), dtype=precision)
+        """Of each face, by how much its message to the photograph was divided, so that it is 1 at most."""
         self.unary = unary.astype(precision, copy=False)
         self.log_photo = self.unary.copy()
         self.given = self._by_length()
@@ -193,7 +197,10 @@ class BeliefPropagation:
             own, many = (chosen, 1) if to_photo else self._rows(chosen)
             here, _ = lists.of(own)
             begin = begin[::many]
-            new /= np.repeat(np.maximum.reduceat(new, begin[:-1]), np.diff(begin))
+            greatest = np.maximum.reduceat(new, begin[:-1])
+            new /= np.repeat(greatest, np.diff(begin))
+            if to_photo:
+                self.greatest[chosen] = greatest
             np.maximum(new, LEAST_MESSAGE, out=new)
             before = into[here]
             old = np.exp(before)
@@ -204,6 +211,29 @@ class BeliefPropagation:
             into[here] = np.log(new)
             _add_lists(log, there[begin[:-1]], into[here] - before, begin)
             found.append(chosen[by > self.tolerance])
+        return np.concatenate(found)
+
+    def may_be_careless(self, chosen: Ints, careless: Ints, careless_lasting: Ints, least: Array | float) -> Ints:
+        """The places of those of these faces for which s0 may be `least` times s1 (as in `doubted`), from their last
+        messages alone: with m the message and q the belief of a photograph, s1 is (1 - rest sum of q / m) / share, and
+        s0 at most the greatest careless mean times the sum of q / m."""
+        f, greatest = self.faces, AT_MOST * self.padded_kernels.plain.max(axis=1)
+        least = np.broadcast_to(least, len(chosen))
+        found = [np.zeros(0, dtype=np.int64)]
+        for places in _batches(np.arange(len(chosen)), int(np.diff(self.births.start).max())):
+            some = chosen[places]
+            at, begin = self.photos.of(f.photo[some])
+            others = normalised(self.log_photo[at], begin) * np.exp(-self.in_photo[self.to_photo.of(some)[0]])
+            others = np.add.reduceat(others, begin[:-1]) / self.greatest[some]
+            s0, s1 = greatest[careless[places]] * others, (1 - f.rest[some] * others) / f.share[some]
+            late = np.flatnonzero(careless_lasting[places] >= 0)
+            if len(late):
+                rows, lists = entries(self.looks.face, some[late])
+                at, begin = self.births.of(self.looks.row[rows])
+                begin = begin[lists]
+                cavity = normalised(self.log_birth[at] - self.in_birth[self.to_birth.of(rows)[0]], begin)
+                s0[late] *= np.maximum(np.add.reduceat(cavity * self.early[at], begin[:-1]), 1.0)
+            found.append(places[s0 > NEARLY * least[places] * s1])
         return np.concatenate(found)
 
     def doubted(

@@ -190,8 +190,11 @@ class Neighbours:
         if not len(judged):
             return []
         doubt = np.array([self.faces[i].judged[0][1].doubt for i in judged.tolist()])
+        least = above / np.maximum(doubt, 1e-30)
         careless, lasting = self.careless[:, judged]
-        s0, s1 = self.propagation.doubted(judged, careless, lasting, above / np.maximum(doubt, 1e-30))
+        near = self.propagation.may_be_careless(judged, careless, lasting, least)
+        judged = judged[near]
+        s0, s1 = self.propagation.doubted(judged, careless[near], lasting[near], least[near])
         found = []
         for i, a, b in zip(judged.tolist(), s0.tolist(), s1.tolist(), strict=True):
             (age, judgement) = self.faces[i].judged[0]

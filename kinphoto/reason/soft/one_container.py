@@ -52,11 +52,19 @@ class NamedTable:
     @classmethod
     def of(cls, table: sparse.csr_array, names: Sequence[str] | range) -> NamedTable:
         """Only the columns that have something in them; their numbers serve as names too."""
-        used, index = np.unique(table.indices, return_inverse=True)
-        shape = table.shape[0], max(len(used), 1)
-        return cls(
-            sparse.csr_array((table.data, index, table.indptr), shape), tuple(str(names[k]) for k in used.tolist())
-        )
+        return next(cls.of_parts(table, names, np.array([0, table.shape[0]])))
+
+    @classmethod
+    def of_parts(cls, table: sparse.csr_array, names: Sequence[str] | range, ends: Ints) -> Iterator[NamedTable]:
+        """As `of`, of the rows from each of these `ends` to the next."""
+        part = np.repeat(np.arange(len(ends) - 1), np.diff(table.indptr[ends]))
+        used, index = np.unique(part * table.shape[1] + table.indices, return_inverse=True)
+        first, column = np.searchsorted(used, np.arange(len(ends)) * table.shape[1]), (used % table.shape[1]).tolist()
+        for (begin, end), (low, high) in zip(pairwise(ends.tolist()), pairwise(first.tolist()), strict=True):
+            start = table.indptr[begin : end + 1]
+            here, shape = slice(start[0], start[-1]), (end - begin, max(high - low, 1))
+            some = sparse.csr_array((table.data[here], index[here] - low, start - start[0]), shape)
+            yield cls(some, tuple(str(names[k]) for k in column[low:high]))
 
     def take(self, rows: Ints) -> NamedTable:
         """These rows alone."""
@@ -90,12 +98,8 @@ class OwnLikelihoods:
         cls, photographs: Sequence[tuple[str, ...]], first: int, likelihood: Array, sharing: Sharing
     ) -> OwnLikelihoods:
         """What these rows tell."""
-        none = sparse.csr_array((len(photographs), 1), dtype=np.float32)
-        strips = none if sharing.strips is None else sharing.strips
-        return cls(
-            tuple(photographs), first, likelihood, NamedTable.of(sharing.births, sharing.people),
-            NamedTable.of(sharing.loads, sharing.names), NamedTable.of(strips, range(strips.shape[1])),
-        )  # fmt: skip
+        tables = next(_tables(sharing, np.array([0, len(photographs)])))
+        return cls(tuple(photographs), first, likelihood, *tables)
 
     @cached_property
     def row_of(self) -> dict[str, int]:
@@ -134,6 +138,14 @@ class OwnLikelihoods:
         return Sharing(self.births.table, loads, self.strips.table if self.strips.names else None, int(judge.sum()))
 
 
+def _tables(sharing: Sharing, ends: Ints) -> Iterator[tuple[NamedTable, NamedTable, NamedTable]]:
+    """Births, loads and strips of the rows from each of these `ends` to the next."""
+    none = sparse.csr_array((sharing.loads.shape[0], 1), dtype=np.float32)
+    strips = none if sharing.strips is None else sharing.strips
+    named = (sharing.births, sharing.people), (sharing.loads, sharing.names), (strips, range(strips.shape[1]))
+    return zip(*(NamedTable.of_parts(table, names, ends) for table, names in named), strict=True)
+
+
 def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]]) -> dict[str, bytes]:
     """Each container with several photographs, packed, by its id, and behind it the themes in it that have several;
     `members` are those of each row of `Groups`."""
@@ -141,12 +153,12 @@ def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]])
     number = np.full(len(lying.of), -1) if lying.number is None else lying.number
     order = np.argsort(lying.of, kind="stable")
     ends = np.searchsorted(lying.of[order], np.arange(len(lying.parent) + 1))
-    for i, name in enumerate(lying.names):
+    tables = _tables(trees.sharing.take(order), ends)
+    for i, (name, of) in enumerate(zip(lying.names, tables, strict=True)):
         rows = order[ends[i] : ends[i + 1]]
         if name and len(rows) > 1:
-            sharing = trees.sharing.take(rows)
-            photographs = [members[row] for row in lying.rows[rows].tolist()]
-            there = OwnLikelihoods.of(photographs, first, trees.likelihood[rows], sharing)
+            photographs = tuple(members[row] for row in lying.rows[rows].tolist())
+            there = OwnLikelihoods(photographs, first, trees.likelihood[rows], *of)
             kept = OneContainer(
                 there, lying.position[rows], trees.tail[i], trees.around[i], trees.widths[i], lying.said.get(i),
                 number[rows],

@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from math import ceil, floor
 
 import numpy as np
 
@@ -124,8 +125,8 @@ def posterior(cells: Grid, mass: Array, row: int) -> Posterior:
 
 def days(start: float, end: float) -> tuple[int, int]:
     """The first and last day that an interval on the line of day numbers touches."""
-    first = int(np.floor(start + _NOTHING))
-    return first, max(first, int(np.ceil(end - _NOTHING)) - 1)
+    first = floor(start + _NOTHING)
+    return first, max(first, ceil(end - _NOTHING) - 1)
 
 
 def inferred_edtf(first: int, last: int) -> str:

@@ -95,11 +95,11 @@ def _region(photograph: str, appearances: list[ev.Appearance], known: Lookup) ->
 
 def judgements(ages: Iterable[ev.Age]) -> Judged:
     """The judged ages among these, each with its likelihood."""
-    return tuple(
+    return tuple([
         (age, perception.judgement(age.low, age.high, ev.CHANCE_WRONG[age.trust]))
         for age in ages
         if age.basis is ev.AgeBasis.APPARENT
-    )
+    ])  # fmt: skip
 
 
 def counted(judged: Judged) -> Judged:
@@ -109,8 +109,8 @@ def counted(judged: Judged) -> Judged:
 
 def by_judge(judged: Judged) -> dict[str | None, Judgement]:
     """What each judge says of one face; who is not named is one judge."""
-    if len(judged) == 1:
-        return {judged[0][0].informant: judged[0][1]}
+    if len(judged) < 2:
+        return {age.informant: judgement for age, judgement in judged}
     found: dict[str | None, list[Judgement]] = defaultdict(list)
     for age, judgement in judged:
         found[age.informant].append(judgement)
@@ -119,7 +119,7 @@ def by_judge(judged: Judged) -> dict[str | None, Judgement]:
 
 def stated_of(ages: Iterable[ev.Age]) -> StatedAges:
     """The stated ages among these."""
-    return tuple((age.low, age.high, age.trust) for age in ages if age.basis is ev.AgeBasis.STATED)
+    return tuple([(age.low, age.high, age.trust) for age in ages if age.basis is ev.AgeBasis.STATED])
 
 
 def _name(appearances: list[ev.Appearance], known: Lookup) -> Candidate:

@@ -98,6 +98,23 @@ def test_who_cannot_be_careless_enough_is_left_out() -> None:
     assert left_out >= n  # nobody is a thousand times as careless
 
 
+def test_whoever_may_be_careless_is_told_from_the_messages_alone() -> None:
+    """Whoever is so many times as careless is among those that are looked at closely, and not everybody always is."""
+    looked_at = 0
+    for seed in range(8):
+        world = World(TREE, seed)
+        world.run()
+        n = len(TREE)
+        asked = np.arange(n), np.full(n, 2 * n), np.where(world.lasting, 2 * n + 1, -1)
+        s0, s1 = world.propagation.doubted(*asked)
+        for least in (s0 / s1).tolist():
+            near = world.propagation.may_be_careless(*asked, least)
+            assert set(np.flatnonzero(s0 >= least * s1).tolist()) <= set(near.tolist())
+            looked_at += len(near)
+        assert not len(world.propagation.may_be_careless(*asked, 1e4))
+    assert looked_at < 8 * n * n
+
+
 def test_a_look_is_summed_out_together_with_the_birth() -> None:
     """One birth with three looks and one with none, in three photographs: against the sum over everything."""
     dice = np.random.default_rng(4)
