@@ -133,8 +133,9 @@ def near(
     informants = None
     if found is not None:
         kept, informants = _concerning(connection, found.conflicts, evidence, code), found.informants
+    withdrawn = withdrawn_of(reached) if in_words else ()
     return Neighbourhood(
-        code, evidence, gathered, withdrawn_of(reached), kept, reached.found.complete, informants, births, whole,
+        code, evidence, gathered, withdrawn, kept, reached.found.complete, informants, births, whole,
         _tied(connection, reached),
     )  # fmt: skip
 
@@ -177,7 +178,7 @@ def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
             if one.code not in found:
                 asked = one.wholly_reached
                 inference = one.inference()
-                inference.hear(beside.told_by(inference, asked, one.code))
+                inference.hear(beside.told_by(inference, asked))
                 local_inference = inference.local_inference(asked)
                 found |= {p: one.estimate(local_inference, p) for p in asked}
                 beside.keep_alone(inference.alone(local_inference.dated_exposures))

@@ -13,7 +13,7 @@ import json
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -61,6 +61,11 @@ class NamedTable:
     def take(self, rows: Ints) -> NamedTable:
         """These rows alone."""
         return NamedTable(self.table[rows], self.names)
+
+    def weights(self, together: Mapping[str, float]) -> Array:
+        """What each row counts for in a container whose loads add up to these by name: 1 / (1 + the sum of c_jk)."""
+        others = np.array([together.get(name, 0.0) for name in self.names] or [0.0])
+        return np.asarray(1 / (1 + self.table @ others))
 
     def with_rows(self, other: NamedTable) -> NamedTable:
         """The same, with the rows of another one behind its own."""
@@ -159,8 +164,8 @@ def with_themes_apart(kept: bytes) -> Iterator[tuple[frozenset[str], bytes]]:
     """What was kept of a container: its own photographs (ids) and those of each theme in it, each with what is packed
     of these alone."""
     while kept:
-        head, sizes, at = _head(kept)
-        end = at + sum(size * np.dtype(kind).itemsize for size, kind in zip(sizes, _KINDS, strict=True))
+        head, at = _head(kept)
+        end = at + sum(size * np.dtype(kind).itemsize for size, kind in zip(head["sizes"], _KINDS, strict=True))
         yield frozenset(p for some in head["photographs"] for p in some), kept[:end]
         kept = kept[end:]
 
@@ -179,18 +184,12 @@ class OneContainer:
     arrangement: ev.Arrangement | None
     number: Ints
 
-    def changed(
-        self, by: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
-    ) -> OneContainer | None:
+    def changed(self, by: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str]) -> OneContainer:
         """The same where these photographs say something else (all of them lie here, at these places), and others
-        (`gone`) nothing any more; None where no likelihood is moved by more than `least` (total variation)."""
+        (`gone`) nothing any more."""
         other, known = by.row_of.keys() | set(gone), self.said.row_of
         stay = np.array([i for i, some in enumerate(self.said.photographs) if other.isdisjoint(some)], dtype=np.int64)
         at = np.array([known.get(some[0], len(known)) for some in by.photographs], dtype=np.int64)
-        if len(stay) + len(at) == len(self.said.photographs) and not np.any(at == len(known)):
-            moved = np.abs(by.on(self.said.first, len(self.rate)) - self.said.likelihood[at]).sum(axis=1) / 2
-            if moved.max(initial=0) <= least:
-                return None
         order = np.argsort(np.concatenate([stay, at]), kind="stable")  # as they lay, if nobody said where
         places = np.array([position[some[0]] for some in by.photographs], dtype=np.int64)
         return replace(
@@ -251,22 +250,10 @@ class OneContainer:
     @classmethod
     def unpacked(cls, kept: bytes) -> OneContainer:
         """From `packed`."""
-        head, sizes, at = _head(kept)
-        parts = list[Array]()
-        for size, kind in zip(sizes, _KINDS, strict=True):
-            parts.append(np.frombuffer(kept, kind, size, at))
-            at += parts[-1].nbytes
-        begin, end, mass, position, rate, around, widths, loads = parts[:8]
-        like = np.zeros((len(begin), len(rate)), dtype=np.float32)
-        part = pairwise(starts(end.astype(np.int64) - begin).tolist())
-        for row, first, last, (i, j) in zip(like, begin.tolist(), end.tolist(), part, strict=True):
-            row[first:last] = mass[i:j]
-        like /= like.sum(axis=1, keepdims=True)
-        tables = list[NamedTable]()
-        for names, start, index in zip(head["names"], parts[8::2], parts[9::2], strict=True):
-            data = loads.astype(np.float32) if len(tables) == 1 else np.ones(len(index), dtype=np.float32)
-            table = sparse.csr_array((data, index, start), (len(begin), max(len(names), 1)))
-            tables.append(NamedTable(table, tuple(names)))
+        head, parts = _read(kept)
+        begin, _, _, position, rate, around, widths = parts[:7]
+        like = _likelihood(parts, np.arange(len(begin)), len(rate))
+        tables = [_table(parts, k, names) for k, names in enumerate(head["names"])]
         photographs = tuple(tuple(some) for some in head["photographs"])
         arrangement = None if head["arrangement"] is None else ev.Arrangement(head["arrangement"])
         return cls(
@@ -276,11 +263,56 @@ class OneContainer:
         )  # fmt: skip
 
 
-def _head(kept: bytes) -> tuple[Any, list[int], int]:
-    """The line of JSON in front, how many numbers of each kind follow, and where they begin."""
+def moved_by(kept: bytes, by: OwnLikelihoods, gone: Collection[str]) -> float:
+    """By how much what these photographs say moves what they tell the others of a container (packed): the total
+    variation of their likelihoods, or what errors in common make of their weights. 1 where one is new, or one of them
+    says nothing any more (`gone`)."""
+    head, parts = _read(kept)
+    row_of = {p: i for i, some in enumerate(head["photographs"]) for p in some}
+    rows = np.array([row_of.get(some[0], -1) for some in by.photographs], dtype=np.int64)
+    if np.any(rows < 0) or not row_of.keys().isdisjoint(gone):
+        return 1.0
+    likelihood = _likelihood(parts, rows, len(parts[4]))
+    moved = np.abs(by.on(head["first"], likelihood.shape[1]) - likelihood).sum(axis=1) / 2
+    then = _table(parts, 1, head["names"][1])
+    together = dict(zip(then.names, then.table.sum(axis=0).tolist(), strict=False))
+    weights = np.abs(by.loads.weights(together) - then.take(rows).weights(together))
+    return float(np.maximum(moved, weights).max(initial=0.0))
+
+
+@lru_cache(maxsize=2)  # asked whether a container is moved at all, and then worked out
+def _read(kept: bytes) -> tuple[dict[str, Any], list[Array]]:
+    """The line of JSON in front, and the numbers of each kind that follow."""
+    head, at = _head(kept)
+    parts = list[Array]()
+    for size, kind in zip(head["sizes"], _KINDS, strict=True):
+        parts.append(np.frombuffer(kept, kind, size, at))
+        at += parts[-1].nbytes
+    return head, parts
+
+
+@lru_cache(maxsize=2)
+def _head(kept: bytes) -> tuple[dict[str, Any], int]:
+    """The line of JSON in front, and where the numbers begin."""
     at = 4 + int.from_bytes(kept[:4], "big")
-    head = json.loads(kept[4:at])
-    return head, head["sizes"], at
+    return json.loads(kept[4:at]), at
+
+
+def _table(parts: Sequence[Array], k: int, names: Sequence[str]) -> NamedTable:
+    """The table of births (0), loads (1) or strips (2)."""
+    start, index = parts[8 + 2 * k : 10 + 2 * k]
+    data = parts[7].astype(np.float32) if k == 1 else np.ones(len(index), dtype=np.float32)
+    return NamedTable(sparse.csr_array((data, index, start), (len(start) - 1, max(len(names), 1))), tuple(names))
+
+
+def _likelihood(parts: Sequence[Array], rows: Ints, cells: int) -> Array:
+    """The likelihoods of these rows, adding up to 1, from what is packed."""
+    begin, end, mass = parts[:3]
+    sizes = end.astype(np.int64) - begin
+    found = np.zeros((len(rows), cells), dtype=np.float32)
+    at = np.repeat(np.arange(len(rows)), sizes[rows]), ranges(begin[rows].astype(np.int64), sizes[rows])
+    found[at] = mass[ranges(starts(sizes)[rows], sizes[rows])]
+    return np.asarray(found / found.sum(axis=1, keepdims=True))
 
 
 _KINDS = (
