@@ -12,7 +12,7 @@ from kinphoto.reason.dating import Inference
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, span_of_years, year_of
 from kinphoto.reason.soft import one_container
-from kinphoto.reason.soft.heard import STEP, Heard
+from kinphoto.reason.soft.heard import LOG, Heard
 from kinphoto.reason.soft.one_container import OneContainer, dates_from, moved_by, with_themes_apart
 
 
@@ -41,7 +41,7 @@ def differs(one: OneContainer, heard: Heard, inference: Inference) -> int:
     """By how many steps at most what the photographs of a container hear differs from what they heard among all."""
     told = inference.from_containers()
     among_all = np.array([list(told[some[0]][2:]) for some in one.said.photographs])
-    likely = np.minimum(among_all, heard.steps) < 5 / STEP
+    likely = LOG[np.minimum(among_all, heard.steps)] > -5
     return int(np.abs(among_all - heard.steps.astype(int))[likely].max())
 
 
