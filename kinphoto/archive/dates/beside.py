@@ -24,9 +24,9 @@ if TYPE_CHECKING:
     from kinphoto.reason.soft.heard import Heard
     from kinphoto.reason.soft.one_container import OneContainer, OwnLikelihoods
 
-CHANGED = 0.01
+CHANGED, FAR = 0.01, 0.05
 """By how much what a photograph says must move (`one_container.moved_by`) for the others in its container to be dated
-again: below, hardly one moves by a week (*ours*)."""
+again; and where it was moved by births only, since that mostly moves next to nothing (*ours*)."""
 
 
 class Beside:
@@ -40,8 +40,9 @@ class Beside:
         self._dates: dict[str, tuple[int, int, int]] = {}
         """Best date and likely range of photographs (codes) that moved."""
 
-    def told_by(self, inference: Inference, photographs: Collection[str]) -> dict[str, bytes]:
-        """What their containers tell these photographs now (codes), as far as something in these has moved."""
+    def told_by(self, inference: Inference, photographs: Collection[str], changed: str) -> dict[str, bytes]:
+        """What their containers tell these photographs now (codes), as far as something in these has moved: the one
+        that was `changed`, and others by births."""
         p = t.photograph.c
         query = select(p.code, p.container_id, p.position).where(among(self.connection, p.code, photographs))
         place = {code: (box, position) for code, box, position in self.connection.execute(query) if box is not None}
@@ -59,11 +60,12 @@ class Beside:
             if code not in said.row_of:
                 gone[box].append(code)
         for box in lying.keys() | gone.keys():
-            found |= self._in(box, said.take(np.array(lying[box], dtype=np.int64)), position, gone[box])
+            least = CHANGED if box == place.get(changed, (None, 0))[0] else FAR
+            found |= self._in(box, said.take(np.array(lying[box], dtype=np.int64)), position, gone[box], least)
         return {code: found[code] for code in photographs if code in found}
 
     def _in(
-        self, box: int, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str]
+        self, box: int, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
     ) -> dict[str, bytes]:
         """What this container tells all in it, where some of them say something else now and some nothing more."""
         from kinphoto.reason.soft.one_container import with_themes_apart
@@ -76,7 +78,7 @@ class Beside:
             if len(parts) > 1:  # of a photograph that is new nobody knows the theme
                 rows = [i for i, some in enumerate(said.photographs) if not there.isdisjoint(some)]
                 here, away = said.take(np.array(rows, dtype=np.int64)), there.intersection(gone)
-            if (found := self._in_part(part, here, position, away)) is not None:
+            if (found := self._in_part(part, here, position, away, least)) is not None:
                 parts[k] = there, found[0]
                 told |= found[1]
         if told:
@@ -84,12 +86,12 @@ class Beside:
         return told
 
     def _in_part(
-        self, kept: bytes, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str]
+        self, kept: bytes, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
     ) -> tuple[bytes, dict[str, bytes]] | None:
         """The same of what is not in a theme, or of a theme; and what is to be kept of it now."""
         from kinphoto.reason.soft.one_container import OneContainer, moved_by
 
-        if moved_by(kept, said, gone) <= CHANGED:
+        if moved_by(kept, said, gone) <= least:
             return None
         p, f = t.photograph.c, t.from_container.c
         now = OneContainer.unpacked(kept).changed(said, position, gone)

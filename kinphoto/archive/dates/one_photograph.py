@@ -178,7 +178,7 @@ def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
             if one.code not in found:
                 asked = one.wholly_reached
                 inference = one.inference()
-                inference.hear(beside.told_by(inference, asked))
+                inference.hear(beside.told_by(inference, asked, one.code))
                 local_inference = inference.local_inference(asked)
                 found |= {p: one.estimate(local_inference, p) for p in asked}
                 beside.keep_alone(inference.alone(local_inference.dated_exposures))

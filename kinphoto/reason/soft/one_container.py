@@ -326,7 +326,9 @@ class _Points(Years):
     """Some of the points of others alone."""
 
     def __init__(self, years: Years, chosen: Ints) -> None:
-        self.bells = years.bells[chosen]
+        these = np.zeros((len(chosen), years.points), dtype=np.float32)
+        these[np.arange(len(chosen)), chosen] = 1.0
+        self.bells = years.spread(these)
 
     def spread(self, weight: Array) -> Array:
         return np.asarray(weight @ self.bells)
