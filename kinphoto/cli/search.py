@@ -17,7 +17,7 @@ from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import PhotographCard
-    from kinphoto.archive.people.people import FoundPeople
+    from kinphoto.archive.people.people import FoundPerson
     from kinphoto.archive.search.listing import ListedPhotograph
     from kinphoto.archive.search.quoting import Quote
     from kinphoto.archive.search.searching import SearchResult
@@ -28,7 +28,7 @@ def find(
         list[str],
         typer.Argument(
             metavar="WORDS...",
-            help="Names of people and boxes, words on or about photographs, and years: ada harbour 1920-1930.",
+            help="Names of people and boxes, words on or about photographs, and years: ada harbour about 1930.",
         ),
     ],
     page: Annotated[int, typer.Option("--page", metavar="N", help="Which page of the results.", min=1)] = 1,
@@ -37,10 +37,11 @@ def find(
 ) -> None:
     """Find photographs, people and boxes by words, with the code of each.
 
-    All words have to match; the beginning of a word is enough.
+    All words have to match, except small ones such as `the` and `of`; the beginning of a word is enough.
     """
     from kinphoto.archive.catalogue.person_cards import Named
-    from kinphoto.archive.search.searching import A_PAGE, SearchQuery
+    from kinphoto.archive.search.question import SearchQuery
+    from kinphoto.archive.search.searching import A_PAGE
     from kinphoto.documents import Together
 
     line = " ".join(words).strip()
@@ -52,20 +53,21 @@ def find(
     found = store.search.find(question, (page - 1) * A_PAGE)
     quotes = store.search.quotes(found.by_words, question)
     nobody = not (found.people or found.boxes or found.photographs or found.stories)
-    similar = store.people.find(line, 8) if nobody and page == 1 else None
+    nearly = store.people.find(line, 8) if nobody and page == 1 else None
+    similar = nearly.people if nearly and nearly.similar else ()
     document = {
         "people": found.people,
         "boxes": found.boxes,
         "photographs": [Together(one, {"words": quotes.get(one.code, ())}) for one in found.photographs],
         "count": found.count,
         "stories": found.stories,
-        "similar": [Named(one.id, one.name) for one in similar.people] if similar else (),
+        "similar": [Named(one.id, one.name) for one in similar],
     }
     answer(as_json, document, _found_lines(line, found, quotes, similar))
 
 
 def _found_lines(
-    line: str, found: SearchResult, quotes: dict[str, tuple[Quote, ...]], similar: FoundPeople | None
+    line: str, found: SearchResult, quotes: dict[str, tuple[Quote, ...]], similar: Sequence[FoundPerson]
 ) -> Iterator[str]:
     if found.people:
         yield "People (kinphoto pictures ID):"
@@ -95,9 +97,9 @@ def _found_lines(
         yield "There are no more."
     elif not found.people and not found.boxes and not found.stories:
         yield f"Nothing found for '{line}'."
-        if similar is not None and similar.people:
+        if similar:
             yield "People with nearly that name:"
-            yield from (f"  {one.id:<7} {one.name}" for one in similar.people)
+            yield from (f"  {one.id:<7} {one.name}" for one in similar)
 
 
 def _photograph_line(one: PhotographCard, names: Sequence[str]) -> str:

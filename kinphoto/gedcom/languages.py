@@ -221,7 +221,7 @@ GERMAN = Language(
         "third Advent Sunday": "3. Advent|dritter Advent|dritten Advent|3. Adventssonntag",
         "fourth Advent Sunday": "4. Advent|vierter Advent|vierten Advent|4. Adventssonntag",
         "St Nicholas": "Nikolaus|Nikolaustag|Nikolo",
-        "Christmas": "Weihnachten|Weihnacht|Weihnachtsfest|Weihnachtszeit|Kriegsweihnacht|Kriegsweihnachten|"
+        "Christmas": "Weihnachten|Weihnacht|Weihn|Weihnachtsfest|Weihnachtszeit|Kriegsweihnacht|Kriegsweihnachten|"
                      "Weihnachtsferien|Weihnachtsfeiertage|Christfest|Julfest",
         "Christmas Eve": "Heiligabend|Heiliger Abend|Heiligen Abend|Hl. Abend|Weihnachtsabend|Christabend",
         "Christmas Day": "Weihnachtstag|1. Weihnachtstag|1. Weihnachtsfeiertag|Christtag",
@@ -265,10 +265,10 @@ GERMAN = Language(
     after="nach|nach dem Jahr",
     since="seit|ab|frühestens|nicht vor|nicht früher als",
     until="bis|spätestens|bis spätestens|nicht nach|nicht später als",
-    either="oder|oder war es|oder war das|oder vielleicht|oder auch",
+    either="oder|od|oder war es|oder war das|oder vielleicht|oder auch",
     denied="nicht|nie|niemals|kein|keinesfalls",
     clauses={"before": "bevor|ehe", "after": "nachdem", "since": "seit|seitdem", "until": "bis"},
-    perhaps="wohl|vermutlich|vielleicht|wahrscheinlich|möglicherweise|evtl|verm|vllt",
+    perhaps="wohl|vermutlich|vielleicht|wahrscheinlich|möglicherweise|evtl|verm|vermutl|viell|vllt|wahrsch",
     within="im|in|am|an|zu|zur|zum|während|aufgenommen|datiert",
     counted="Jahr|Jahre",
     article="der|die|das|den|dem|des|d",

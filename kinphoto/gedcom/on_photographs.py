@@ -26,6 +26,8 @@ REMEDY = f"Write it like {WAYS}."
 _NAMES = dict(zip(MONTHS, MONTH_NAMES, strict=True))
 _MONTH = f"(?P<month>{'|'.join(MONTHS)})"
 _FEAST = vernacular.any_of(name.upper() for name in FEASTS)
+_PART_AND_NAME = rf"(?:(?:EARLY|MID|LATE) )?(?:{'|'.join(MONTHS)}|SPRING|SUMMER|AUTUMN|WINTER|{_FEAST})"
+"""A month, a season or a feast, and a part of it."""
 _DECADES = {
     "TWENTIES": 20, "THIRTIES": 30, "FORTIES": 40, "FIFTIES": 50, "SIXTIES": 60, "SEVENTIES": 70, "EIGHTIES": 80,
     "NINETIES": 90, "TEENS": 10,
@@ -253,7 +255,24 @@ _OF_A_WAR = re.compile(
 
 def _winter(found: re.Match[str], text: str, today: date) -> str:
     year = int(found["year"])
-    return f"BET DEC {year} AND FEB {year + 1}"
+    return f"BET DEC {year} AND FEB {year + 1}" if _follows(year, found["next"]) else found[0]
+
+
+def _one_or_the_next(found: re.Match[str], text: str, today: date) -> str:
+    """ "Summer 1931/32", "12 May 1931/2": one of the two, where a tree may mean a dual year."""
+    year, named = int(found["year"]), found["named"]
+    return f"BETWEEN {named} {year} AND {named} {year + 1}" if _follows(year, found["next"]) else found[0]
+
+
+def _two_years(found: re.Match[str], text: str, today: date) -> str:
+    """ "Summer 31 or 32"; of a month the numbers may be days, unless no month has so many."""
+    days = found["before"].split()[-1] in MONTHS and int(found["other"]) <= 31
+    return found[0] if days else _two_digits(found, text, today)
+
+
+def _follows(year: int, next_: str) -> bool:
+    """Whether these digits are the last of the year after."""
+    return f"{year + 1}".endswith(next_.lstrip("'"))
 
 
 def _years_from(found: re.Match[str], text: str, today: date) -> str:
@@ -300,7 +319,10 @@ _CHANGES: tuple[tuple[re.Pattern[str], str | _Change], ...] = tuple(
         (r"^(?:THE )?(1[78])00'?S$", r"BET \g<1>00 AND \g<1>99"),
         (r"^WINTER (?:OF )?(?=.*\d)", "WINTER "),
         (r"(?P<before>^WINTER )'?(?P<two>\d\d)(?=\s?[/–-]\s?'?\d\d\??$)", _two_digits),
-        (r"^WINTER (?P<year>\d{4})\s?[/–-]\s?(?P<next>'?\d\d|\d{4})(?=\??$)", _winter),
+        (r"^WINTER (?P<year>\d{4})\s?[/–-]\s?(?P<next>'?\d{1,2}|\d{4})(?=\??$)", _winter),
+        (rf"(?P<before>^(?:{_PART_AND_NAME}) )'?(?P<two>\d\d)(?=\s?(?:/|\bOR\b)\s?'?(?P<other>\d\d)\??$)", _two_years),
+        (rf"^(?P<named>(?:\d{{1,2}} )?(?:{_PART_AND_NAME})) (?P<year>\d{{4}})\s?/\s?"
+         r"(?P<next>'?\d{1,2}|\d{4})(?=\??$)", _one_or_the_next),
         (rf"{_SHORTLY.pattern}(?P<side>BEFORE|AFTER) (?P<year>\d{{4}})$", _close_to),
         (r"^(?:ABOUT )?(?P<year>\d{4}) GIVE OR TAKE (?P<apart>\d{1,2})$", _give_or_take),
         (r"^(?P<apart>\d{1,2}) YEARS? (?P<side>BEFORE|AFTER) (?P<year>\d{4})$", _years_from),

@@ -90,7 +90,7 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
         (rf"((?<!\d)\d{{1,2}}|EARLY|MID|LATE) {word}(?![^\W_])\.?", rf"\1 {month}")
         for word, month in _genitives().items()
     ]
-    changes += [(rf"(?<=[\d?]),? (?:{any_of(_everywhere('either'))}) (?=\S)", " OR ")]
+    changes += [(rf"(?<=[\d?]),? (?:{any_of(_everywhere('either'))})\.? (?=\S)", " OR ")]
     changes += [
         (rf"\b{roman} {century}|\bCENTURY {roman}\b", f"{number} CENTURY")
         for roman, number in (("XIX", 19), ("XX", 20))
@@ -102,6 +102,7 @@ def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
         (rf"^({_NAMED}) (\d{{4}}) OR (?:\1 )?(\d{{4}})$", r"BETWEEN \1 \2 AND \1 \3"),
         (rf"^({_NAMED}) (\d\d)(\d\d) OR (?:\1 )?'?(\d\d)$", r"BETWEEN \1 \2\3 AND \1 \2\4"),
     ]
+    changes += [(rf"^(\d{{4}})(?:,? {nothing}+| \()({_NAMED})\)?$", r"\2 \1")]
     changes += [(r"^(BETWEEN|FROM) (\d\d)(\d\d) (AND|TO) '?(\d\d)$", r"\1 \2\3 \4 \2\5")]
     changes += [(rf"(?<![A-Z]){nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? (?=\d{{4}}\b)", "")]
     changes += [(rf"(?<![A-Z]){nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? '?(?=\d\d$)", "'")]

@@ -34,7 +34,7 @@ from kinphoto.archive.parts import (
     Tree,
 )
 from kinphoto.archive.search.listing import ListQuery
-from kinphoto.archive.search.searching import SearchQuery
+from kinphoto.archive.search.question import SearchQuery
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description

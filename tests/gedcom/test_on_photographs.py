@@ -96,6 +96,15 @@ SAID = [
     ("nineteen fifty something", "1950-01-01", "1959-12-31"),
     ("1950-something", "1950-01-01", "1959-12-31"),
     ("spring of 1931 or 32", "1931-03-01", "1932-05-31"),
+    ("Sommer 31 od. 32", "1931-06-01", "1932-08-31"),
+    ("summer 1931/32", "1931-06-01", "1932-08-31"),
+    ("12 May 1931/2", "1931-05-12", "1932-05-12"),
+    ("winter 1931/2", "1931-12-01", "1932-02-29"),
+    ("May 31 or 32", "1931-05-01", "1932-05-31"),
+    ("1931, in the summer", "1931-06-01", "1931-08-31"),
+    ("1931 (Sommer)", "1931-06-01", "1931-08-31"),
+    ("vermutl. 1931", "1931-01-01", "1931-12-31"),
+    ("Weihn. 1931", "1931-12-20", "1932-01-06"),
     ("late Victorian", "1880-01-01", "1901-12-31"),
     ("Edwardian times", "1901-01-01", "1910-12-31"),
     ("Kaiserzeit", "1871-01-01", "1918-12-31"),
@@ -117,6 +126,13 @@ def test_what_is_said_at_home(text: str, first: str | None, last: str | None) ->
     found = parse_photograph_date(text, TODAY)
     assert (iso(found.span.first), iso(found.span.last)) == (first, last)
     assert found.words == text
+
+
+@pytest.mark.parametrize("text", ["May 30 or 31", "Aug 12/13", "winter 1931/35", "12 May 1931/4"])
+def test_numbers_that_may_be_days_or_do_not_follow_are_not_guessed_at(text: str) -> None:
+    """In "Aug 12/13" they may be days or years; after 1931 comes 1932."""
+    with pytest.raises(InvalidValueError):
+        parse_photograph_date(text, TODAY)
 
 
 @pytest.mark.parametrize(

@@ -20,7 +20,8 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.search.searching import SearchQuery, search
+from kinphoto.archive.search.question import SearchQuery
+from kinphoto.archive.search.searching import search
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description

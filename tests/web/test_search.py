@@ -7,7 +7,8 @@ import re
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.search.searching import A_PAGE, SearchQuery
+from kinphoto.archive.search.question import SearchQuery
+from kinphoto.archive.search.searching import A_PAGE
 
 from .conftest import Browser
 

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 _LARGEST = 2**63  # one more than a database can hold
 _CODE = re.compile(r"[Kk]([0-9]{1,15})")
+_NUMBER = re.compile(r"#?([0-9]{1,15})")
 
 
 def is_row_id(number: int) -> bool:
@@ -240,11 +241,24 @@ def _not_found(connection: Connection, text: str) -> NotFoundError:
     change = _removed_in(connection, photograph_code(int(match[1]))) if match else 0
     if change:
         return NotFoundError(f"{shown(text)} was removed", remedy=f"To bring it back: kinphoto undo {change}.")
+    meant = with_number(connection, text)
     return NotFoundError(
         f"there is no photograph or scan called '{shown(text)}'",
-        remedy="Give a title, a code such as K00042, or the path of a scan or the end of it; `kinphoto list` shows "
+        remedy=meant
+        or "Give a title, a code such as K00042, or the path of a scan or the end of it; `kinphoto list` shows "
         "every photograph.",
+        suggestion=meant,
     )
+
+
+def with_number(connection: Connection, text: str) -> str:
+    """Whether the photograph with this bare number is meant, as a question; "" where there is none. A number alone is
+    never taken for a code: it may be that of a file, of a box or on a back."""
+    match = _NUMBER.fullmatch(text.strip())
+    row = _by_code(connection, f"K{match[1]}") if match else None
+    if row is None:
+        return ""
+    return f"Did you mean {row['code']} ({row['title']})?" if row["title"] else f"Did you mean {row['code']}?"
 
 
 def _several_scans(text: str, scans: Sequence[RowMapping]) -> AmbiguousError:

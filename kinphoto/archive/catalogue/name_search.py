@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.catalogue.privacy import Public
 
 _YEARS = re.compile(r"\W*(\d{3,4})(?:\W+(\d{3,4}))?\W*")
-_UNSAID = frozenset(("nee",))
-"""Words between names that are no names."""
+UNSAID = frozenset(("nee", "geb", "geborene"))
+"""Words between names that are not names: "Ada Marsh, née Berg"."""
 _ADDRESS = frozenset(fold(
     "aunt auntie aunty uncle grandma grandmother granny gran nan nana grandpa grandad granddad grandfather great "
     "mother mum mummy father dad daddy sister brother cousin mr mrs miss ms dr old young little "
@@ -89,7 +89,7 @@ def known_as(connection: Connection, text: str, public: Public | None = None) ->
 
     One who turned out to be somebody else is that other.
     """
-    words = [word for word in fold(text).split() if word not in _UNSAID]
+    words = [word for word in fold(text).split() if word not in UNSAID]
     names = Names(connection, read_identity(connection), public)
     return sorted(names.all_of([[word] for word in words], whole=True)) if words else []
 
@@ -103,7 +103,7 @@ def understood(text: str) -> tuple[list[str], list[int]]:
         if match:
             years += [int(year) for year in match.groups() if year]
         else:
-            words += [word for word in fold(token).split() if word not in _UNSAID]
+            words += [word for word in fold(token).split() if word not in UNSAID]
     return words, years
 
 

@@ -46,10 +46,11 @@ class NameIndex:
     identity: Identity
     public: Public | None = None
 
-    def having(self, word: str) -> Array:
-        """Whether each has the word in a name."""
+    def having(self, word: str, *, whole: bool = False) -> Array:
+        """Whether each has the word in a name, anywhere or as a `whole` word of it."""
         found = np.zeros(len(self.ids), dtype=bool)
-        at = [match.start() for match in re.finditer(re.escape(word), self.text)]
+        pattern = rf"\b{re.escape(word)}\b" if whole else re.escape(word)
+        at = [match.start() for match in re.finditer(pattern, self.text)]
         found[np.searchsorted(self.starts, at, side="right") - 1] = True
         return found
 

@@ -9,7 +9,7 @@ from typing import Annotated, NamedTuple
 
 from sqlalchemy import Connection, RowMapping
 
-from kinphoto.archive.catalogue.finding import find_photograph, is_code
+from kinphoto.archive.catalogue.finding import find_photograph, is_code, with_number
 from kinphoto.archive.catalogue.finding_people import find_relative
 from kinphoto.archive.collection import arranging, container_pages, photograph_page
 from kinphoto.archive.collection.container_pages import ContainerPage
@@ -131,9 +131,10 @@ def _person_or_box(connection: Connection, text: str) -> Lifeline | ContainerPag
         try:
             box = arranging.find(connection, text)
         except KinphotoError:
+            meant = with_number(connection, text) or nobody.suggestion
             raise NotFoundError(
                 f"there is no photograph, person or box called '{text}'",
-                remedy=f"{nobody.suggestion} To look for it: kinphoto find {text}.".strip(),
+                remedy=f"{meant} To look for it: kinphoto find {text}.".strip(),
             ) from nobody
         return container_pages.container_page(connection, box["id"])
     return lifeline.lifeline(connection, person["code"])

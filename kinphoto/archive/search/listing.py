@@ -12,7 +12,8 @@ from kinphoto.archive.catalogue.containers import within
 from kinphoto.archive.collection import arranging
 from kinphoto.archive.collection.container_pages import Missing, lacks, named_boxes
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
-from kinphoto.archive.search.searching import SearchQuery, taken_in, understood
+from kinphoto.archive.search.question import SearchQuery, understood
+from kinphoto.archive.search.searching import taken_in
 from kinphoto.documents import INLINE
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t

@@ -8,10 +8,8 @@ taken then, or can have been where nothing is likely.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from functools import lru_cache
 from typing import Any
 
@@ -29,6 +27,15 @@ from kinphoto.archive.catalogue.story_links import stories_about
 from kinphoto.archive.collection.container_pages import Missing, lacks
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.collection.photograph_page import ContainerName
+from kinphoto.archive.search.question import (
+    PICTURES,
+    SMALL_WORDS,
+    SearchQuery,
+    otherwise,
+    understood,
+    without,
+    without_years,
+)  # fmt: skip
 from kinphoto.archive.search.quoting import Quote, quotes
 from kinphoto.archive.search.word_index import WordList
 from kinphoto.reason.model.span import Span
@@ -42,28 +49,6 @@ IN_MANY = 4
 """Photographs that somebody is in, about, where an archive is large: whether to look by people or by photographs."""
 MANY = 1000
 """People whose photographs are more than those of a few years."""
-_YEARS = re.compile(r"([1-9]\d{3})(?:(s)|\s*[-–/]\s*(\d{4}))?")
-"""A number that begins with 0 is the number of a scan: harbour 0012."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SearchQuery:
-    """What is looked for; all of it has to match. `people` are all to be in the picture; `since` and `until` are years;
-    `box` is a container (row id) with those inside it."""
-
-    text: str = ""
-    people: tuple[str, ...] = ()
-    ancestors: str | None = None
-    descendants: str | None = None
-    box: int | None = None
-    since: int | None = None
-    until: int | None = None
-    missing: Missing | None = None
-
-    @property
-    def empty(self) -> bool:
-        """Whether nothing is asked at all."""
-        return self == SearchQuery()
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,14 +80,17 @@ def search(connection: Connection, question: SearchQuery, start: int = 0, *, for
 
     Raises NotFoundError or AmbiguousError for people who are unclear.
     """
-    words, years = understood(question)
     public = public_view(connection, for_anybody)
-    asked = _Search(connection, words, public)
-    fitting = asked.photographs(question, years)
-    if words and fitting == NOTHING and public is None and (related := _related(connection, question.text)):
-        asked = _Search(connection, words, public, related)
-        fitting = asked.photographs(question, years)
-    ids, count = _page(connection, fitting, years, question.missing, max(start, 0), public)
+    tried: list[_Search] = []
+    for asked, years in _meanings(connection, question, public):
+        ids, count = _page(
+            connection, asked.photographs(question, years), years, question.missing, max(start, 0), public
+        )
+        tried.append(asked)
+        if count or asked.related:
+            break
+    else:
+        asked = tried[0]
     chosen = [asked.person(one) for one in question.people]
     meant = asked.cards_of(_among_many(connection, asked.meant(), ids))
     return SearchResult(
@@ -111,40 +99,36 @@ def search(connection: Connection, question: SearchQuery, start: int = 0, *, for
     )  # fmt: skip
 
 
+def _meanings(
+    connection: Connection, question: SearchQuery, public: Public | None
+) -> Iterator[tuple[_Search, Span | None]]:
+    """What the question may mean, with its days: the words as they were said, then what somebody is to the proband,
+    then what else."""
+    words, years = understood(question)
+    yield _Search(connection, words, public), years
+    if words and public is None and (related := _related(connection, question.text)):
+        yield _Search(connection, words, public, related), years
+    for words, years in otherwise(question):
+        yield _Search(connection, words, public), years
+
+
 def _related(connection: Connection, text: str) -> tuple[int, ...]:
-    """Who is meant by what they are to the proband, "my grandmother 1930s"; nobody for other words."""
-    named = " ".join(one for one in text.split() if not _YEARS.fullmatch(one))
-    found = relatives_called(connection, named)
-    return found.people if found else ()
+    """Who is meant by what they are to the proband, "pictures of my grandmother, 1930s"; nobody for other words."""
+    named = without_years(text).split()
+    while named:
+        if found := relatives_called(connection, " ".join(named)):
+            return found.people
+        if fold(named[0]) not in PICTURES | SMALL_WORDS:
+            return ()
+        del named[0]
+    return ()
 
 
 def quotes_for(
     connection: Connection, photographs: Collection[str], question: SearchQuery
 ) -> dict[str, tuple[Quote, ...]]:
     """For each of these photographs (codes) the words on and about it that a question asks for."""
-    return quotes(connection, photographs, understood(question)[0])
-
-
-def understood(question: SearchQuery) -> tuple[list[str], Span | None]:
-    """The words of a question, folded, and the days its years mean."""
-    words: list[str] = []
-    first, last = question.since, question.until
-    for token in re.sub(r"\s*[-–]\s*(?=\d{4}\b)", "-", question.text).split():
-        match = _YEARS.fullmatch(token)
-        if match is None:
-            words += fold(token).split()
-            continue
-        begin = int(match[1])
-        end = begin + 9 if match[2] else int(match[3] or begin)
-        first = begin if first is None else max(first, begin)
-        last = end if last is None else min(last, end)
-    if first is None and last is None:
-        return words, None
-    days = Span(
-        None if first is None else date(min(max(first, 1), 9999), 1, 1).toordinal(),
-        None if last is None else date(min(max(last, 1), 9999), 12, 31).toordinal(),
-    )
-    return words, days
+    return quotes(connection, photographs, without(understood(question)[0], SMALL_WORDS))
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +161,9 @@ class _Search:
         self.public = public
         self.called = kept_names(connection, public)
         self._texts = WordList(connection)
-        self._people = {word: set(self.called.ids[self.called.having(word)].tolist()) for word in words}
+        self._people = {
+            word: set(self.called.ids[self.called.having(word, whole=word in SMALL_WORDS)].tolist()) for word in words
+        }
         c = t.container.c
         self._boxes = [
             row
@@ -203,16 +189,17 @@ class _Search:
         """The row id of the person meant. Raises NotFoundError or AmbiguousError."""
         return int(find_relative(self.connection, text, self.public)["id"])
 
-    def runs(self) -> Iterator[Sequence[str]]:
-        """The words in runs, the longest that one person's names hold together, else single ones."""
+    def runs(self) -> Sequence[Sequence[str]]:
+        """The words in runs, the longest that one person's names hold together, else single ones; without small words
+        that are in no name where there are others."""
         if self.related:
-            yield self.words
-            return
-        at, words = 0, self.words
+            return [self.words]
+        found, at, words = [], 0, self.words
         while at < len(words):
             end = next((e for e in range(len(words), at + 1, -1) if self._called(words[at:e])), at + 1)
-            yield words[at:end]
+            found.append(words[at:end])
             at = end
+        return [run for run in found if len(run) > 1 or run[0] not in SMALL_WORDS] or found
 
     def meant(self) -> list[int]:
         """The people whom all the words together mean, or else those that one of the runs means."""
@@ -223,7 +210,7 @@ class _Search:
     def boxes_called(self) -> Iterator[ContainerName]:
         """The containers in whose names all the words stand."""
         if self.words:
-            called = set.intersection(*map(self._boxes_with, self.words))
+            called = set.intersection(*map(self._boxes_with, without(self.words, SMALL_WORDS)))
             yield from (ContainerName(row.id, row.name) for row in self._boxes if row.id in called)
 
     def stories(self, chosen: Sequence[int]) -> tuple[Story, ...]:
@@ -236,7 +223,7 @@ class _Search:
         tellers = [(id_, fold(name).split()) for id_, name in self.connection.execute(told)]
         named = self.called.identity.names
         found: set[int] | None = None
-        for word in self.words:
+        for word in without(self.words, SMALL_WORDS):
             people = set(named(self._people[word])) if about else set()
             having = self._texts.told_with(word) | {row.story_id for row in about if row.person_id in people}
             having |= {id_ for id_, name in tellers if any(part.startswith(word) for part in name)}

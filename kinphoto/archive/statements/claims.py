@@ -23,7 +23,7 @@ from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, rec
 from kinphoto.archive.words.sentences import on
 from kinphoto.errors import ImpossibleDateError, InvalidValueError, NotFoundError, UnclearDateError
 from kinphoto.gedcom.dates import parse_photograph_date
-from kinphoto.gedcom.dates_in_text import DateFound, parse_said
+from kinphoto.gedcom.dates_in_text import DateFound, parse_said, read_date
 from kinphoto.gedcom.wording import words
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Dated
@@ -77,7 +77,7 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
     Raises NotFoundError, AmbiguousError, or InvalidValueError for an unknown kind, a date that cannot be read, or an
     event that is not in the tree.
     """
-    kind = KINDS.read(said.kind)
+    kind = _kind(said.kind, _today(recorder))
     photograph = recorder.photograph(said.photograph)
     written, text, trust = (said.date or "").strip(), said.text or "", parse_trust(said.trust)
     values: dict[str, Any] = {"text": text}
@@ -200,6 +200,21 @@ def record_making_of_all(
 ) -> tuple[Recorded, ...]:
     """Record one process or format of several photographs, of all of them or none. Raises the same."""
     return _all(work, photographs, lambda recorder, code: made(recorder, code, kind, name, by=by))
+
+
+def _kind(text: str, today: date) -> str:
+    """The kind of statement that is meant. Raises InvalidValueError; for a date, with what is missing before it."""
+    try:
+        return KINDS.read(text)
+    except InvalidValueError:
+        found = read_date(text, today)
+        if not (found.readings or found.impossible):
+            raise
+    raise InvalidValueError(
+        f"'{text}' is a date, not a kind of statement",
+        remedy="Say first how it is known: inscription for a date written on the photograph, recollection for one that "
+        "somebody remembers, taken where there is no doubt.",
+    )
 
 
 def relate(recorder: Recorder, tie: Tie) -> Recorded:

@@ -12,8 +12,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from kinphoto.archive.collection.container_pages import Missing
+from kinphoto.archive.search.question import SearchQuery
 from kinphoto.archive.search.quoting import FILE_NAMES, Quote
-from kinphoto.archive.search.searching import A_PAGE, SearchQuery
+from kinphoto.archive.search.searching import A_PAGE
 from kinphoto.web.access import archive_of, stranger
 from kinphoto.web.forms import whole_number
 from kinphoto.web.pages.several import WORDS_OF_SEVERAL

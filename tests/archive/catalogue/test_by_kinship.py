@@ -8,7 +8,7 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.finding_people import find_person, find_relative
-from kinphoto.archive.search.searching import SearchQuery
+from kinphoto.archive.search.question import SearchQuery
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import AmbiguousError, NotFoundError

@@ -67,6 +67,14 @@ def test_what_fits_nothing_is_not_found(archive: Archive, text: str) -> None:
         find_photograph(connection, text)
 
 
+@pytest.mark.parametrize("text", ["42", "#42", "00042", "12"])
+def test_a_bare_number_is_asked_about(archive: Archive, text: str) -> None:
+    """It may be that of a file, a box or on a back, so nothing is recorded for it; of K00012 was made K00042."""
+    with archive.reading() as work, pytest.raises(NotFoundError, match=r"Did you mean K00042\?") as caught:
+        find_photograph(work, text)
+    assert caught.value.suggestion
+
+
 def test_a_title_is_as_good_as_a_code(archive: Archive) -> None:
     """The whole title goes before words of one, whatever case or accents; where several fit they are listed."""
     archive.photographs.describe("K00042", Description(title="Fähre"))

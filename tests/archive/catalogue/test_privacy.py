@@ -12,7 +12,7 @@ from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue import privacy
-from kinphoto.archive.search.searching import SearchQuery
+from kinphoto.archive.search.question import SearchQuery
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 

@@ -96,7 +96,7 @@ def test_renaming_changes_names_only(archive: Archive, folder: Path) -> None:
     assert archive.photographs.details("IMG_10.png").code == "K00001"
     assert archive.photographs.details("IMG_10").code == "K00001"
     assert archive.photographs.faces("blue-tin_0002.png").faces == archive.photographs.faces("K00001").faces
-    from kinphoto.archive.search.searching import SearchQuery
+    from kinphoto.archive.search.question import SearchQuery
 
     found = archive.search.find(SearchQuery(text="IMG_10"), for_anybody=False)
     assert [one.code for one in found.photographs] == ["K00001"]

@@ -16,7 +16,7 @@ from sqlalchemy import event, insert, select
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.search import searching, word_index
-from kinphoto.archive.search.searching import SearchQuery
+from kinphoto.archive.search.question import SearchQuery
 from kinphoto.archive.search.word_index import FILE
 from kinphoto.store import tables as t
 
@@ -79,6 +79,32 @@ def test_every_word_has_to_stand_somewhere(archive: Archive, text: str, codes: s
     found = archive.search.find(SearchQuery(text=text))
     assert sorted(one.code[-1] for one in found.photographs) == list(codes)
     assert found.count == len(codes)
+
+
+@pytest.mark.parametrize(
+    ("text", "codes"),
+    [
+        ("the ferry", "14"),
+        ("Cora at the harvest", "2"),
+        ("Cora and Jens", "2"),
+        ("all pictures of Cora", "12"),
+        ("Bilder von Jens in der box 12", "2"),
+        ("the", "14"),  # nothing else is asked
+        ("pictures", ""),
+    ],
+)
+def test_it_is_asked_as_one_speaks(archive: Archive, text: str, codes: str) -> None:
+    """Small words need not stand anywhere, and "pictures of" asks for nothing by itself."""
+    found = archive.search.find(SearchQuery(text=text))
+    assert sorted(one.code[-1] for one in found.photographs) == list(codes)
+
+
+def test_small_words_mean_nobody_in_whose_name_their_letters_are(archive: Archive) -> None:
+    """ "as" is in Askvold, "in" is not looked for in a name; in a name they count as whole words."""
+    assert [one.name for one in archive.search.find(SearchQuery(text="Jens as a boy")).people] == ["Jens Lundmark"]
+    archive.people.add("Ida von Berg")
+    archive.people.add("Ida Berg")
+    assert [one.name for one in archive.search.find(SearchQuery(text="ida von berg")).people] == ["Ida von Berg"]
 
 
 def test_what_is_chosen_narrows_what_is_typed(archive: Archive) -> None:

@@ -236,6 +236,7 @@ def test_an_event_of_a_tree_with_small_letters(archive: Archive, tmp_path: Path)
         (NewClaim(photograph="K1", kind="taken", date="31 FEB 1900"), "31 FEB"),
         (NewClaim(photograph="K1", kind="taken", date="sometime"), "sometime"),
         (NewClaim(photograph="K1", kind="taken"), "needs a date or words"),
+        (NewClaim(photograph="K1", kind="about 1920"), "is a date, not a kind of statement. Say first how it is known"),
         (NewClaim(photograph="K9", kind="taken", date="1924"), "K9"),
         (NewClaim(photograph="K1", kind="taken", date="1924", trust="utterly"), "trust"),
     ],

@@ -12,7 +12,7 @@ from building import archive_with, tree_of
 from recordings import write
 
 from kinphoto.archive import Archive
-from kinphoto.archive.search.searching import SearchQuery
+from kinphoto.archive.search.question import SearchQuery
 from kinphoto.archive.statements.telling import NewStory, StoryChange
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError, NotFoundError
 
