@@ -12,7 +12,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import Any
@@ -37,6 +37,9 @@ UNHEARD_OF = -60.0
 UNLIKELY = 30.0
 """Centres and widths of a container are left out that are less likely than the likeliest by this (logarithm). Somebody
 who does not hear what one photograph tells may find them likelier, by about 20 at most, as any may be a stray."""
+MANY, CHANGES = 100, 100.0
+"""Of a container of more photographs than this is kept which centres and widths may become likely by changes: those
+that are less likely by what is left out and this (logarithm), or five times what one may make of them."""
 STILL = 1e-3
 """By how much what a photograph hears must move its posterior (total variation) for its date to be read again: days in
 a range of ten years."""
@@ -154,7 +157,7 @@ def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]])
             there = OwnLikelihoods.of(photographs, first, trees.likelihood[rows], sharing)
             kept = OneContainer(
                 there, lying.position[rows], trees.tail[i], trees.around[i], trees.widths[i], lying.said.get(i),
-                number[rows],
+                number[rows], _possible(trees.before[i] + trees.evidence[i], len(rows)),
             )  # fmt: skip
             found[box_of(name)] += kept.packed()
     return dict(found)
@@ -173,8 +176,8 @@ def with_themes_apart(kept: bytes) -> Iterator[tuple[frozenset[str], bytes]]:
 @dataclass(frozen=True)
 class OneContainer:
     """One container: what its photographs say, where each lies, the archive's rate and the density around it on the
-    same quarter-years, what is expected of its width, what was said of its order, and the number of each photograph
-    (-1: none)."""
+    same quarter-years, what is expected of its width, what was said of its order, the number of each photograph
+    (-1: none), and which centres and widths are not next to impossible (none of them: all)."""
 
     said: OwnLikelihoods
     position: Ints
@@ -183,6 +186,7 @@ class OneContainer:
     widths: Array
     arrangement: ev.Arrangement | None
     number: Ints
+    possible: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
 
     def changed(self, by: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str]) -> OneContainer:
         """The same where these photographs say something else (all of them lie here, at these places), and others
@@ -206,6 +210,8 @@ class OneContainer:
             ("", ""), {} if self.arrangement is None else {1: self.arrangement}, self.number,
         )  # fmt: skip
         trees = _Alone(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
+        if len(self.possible):
+            trees.keep(self.possible)
         trees.gather(np.arange(many))
         trees.lies(1, self.around, self.widths)
         trees.leave_out(UNLIKELY)
@@ -242,7 +248,7 @@ class OneContainer:
         head = {
             "photographs": self.said.photographs, "first": self.said.first, "arrangement": self.arrangement,
             "names": [of.names for of in tables], "sizes": [len(part) for part in parts],
-            "numbers": self.number.tolist() if np.any(self.number >= 0) else [],
+            "numbers": self.number.tolist() if np.any(self.number >= 0) else [], "possible": self.possible.tolist(),
         }  # fmt: skip
         line = json.dumps(head, separators=(",", ":")).encode()
         return b"".join([len(line).to_bytes(4, "big"), line, *(part.tobytes() for part in parts)])
@@ -260,6 +266,7 @@ class OneContainer:
             OwnLikelihoods(photographs, head["first"], like, *tables), position.astype(np.int64), _density(rate),
             _density(around), widths.astype(float), arrangement,
             np.array(head.get("numbers") or [-1] * len(begin), dtype=np.int64),
+            np.array(head.get("possible", ()), dtype=np.int64),
         )  # fmt: skip
 
 
@@ -326,9 +333,26 @@ class _Points(Years):
     """Some of the points of others alone."""
 
     def __init__(self, years: Years, chosen: Ints) -> None:
-        these = np.zeros((len(chosen), years.points), dtype=np.float32)
-        these[np.arange(len(chosen)), chosen] = 1.0
-        self.bells = years.spread(these)
+        self.every: Years = years.every if isinstance(years, _Points) else years
+        self.chosen: Ints = years.chosen[chosen] if isinstance(years, _Points) else chosen
+        self.cells, self.points = years.cells, len(chosen)
+        these = np.zeros((self.points, self.every.points), dtype=np.float32)
+        these[np.arange(self.points), self.chosen] = 1.0
+        self.bells = self.every.spread(these)
+
+    def at_points(self, values: Array) -> Array:
+        return np.asarray(self.every.at_points(values)[..., self.chosen])
+
+    def by_width(self, chance: Array) -> Array:
+        found = np.zeros((len(chance), self.every.points), dtype=chance.dtype)
+        found[:, self.chosen] = chance
+        return np.asarray(self.every.by_width(found))
+
+    def prior(self, rate: Array) -> Array:
+        return np.asarray(self.every.prior(rate)[:, self.chosen])
+
+    def seen(self, likelihood: Array) -> Array:
+        return np.asarray(likelihood @ self.bells.T)
 
     def spread(self, weight: Array) -> Array:
         return np.asarray(weight @ self.bells)
@@ -344,13 +368,26 @@ class _Alone(Trees):
             self._told = super()._log(likelihood, tail)
         return self._told.copy()
 
+    def keep(self, chosen: Ints) -> None:
+        """Go on with these points alone."""
+        self.years = _Points(self.years, chosen)
+        self.prior, self.before, self.evidence = (of[:, chosen] for of in (self.prior, self.before, self.evidence))
+        if self._told is not None:
+            self._told = self._told[:, chosen]
+
     def leave_out(self, by: float) -> None:
         """Go on without the points that are so much less likely than the likeliest (logarithm)."""
-        log = self.before[1] + self.evidence[1]
-        chosen = np.flatnonzero(log > log.max() - by)
-        assert self._told is not None
-        self._told, self.years = self._told[:, chosen], _Points(self.years, chosen)
-        self.before, self.evidence = self.before[:, chosen], self.evidence[:, chosen]
+        self.keep(_likely(self.before[1] + self.evidence[1], by))
+
+
+def _likely(log: Array, by: float) -> Ints:
+    return np.flatnonzero(log > log.max() - by)
+
+
+def _possible(log: Array, photographs: int) -> Ints:
+    """The points to go on with when photographs of a container are changed; none of them where few are to be looked at
+    anyway."""
+    return _likely(log, UNLIKELY + CHANGES) if photographs > MANY else np.zeros(0, dtype=np.int64)
 
 
 def _inside(mass: Array) -> tuple[Ints, Ints]:

@@ -14,6 +14,7 @@ from kinphoto.reason.model.span import Dated, span_of_years, year_of
 from kinphoto.reason.soft import one_container
 from kinphoto.reason.soft.heard import LOG, Heard
 from kinphoto.reason.soft.one_container import OneContainer, dates_from, moved_by, with_themes_apart
+from kinphoto.reason.soft.years import years_of
 
 
 @pytest.fixture(scope="module")
@@ -74,6 +75,23 @@ def test_without_what_is_next_to_impossible(
     found = one.heard().steps
     monkeypatch.setattr(one_container, "UNLIKELY", np.inf)
     assert np.abs(found.astype(int) - one.heard().steps).max() <= 1
+
+
+def test_with_what_may_become_likely_alone(evidence: ev.Evidence, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where many lie in a container, it is kept which of its centres and widths may become likely: with these alone
+    they hear the same, also when one of them is said to be of another time."""
+    every = kept(Inference(evidence, lasting=True))
+    monkeypatch.setattr(one_container, "MANY", 20)
+    monkeypatch.setattr(one_container, "CHANGES", 20.0)
+    some = kept(Inference(evidence, lasting=True))
+    assert not len(some["B1"].possible), "fifteen are few"
+    assert 0 < len(some["B2"].possible) < 0.9 * years_of(some["B2"].said.likelihood.shape[1]).points
+    one = some["B2"].said.take(np.array([4]))
+    later = replace(one, likelihood=np.roll(one.likelihood, 60, axis=1))
+    place = {one.photographs[0][0]: int(some["B2"].position[4])}
+    for by in (one, later):
+        heard, fewer = (of["B2"].changed(by, place, ()).heard().steps for of in (every, some))
+        assert np.abs(heard.astype(int) - fewer).max() <= 1
 
 
 def test_kept_and_read_again(evidence: ev.Evidence) -> None:
