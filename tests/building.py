@@ -28,6 +28,9 @@ from kinphoto.archive import Archive
 from kinphoto.archive.collection import pairing, replacing, same_print, scan_checks, scanning, watching
 from kinphoto.archive.dates.contributions import WhatIf
 from kinphoto.archive.faces import searching
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import NewClaim
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.reason.model.evidence import Evidence
 from kinphoto.scans.beds import cutting
 from kinphoto.scans.captures import corners
@@ -268,3 +271,23 @@ def tree_of(*people: str) -> str:
         name, born = re.fullmatch(r"(.*?/)(?: (\d+))?", person).groups()  # type: ignore[union-attr]
         lines += [f"0 @I{number}@ INDI", f"1 NAME {name}", *(["1 BIRT", f"2 DATE {born}"] if born else [])]
     return "\n".join([*lines, "0 TRLR", ""])
+
+
+NUMBERS = (3, 12, 9, 1, 14, 6, 11, 2, 17, 5)
+"""Of the photographs in `numbered_tin`, as they lie."""
+
+
+def numbered_tin(place: Path) -> Archive:
+    """Ten photographs in a tin, numbered on their backs from an album. Of six a year is known, later for a higher
+    number; in the others, among them number 12 (K2), is Ada Marsh (1880 to 1960)."""
+    archive = archive_with(place, photographs=10)
+    archive.photographs.move([f"K{i}" for i in range(1, 11)], "Tin")
+    archive.people.add("Ada Marsh", born="1880", died="1960")
+    for i, number in enumerate(NUMBERS, 1):
+        archive.photographs.describe(f"K{i}", Description(former_number=f"No. {number}"))
+        if number in (3, 9, 14, 11, 2, 17):
+            archive.statements.record(NewClaim(photograph=f"K{i}", kind="inscription", date=str(1920 + number)))
+        else:
+            archive.statements.link(Link(photograph=f"K{i}", person="X1", age="20-60"))
+    archive.dates.estimates()
+    return archive

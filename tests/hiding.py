@@ -6,6 +6,7 @@ import re
 import subprocess
 from pathlib import Path
 
+from asking_exiftool import asked, exiftool
 from PIL import Image, TiffImagePlugin
 from recordings import write
 
@@ -188,14 +189,13 @@ def _save(path: Path, number: int) -> None:
     image.save(path, "JPEG", exif=exif, comment=b"Zelda at 12 Harbour Street", xmp=xmp, dpi=(300, 300))
     small = path.with_suffix(".thumb")
     Image.new("RGB", (60, 40), MAGENTA).save(small, "JPEG")
-    subprocess.run(
-        ["exiftool", "-q", "-overwrite_original", f"-ThumbnailImage<={small}", "-IPTC:By-line=Zelda",
-         "-XMP-iptcExt:PersonInImage=Zelda Quickenborough", "-XMP-dc:Title=Zizi and her daughter Yolanda",
-         "-IPTC:Caption-Abstract=The judge at home, 12 Harbour Street",
-         *(("-XMP-photoshop:DateCreated=2017:06",) if hers else ()),
-         "-XMP-mwg-rs:RegionInfo={AppliedToDimensions={W=600,H=400,Unit=pixel},RegionList=[{Area={X=0.7,Y=0.5,W=0.1,"
-         "H=0.2,Unit=normalized},Name=Zelda Quickenborough,Type=Face}]}", str(path)],
-        check=True,
+    exiftool(
+        "-q", "-overwrite_original", f"-ThumbnailImage<={small}", "-IPTC:By-line=Zelda",
+        "-XMP-iptcExt:PersonInImage=Zelda Quickenborough", "-XMP-dc:Title=Zizi and her daughter Yolanda",
+        "-IPTC:Caption-Abstract=The judge at home, 12 Harbour Street",
+        *(("-XMP-photoshop:DateCreated=2017:06",) if hers else ()),
+        "-XMP-mwg-rs:RegionInfo={AppliedToDimensions={W=600,H=400,Unit=pixel},RegionList=[{Area={X=0.7,Y=0.5,W=0.1,"
+        "H=0.2,Unit=normalized},Name=Zelda Quickenborough,Type=Face}]}", path,
     )  # fmt: skip
     with path.open("ab") as file:  # a second picture after the first, as telephones append them
         file.write(small.read_bytes())
@@ -214,16 +214,18 @@ def everything_in(folder: Path) -> str:
         if path.suffix in (".jpg", ".tif", ".png", ".xmp", ".pdf", ".flac", ".mp3", ".m4a"):
             described.append(str(path))
         if path.suffix == ".pdf":
-            found.append(_printed("pdftotext", "-layout", str(path), "-"))
-    if described:  # in one go, for exiftool takes longer to begin than to read a file
-        found.append(_printed("exiftool", "-a", "-u", "-U", "-g1", "-ee", *described))
+            done = subprocess.run(
+                ["pdftotext", "-layout", path, "-"], capture_output=True, text=True, errors="replace", check=False
+            )
+            found.append(done.stdout)
+    if described:
+        found.append(_of_what_is_in(asked("-a", "-u", "-U", "-g1", "-ee", *described)[0]))
     return "\n".join(found).replace(str(folder), "")
 
 
-def _printed(*command: str) -> str:
-    done = subprocess.run(command, capture_output=True, text=True, errors="replace", check=False)
-    lines = done.stdout.splitlines()
-    return "\n".join(line for line in lines if not re.match(r"(Directory|File .*|MIME Type)\s+:", line))
+def _of_what_is_in(printed: str) -> str:
+    """What exiftool prints of files without what it says of their place and age."""
+    return "\n".join(line for line in printed.splitlines() if not re.match(r"(Directory|File .*|MIME Type)\s+:", line))
 
 
 def secrets_in(folder: Path) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kinphoto.phrases import counted, listed, opening
+from kinphoto.phrases import counted, in_one_line, listed, opening, printable
 
 
 @pytest.mark.parametrize(
@@ -34,3 +34,16 @@ def test_a_clause_begins_a_sentence() -> None:
     """Its first letter alone is made a capital; nothing stays nothing."""
     assert opening("the death of Ada Marsh") == "The death of Ada Marsh"
     assert opening("") == ""
+
+
+def test_what_a_terminal_obeys_is_written_out() -> None:
+    """Each control is shown as its number; ordinary letters of any script, tabs and line ends stay as they are."""
+    assert printable("Ada\x1b[31m") == "Ada\\x1b[31m"
+    assert printable("\x9b2J\u202eA\udcff") == "\\x9b2J\\u202eA\\xff"
+    assert printable("Łucja עדה\u200f\t\r\nnext") == "Łucja עדה\u200f\t\nnext"
+
+
+def test_a_name_in_one_line_and_words_in_one() -> None:
+    """The end of a line is written out in what must be found again, and a stroke in what was said."""
+    assert in_one_line("tin\nof\tletters\r\n") == "tin\\x0aof\tletters\\x0a"
+    assert in_one_line("“Skerry Point\r\n1924” in a\nb.jpg") == "“Skerry Point / 1924” in a\\x0ab.jpg"

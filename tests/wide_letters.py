@@ -7,6 +7,7 @@ in, its tags, and commands stay as they are.
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from functools import cache
 from io import BytesIO
 from pathlib import Path
@@ -42,14 +43,19 @@ def write_catalogues(folder: Path) -> Path:
 
 
 @cache
+def messages() -> tuple[tuple[str, str, str | None, str], ...]:
+    """All that people read: surface, words, plural, and file. To look through all of the code for it takes seconds."""
+    return tuple(script("make_words").found())
+
+
+@cache
 def _compiled() -> dict[str, bytes]:
-    """The catalogue of each surface. To look through all of the code for its messages takes many seconds."""
+    """The catalogue of each surface."""
+    books: defaultdict[str, Catalog] = defaultdict(lambda: Catalog("de"))
+    for surface, text, plural, _ in messages():
+        books[surface].add((text, plural) if plural else text, (wide(text), wide(plural)) if plural else wide(text))
     found = {}
-    for surface, book in script("make_words").catalogues().items():
-        made, file = Catalog("de"), BytesIO()
-        for each in book:
-            if each.id:
-                made.add(each.id, tuple(map(wide, each.id)) if isinstance(each.id, tuple) else wide(each.id))
-        write_mo(file, made)
+    for surface, book in books.items():
+        write_mo(file := BytesIO(), book)
         found[surface] = file.getvalue()
     return found

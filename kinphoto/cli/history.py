@@ -17,8 +17,8 @@ StatementId = Annotated[
     str,
     typer.Argument(
         metavar="ID",
-        help="As `explain` and `conflicts` show it: a statement (S12), a name on a picture (A7), or in the tree a date "
-        "(E5), a parent (L9) or a marriage (M3).",
+        help="As `explain` and `conflicts` show it: a statement (S12), a name on a picture (A7), a number (N4), or in "
+        "the tree a date (E5), a parent (L9) or a marriage (M3).",
     ),
 ]
 
@@ -26,7 +26,8 @@ StatementId = Annotated[
 def withdraw(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Withdraw a statement, or a date, parent or marriage in the tree: it is kept and shown, but no longer used.
 
-    The tree itself does not change. If you import it again with a different date there, the new date counts.
+    A number that is withdrawn says nothing of when this photograph or any other was taken, and what it lies among still
+    does. The tree itself does not change. If you import it again with a different date there, the new date counts.
     """
     done = open_archive(archive).statements.withdraw(statement)
     now = f"is withdrawn. To undo this: kinphoto undo {done.change}" if done.changed else "was already withdrawn."

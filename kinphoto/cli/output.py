@@ -9,7 +9,6 @@ from __future__ import annotations
 import atexit
 import json
 import os
-import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -17,6 +16,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+
+from kinphoto.phrases import CONTROLS, in_one_line
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -56,28 +57,9 @@ def nearest_archive() -> Path | None:
     return next(filter(is_here, (here, *here.parents)), None)
 
 
-# What a terminal obeys instead of showing it, and what makes text appear in a different order: C0, DEL and C1
-# (ISO 6429; but a line may end and have tabs), the line ends of Unicode, the controls that turn the direction of
-# writing round (Unicode Standard Annex 9; the marks that turn nothing round stay), and halves of a character. Names,
-# notes and paths come from files of others.
-_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
-
-
-def printable(text: str) -> str:
-    """The text with everything that a terminal would obey written out, as `\\x1b`."""
-    return _CONTROLS.sub(_written_out, text.replace("\r\n", "\n"))
-
-
-def _written_out(found: re.Match[str]) -> str:
-    letter = found[0]
-    if "\udc80" <= letter <= "\udcff":  # a byte of a file's name that is not UTF-8
-        return f"\\x{ord(letter) - 0xDC00:02x}"
-    return f"\\x{ord(letter):02x}" if letter < "\u0100" else f"\\u{ord(letter):04x}"
-
-
 def say(line: str) -> None:
     """A line of the answer, on standard output."""
-    sys.stdout.write(printable(line) + "\n")
+    sys.stdout.write(in_one_line(line) + "\n")
 
 
 def closed_at_exit(archive: Archive) -> Archive:
@@ -96,7 +78,7 @@ def answer(as_json: bool, found: Any, lines: str | Iterable[str]) -> None:
         from kinphoto.cli.documents import document
 
         text = json.dumps(document(found), ensure_ascii=False, indent=2)
-        sys.stdout.write(_CONTROLS.sub(lambda found: f"\\u{ord(found[0]):04x}", text) + "\n")
+        sys.stdout.write(CONTROLS.sub(lambda found: f"\\u{ord(found[0]):04x}", text) + "\n")
         return
     for line in [lines] if isinstance(lines, str) else lines:
         say(line)
@@ -116,7 +98,7 @@ def person(name: str, id_: str, years: str = "") -> str:
 
 def warn(line: str) -> None:
     """A line for the person, on standard error."""
-    sys.stderr.write(printable(line) + "\n")
+    sys.stderr.write(in_one_line(line) + "\n")
 
 
 @contextmanager

@@ -13,7 +13,7 @@ import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.cli.pictures import name_in_picture
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, in_one_line
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import PhotographCard
@@ -162,7 +162,8 @@ def list_(
     if as_csv:
         sheet = csv.writer(sys.stdout, lineterminator="\n")
         sheet.writerow(COLUMNS)
-        sheet.writerows(_cells(one) for one in found)
+        shown = in_one_line if sys.stdout.isatty() else str  # a file gets the names as they are
+        sheet.writerows(map(shown, _cells(one)) for one in found)
         return
     asked = bool(lacking or box is not None or year)
     answer(as_json, {"photographs": found}, _list_lines(found, asked))

@@ -138,7 +138,8 @@ def _name_line(one: NameOnFace) -> str:
 
 def _mark_line(mark: StatementShown) -> str:
     kind = mark.kind.replace("-", " ")
-    words = mark.words if mark.kind in ("process", "format", "event") or not mark.words else f"“{mark.words}”"
+    as_it_is = mark.kind in ("process", "format", "event", "number") or not mark.words
+    words = mark.words if as_it_is else f"“{mark.words}”"
     line = f"{words}" if mark.kind == "event" else " ".join(filter(None, [kind, mark.other, words]))
     says = f"says {mark.informant}" if mark.informant else ""
     return ", ".join(filter(None, [line, mark.date, mark.trust or "", says, "withdrawn" if mark.withdrawn else ""]))

@@ -39,5 +39,8 @@ def init(
     answer(
         as_json,
         NewArchive(str(archive.folder.resolve())),
-        f"Made a new archive in {archive.folder}.\nNext: kinphoto tree import FILE.ged, and kinphoto scans add FOLDER",
+        [
+            f"Made a new archive in {archive.folder}.",
+            "Next: kinphoto tree import FILE.ged, and kinphoto scans add FOLDER",
+        ],
     )

@@ -345,7 +345,7 @@ class Inference:
         return replace(estimate, collection_from=first, collection_to=last)
 
     @cached_property
-    def _container_numbers(self) -> dict[str, int]:
+    def _container_numbers(self) -> dict[str | ev.Theme, int]:
         heard = self.beliefs.heard
         names = () if heard is None or heard.boxes is None else heard.boxes.names
         return {name: i for i, name in enumerate(names) if name}
@@ -407,12 +407,12 @@ def _mixture_components(alternatives: Sequence[Dated], found: Posterior) -> _Com
     return tuple(likely) if len(likely) > 1 and sum(share for share, *_ in likely) >= HOLDS else ()
 
 
-def _as_out_of_place(photograph: str, container: str | None, one: Stray, heard: Heard) -> OutOfPlace:
+def _as_out_of_place(photograph: str, container: str | ev.Theme | None, one: Stray, heard: Heard) -> OutOfPlace:
     ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
     own_from, own_to, others_from, others_to = (day for both in ranges for day in both)
     return OutOfPlace(
         photograph, None if container is None else box_of(container), one.probability, own_from, own_to, others_from,
-        others_to, theme_of(container or ""),
+        others_to, theme_of(container),
     )  # fmt: skip
 
 

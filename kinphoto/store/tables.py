@@ -21,7 +21,7 @@ from kinphoto.store.roots import ScanPath
 from kinphoto.store.table_columns import flag, reference, table
 from kinphoto.store.table_columns import metadata as metadata
 
-SCHEMA = "0024"
+SCHEMA = "0025"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 
@@ -149,6 +149,7 @@ photograph = table(
     Column("former_number", Text, nullable=False, default=""),
     Column("indexed", Integer, nullable=False),  # the day its first scan was indexed
     flag("private"),  # the keeper wants it to leave the archive in no output
+    flag("number_withdrawn"),  # somebody withdrew that its number says when it was taken
 )
 
 alias = table("alias", Column("code", Text, nullable=False, unique=True), reference("photograph"))

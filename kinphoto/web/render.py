@@ -16,7 +16,7 @@ from starlette.routing import Route
 from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.gedcom import wording
-from kinphoto.phrases import counted, nth
+from kinphoto.phrases import counted, in_one_line, nth
 from kinphoto.reason.model.span import year_of
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
@@ -122,6 +122,7 @@ def environment() -> Environment:
         born=born,
         life=lambda life: life_years(life.begin, life.end),
         counted=counted,
+        in_one_line=in_one_line,
         day=lambda day: wording.day(day.toordinal()),
         month=wording.month_words,
         nth=nth,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import os
 import subprocess
@@ -9,10 +11,12 @@ import sys
 from pathlib import Path
 
 import pytest
+from building import archive_with
 from commands import run_command, with_same_modules
+from making import make_scans
 
 from kinphoto.archive import Archive
-from kinphoto.cli.output import printable
+from kinphoto.archive.statements.claims import NewClaim
 
 # ISO 6429 (ECMA-48): ESC ] 0 ; sets the title of the window, CSI 2 J clears it; C1 has CSI as one character. Unicode
 # Standard Annex 9: U+202E turns what follows round.
@@ -29,13 +33,6 @@ def obeyed(printed: str) -> set[str]:
     return set(printed) & (set(OBEYED) - set(" 0123456789J[];.ownedgpx"))
 
 
-def test_what_a_terminal_obeys_is_written_out() -> None:
-    """Each control is shown as its number; ordinary letters of any script, tabs and line ends stay as they are."""
-    assert printable("Ada\x1b[31m") == "Ada\\x1b[31m"
-    assert printable("\x9b2J\u202eA\udcff") == "\\x9b2J\\u202eA\\xff"
-    assert printable("Łucja עדה\u200f\t\r\nnext") == "Łucja עדה\u200f\t\nnext"
-
-
 def test_names_and_notes_cannot_steer_the_terminal(tmp_path: Path) -> None:
     """A name with escape codes, from whatever source, is listed as text, in tables and in errors; JSON keeps it."""
     archive = Archive.create(tmp_path / "archive")
@@ -49,6 +46,32 @@ def test_names_and_notes_cannot_steer_the_terminal(tmp_path: Path) -> None:
     assert "\\u202e" in ambiguous.stderr
     assert [obeyed(out) for out in (listed.stdout, ambiguous.stderr, document.stdout)] == [set(), set(), set()]
     assert any("\x1b]0;owned\x07 \x1b[2J \x9b2J" in person["name"] for person in json.loads(document.stdout)["people"])
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="its file systems take no such names")
+def test_a_file_name_of_two_lines_is_one(tmp_path: Path) -> None:
+    """Wherever a name stands, a line of the answer stays one; words that somebody wrote in two lines are quoted in one,
+    and a spreadsheet has them as they are."""
+    archive = archive_with(tmp_path)
+    box = tmp_path / "tin\nof letters"
+    box.mkdir()
+    path = make_scans(tmp_path, 1, seed=1)[0].rename(box / "pier\n\x1b[2J0001.jpg")
+    archive.scans.add([box])
+    archive.statements.record(NewClaim(photograph="K1", kind="inscription", date="1924", text="Skerry\nPoint"))
+    shown = str(path).replace("\n", "\\x0a").replace("\x1b", "\\x1b")
+    found = {
+        command: kinphoto(archive.folder, *command.split()).stdout
+        for command in ("list", "show K1", "scans check", "find pier", "log", "explain K1 --all")
+    }
+    assert "tin\\x0aof letters:\n" in found["list"]
+    assert "  pier\\x0a\\x1b[2J0001.jpg\n" in found["list"]
+    assert all(shown in found[command] for command in ("show K1", "scans check"))
+    assert "pier\\x0a\\x1b[2J0001.jpg\n" in found["find pier"]
+    assert "tin\\x0aof letters\n" in found["log"]
+    assert "“Skerry / Point” is written on K00001" in found["explain K1 --all"]
+    assert not any("\nof letters" in text or "\nPoint" in text or "\n\x1b" in text for text in found.values())
+    [_, row] = csv.reader(io.StringIO(kinphoto(archive.folder, "list", "--csv").stdout))
+    assert row[-1] == str(path)
 
 
 @pytest.mark.skipif(sys.platform == "darwin", reason="its file systems take UTF-8 only")

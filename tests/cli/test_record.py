@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from building import archive_with
+from building import archive_with, numbered_tin
 from commands import invoked
 
 from kinphoto.archive import Archive
@@ -36,6 +36,26 @@ def typed(*words: str) -> list[str]:
 def document(*words: str) -> Any:
     """The one JSON document a command prints."""
     return json.loads("\n".join(typed(*words, "--json")))
+
+
+def test_a_number_is_withdrawn_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As it is explained, and what is answered; what is said of the date without it beforehand comes true."""
+    monkeypatch.chdir(numbered_tin(tmp_path).folder)
+
+    def explained() -> list[str]:
+        return [line.strip() for line in typed("explain", "K2")]
+
+    clue = "Its number 12 lies between 11 of 1931 and 14 of 1934. Without it: "
+    [line] = [line for line in explained() if line.startswith(clue)]
+    without = line.removeprefix(clue).removesuffix(".  [N2]")
+    assert "  N2     number 12" in typed("show", "K2")
+    assert typed("withdraw", "N2") == ["N2 (the number 12 of K00002) is withdrawn. To undo this: kinphoto undo 24"]
+    assert explained()[2].startswith(f"{without[0].upper()}{without[1:]}, about ")
+    assert "number" not in " ".join(explained())
+    assert "  N2     number 12, withdrawn" in typed("show", "K2")
+    assert typed("log", "--most", "1")[0].endswith("withdrew N2, the number 12 of K00002")
+    assert typed("undo")[0].startswith("Undone: change 24 (withdrew N2, the number 12 of K00002).")
+    assert line in explained()
 
 
 def test_an_evening_of_recording(archive: Archive) -> None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import io
 import json
 import mmap
-import subprocess
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from asking_exiftool import exiftool
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, TiffImagePlugin
@@ -35,8 +35,7 @@ def saved(image: Image.Image, kind: str, **options: Any) -> bytes:
 def fields(data: bytes, path: Path) -> dict[str, Any]:
     """What exiftool reads."""
     path.write_bytes(data)
-    done = subprocess.run(["exiftool", "-j", "-n", "-G1", "-a", str(path)], capture_output=True, check=True)
-    found: dict[str, Any] = json.loads(done.stdout)[0]
+    found: dict[str, Any] = json.loads(exiftool("-j", "-n", "-G1", "-a", path))[0]
     return found
 
 
@@ -150,7 +149,7 @@ def test_nothing_foreign_is_left_behind_in_any_kind_of_file(tmp_path: Path) -> N
     path = tmp_path / "a.jpg"
     path.write_bytes(saved(COLOUR, "JPEG", comment=b"Zelda"))
     written = ["-EXIF:all=Zelda", "-XMP:all=Zelda", "-IPTC:all=Zelda", "-GPSLatitude=53.79", "-GPSLatitudeRef=N"]
-    subprocess.run(["exiftool", "-q", "-m", "-overwrite_original", *written, str(path)], check=True)
+    exiftool("-q", "-m", "-overwrite_original", *written, path)
     dirty = path.read_bytes() + b"Zelda after the end"
     assert dirty.count(b"Zelda") > 50
     made = embed.joined(dirty, embed.jpeg(dirty, INSIDE))

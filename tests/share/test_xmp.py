@@ -4,12 +4,12 @@ and of the IPTC Photo Metadata Standard 2019.1; exiftool reads them."""
 from __future__ import annotations
 
 import json
-import subprocess
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
+from asking_exiftool import exiftool
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -21,8 +21,7 @@ from kinphoto.share.xmp import NAMESPACES, packet, packet_within
 def read(data: bytes, path: Path) -> dict[str, Any]:
     """The packet as exiftool reads it."""
     path.write_bytes(data)
-    done = subprocess.run(["exiftool", "-j", "-n", "-struct", "-G1", str(path)], capture_output=True, check=True)
-    found: dict[str, Any] = json.loads(done.stdout)[0]
+    found: dict[str, Any] = json.loads(exiftool("-j", "-n", "-struct", "-G1", path))[0]
     return found
 
 
@@ -74,12 +73,7 @@ def test_what_is_too_much_for_a_jpeg_is_left_out_by_its_weight(tmp_path: Path, p
     assert left_out
     assert len(found) <= MOST_XMP
     (tmp_path / "a.xmp").write_bytes(found)
-    said = subprocess.run(
-        ["exiftool", "-s3", "-Title", "-RegionName", str(tmp_path / "a.xmp")],
-        capture_output=True,
-        text=True,
-        check=True,
-    ).stdout.splitlines()
+    said = exiftool("-s3", "-Title", "-RegionName", tmp_path / "a.xmp").splitlines()
     assert said[0] == "The class"
     if people < 400:
         assert said[1].split(", ") == [one.name for one in named]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import subprocess
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
+from asking_exiftool import exiftool
 from recordings import KINDS, RATE, contained, m4a, noise, write
 
 from kinphoto.sounds.copying import lossless, without_tags
@@ -80,7 +80,7 @@ def test_tags_do_not_go_with_the_sound(tmp_path: Path, kind: str) -> None:
     given = without_tags(sound, kind, tmp_path, "T1")
     assert given is not None
     assert soundfile.info(str(given)).frames == soundfile.info(str(sound)).frames
-    said = subprocess.run(["exiftool", "-a", "-u", "-U", str(given)], capture_output=True, text=True, check=True).stdout
+    said = exiftool("-a", "-u", "-U", given)
     assert NAME not in said
     assert NAME.encode() not in given.read_bytes()
 
@@ -97,7 +97,7 @@ def test_mpeg_4_sound_keeps_its_sound_and_loses_every_name(tmp_path: Path) -> No
     assert (3_800_000_000).to_bytes(4, "big") not in clean
     sound = b"\x01\x02\x03\x04" * 100
     assert clean.index(sound) == data.index(sound)
-    said = subprocess.run(["exiftool", "-a", "-u", str(given)], capture_output=True, text=True, check=True).stdout
+    said = exiftool("-a", "-u", given)
     assert "Duration" in said
     assert "2024" not in said
 

@@ -26,7 +26,7 @@ from docs_scripts import script
 from jinja2 import Environment, nodes
 from markupsafe import Markup
 from sqlalchemy import select
-from wide_letters import write_catalogues
+from wide_letters import messages, write_catalogues
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.consents import HOUSEHOLD, PUBLIC
@@ -135,7 +135,7 @@ def said_in_python() -> set[str]:
     """The messages of Python, with their plurals."""
     maker = script("make_words")
     others = {*maker.TEMPLATES, *maker.SCRIPTS}
-    found = [(text, plural) for surface, text, plural, _ in maker.found() if surface not in others]
+    found = [(text, plural) for surface, text, plural, _ in messages() if surface not in others]
     return {text for each in found for text in each if text}
 
 

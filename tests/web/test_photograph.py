@@ -3,11 +3,14 @@ do at once."""
 
 from __future__ import annotations
 
+import re
+import sys
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from building import INDEXED
+from building import INDEXED, archive_with, numbered_tin
+from making import make_scans
 from PIL import Image
 
 from kinphoto.archive import Archive
@@ -15,7 +18,9 @@ from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.store import tables as t
+from kinphoto.web.app import make_app
 
+from .client import Client
 from .conftest import Browser
 
 HERE = "/photograph/K00009"
@@ -206,6 +211,40 @@ def test_statements_are_switched_off_for_a_look_only(browser: Browser, archive: 
     assert "1 statement is switched off to see the difference" in text
     assert f'data-switch="{bar.id}" role="switch" aria-checked="false"' in text
     assert archive.statements.revision() == before
+
+
+def test_a_number_is_switched_off_alone_and_withdrawn(tmp_path: Path) -> None:
+    """Its line is one of its own: off, the date is another and what it was is in outline. *Don't use this any more*
+    beside it withdraws it, *Use it again* brings it back."""
+    tin = numbered_tin(tmp_path)
+    browser = Browser(Client(make_app(tin), base_url="http://127.0.0.1:5817"))
+    here = "/photograph/K00002"
+    plain, without = browser.get(here), browser.get(f"{here}?off=N2")
+    dates = tin.dates.evidence_strip("K2").words, tin.dates.evidence_strip("K2", ["N2"]).words
+    assert dates[0] != dates[1]
+    assert 'data-switch="N2" role="switch" aria-checked="true"' in plain
+    assert "Its number 12 lies between 11 of 1931 and 14 of 1934" in plain
+    assert 'data-switch="N2" role="switch" aria-checked="false"' in without
+    assert 'data-switch="B1" role="switch" aria-checked="true"' in without
+    assert f"In outline, with everything switched on: {dates[0]}" in without
+    assert 'class="ghost"' in without
+    assert 'name="statement" value="N2"' in plain
+    gone = browser.done("/withdraw", {"statement": "N2", "next": here}, here)
+    assert re.search(r'<li class="withdrawn">\s*<span class="fact">Number</span>\s*12', gone)
+    assert f"It was {dates[0]}; now it is {dates[1]}." in gone
+    again = browser.done("/reinstate", {"statement": "N2", "next": here}, here)
+    assert f"It was {dates[1]}; now it is {dates[0]}." in again
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="its file systems take no such names")
+def test_the_name_of_a_file_is_shown_as_it_is(tmp_path: Path) -> None:
+    """With what would break a line, or turn it round, written out: it can be found again by what stands there."""
+    tin = archive_with(tmp_path)
+    (tmp_path / "tin").mkdir()
+    make_scans(tmp_path, 1, seed=1)[0].rename(tmp_path / "tin" / "pier\n\u202egpj.0001.jpg")
+    tin.scans.add([tmp_path / "tin"])
+    text = Browser(Client(make_app(tin), base_url="http://127.0.0.1:5817")).get("/photograph/K00001")
+    assert '<span class="file">pier\\x0a\\u202egpj.0001.jpg</span>' in text
 
 
 def test_an_age_that_cannot_be_read_is_told_while_a_name_is_typed(browser: Browser) -> None:

@@ -14,6 +14,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Select, select
 
+from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -49,6 +50,14 @@ _GRAND: Mapping[str, tuple[str, str]] = {
     **dict.fromkeys("grandpa grandad granddad grampa gramps opa opi grandfathers".split(), ("P", "M")),
     "enkel": ("C", ""), "enkelin": ("C", "F"), "enkelinnen": ("C", "F"), "enkelkinder": ("C", ""),
 }  # fmt: skip
+ADDRESSES = frozenset(
+    fold(word)
+    for words in (_WORDS, _GRAND, {f"ur{word}": what for word, what in _GRAND.items()})
+    for word, (kind, sex) in words.items()
+    if kind == "K" or (kind in "PSA" and sex)
+) | {"great", "base"}
+"""What somebody is called before their name who is kin, folded: "aunt", "oma", "urgrossmutter"; not "son" or "parents".
+"Base", a cousin, is said there only."""
 _PARENTS = ("birth", "adopted", "unknown")
 """Kinds of links in which a parent is called one; not foster parents, nor step-parents."""
 _MINE = frozenset("my our mein meine meiner meines meinen unsere unser unserer".split())

@@ -6,7 +6,7 @@ import re
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, or_, select
 
 from kinphoto.archive.catalogue.by_kinship import by_kinship
 from kinphoto.archive.catalogue.codes import row_of
@@ -16,6 +16,7 @@ from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.life_phrases import LifePhrase, read_life_phrase
 from kinphoto.archive.catalogue.unborn import in_the_picture
+from kinphoto.archive.catalogue.vocabulary import OF_COUPLES
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 from kinphoto.reason.model.evidence import LIFE_TAGS, LifeEvent
 from kinphoto.reason.model.span import Span
@@ -23,7 +24,9 @@ from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
 _I = frozenset({"i", "me", "my", "myself"})
-_ONE = {"she": "F", "her": "F", "he": "M", "him": "M", "his": "M"}
+_ONE = {"she": "F", "her": "F", "ihr": "F", "he": "M", "him": "M", "his": "M"}
+_TWO = frozenset({"they", "their", "ihr"})
+"""A couple, where it is about a wedding; "ihr" is also "her"."""
 _SEVERAL = frozenset({"we", "us", "our", "they", "them", "their", "it"})
 _AND = re.compile(r"\s+and\s+|\s*&\s*")
 _LIVES = {"born": LIFE_TAGS[LifeEvent.BIRTH], "died": LIFE_TAGS[LifeEvent.DEATH]}
@@ -39,10 +42,12 @@ class ByEvent:
 
 @dataclass(frozen=True, slots=True)
 class Company:
-    """Whom words can mean without a name: the `speaker` by "I" and "my", the `pictured` by "she" and "he" (row ids)."""
+    """Whom words can mean without a name (row ids): the `speaker` by "I" and "my", the `pictured` by "she" and "he"; by
+    "they" a couple of these, or the family whose day the picture `shows`."""
 
     speaker: int | None = None
     pictured: Collection[int] = ()
+    shows: Collection[int] = ()
 
 
 def company_of(connection: Connection, photograph_id: int, by: str | None = None) -> Company:
@@ -55,7 +60,11 @@ def company_of(connection: Connection, photograph_id: int, by: str | None = None
         select(a.role, a.denied, a.person_id).where(a.photograph_id == photograph_id, a.withdrawn == 0)
     )
     pictured = {identity.of(row.person_id) for row in seen if in_the_picture(*row)}
-    return Company(speaker, pictured)
+    s, f = t.statement.c, t.family.c
+    events = select(s.value).where(s.photograph_id == photograph_id, s.kind == "event", s.withdrawn == 0)
+    codes = {key.partition(":")[0] for key in connection.scalars(events)}
+    shows = connection.scalars(select(f.id).where(f.code.in_(codes))).all() if codes else ()
+    return Company(speaker, pictured, shows)
 
 
 def by_life(connection: Connection, text: str, company: Company) -> ByEvent | None:
@@ -80,31 +89,69 @@ def by_life(connection: Connection, text: str, company: Company) -> ByEvent | No
 
 
 def _found(connection: Connection, phrase: LifePhrase, who: str, company: Company) -> ByEvent:
-    meant = " and ".join(_meant(connection, one, company) for one in _AND.split(who))
     if phrase.what in _LIVES:
-        return ByEvent(f"{find_person(connection, meant)['code']}:{_LIVES[phrase.what]}", phrase.lapse)
+        return ByEvent(f"{_one(connection, who, company)}:{_LIVES[phrase.what]}", phrase.lapse)
+    if phrase.what in OF_COUPLES and who.casefold() in _TWO and (family := _couple(connection, who, company)):
+        return ByEvent(find_event(connection, f"{phrase.what} of {family}"), phrase.lapse)
+    meant = " and ".join(_of_couple(connection, one, company) for one in _AND.split(who))
     return ByEvent(find_event(connection, f"{phrase.what} of {meant}"), phrase.lapse)
 
 
-def _meant(connection: Connection, who: str, company: Company) -> str:
-    """A name as it is; the codes of whom other words mean."""
+def _one(connection: Connection, who: str, company: Company) -> str:
+    """The code of the one who is meant."""
+    found = _codes(connection, who, company)
+    if len(found) > 1:
+        raise InvalidValueError(f"“{who}” are {len(found)} people", remedy="Say the name of one.")
+    return found[0]
+
+
+def _of_couple(connection: Connection, who: str, company: Company) -> str:
+    """The codes of whom words mean; a name that several have as it is, since of a couple the other may tell which."""
+    try:
+        return " and ".join(_codes(connection, who, company))
+    except AmbiguousError:
+        return who
+
+
+def _codes(connection: Connection, who: str, company: Company) -> list[str]:
+    """The codes of whom a name or other words mean: of one, or of two parents."""
     word = who.casefold()
     if word in _I:
-        return _code(connection, _speaker(who, company))
+        return [_code(connection, _speaker(who, company))]
     if word in _ONE:
-        return _code(connection, _pictured(connection, who, _ONE[word], company))
+        return [_code(connection, _pictured(connection, who, _ONE[word], company))]
     if word in _SEVERAL:
         raise InvalidValueError(f"it is not clear who “{who}” are", remedy="Say the names.")
     try:
-        find_person(connection, who)
-    except AmbiguousError:  # of a couple the other name may tell which
-        return who
+        return [find_person(connection, who)["code"]]
     except NotFoundError:
-        return _relatives(connection, who, company) or who
-    return who
+        relatives = _relatives(connection, who, company)
+        if relatives is None:
+            raise
+        return relatives
 
 
-def _relatives(connection: Connection, who: str, company: Company) -> str | None:
+def _couple(connection: Connection, who: str, company: Company) -> str | None:
+    """The code of the one couple whose day the picture shows, else who is in it; None where "ihr" is her who is."""
+    identity, m, f = read_identity(connection), t.partner.c, t.family.c
+    theirs = select(m.family_id).where(among(connection, m.person_id, identity.names(company.pictured)))
+    partners = select(f.id, f.code, m.person_id).join(t.partner, m.family_id == f.id)
+    here = or_(f.id.in_(theirs), among(connection, f.id, company.shows))
+    couples: dict[tuple[int, str], set[int]] = {}
+    for id_, code, person in connection.execute(partners.where(here, f.gone == 0, f.withdrawn == 0)):
+        couples.setdefault((id_, code), set()).add(identity.of(person))
+    pictured = set(company.pictured)
+    shown = [code for id_, code in couples if id_ in company.shows]
+    found = shown or [code for (_, code), both in couples.items() if len(both) > 1 and both <= pictured]
+    if len(found) == 1:
+        return found[0]
+    if not found and who.casefold() in _ONE:
+        return None
+    why = "no couple is named in the picture" if not found else f"it could be any of {len(found)} couples in it"
+    raise InvalidValueError(f"it is not clear who “{who}” are: {why}", remedy="Say the names.")
+
+
+def _relatives(connection: Connection, who: str, company: Company) -> list[str] | None:
     """The codes of "my father", "Ada's parents"; None for other words. "My" is said by who speaks, whoever asks."""
     named = relatives_called(connection, who)
     if named is None:
@@ -117,7 +164,7 @@ def _relatives(connection: Connection, who: str, company: Company) -> str | None
         raise NotFoundError(f"the tree has nobody who is “{who}”", remedy="Say the name.")
     if len(named.people) > 2 or (len(named.people) == 2 and "parents" not in who.casefold()):
         raise several_people(connection, f"{len(named.people)} people are “{who}”", named.people)
-    return " and ".join(_code(connection, one) for one in named.people)
+    return [_code(connection, one) for one in named.people]
 
 
 def _without_my(who: str) -> str:

@@ -22,7 +22,7 @@ from kinphoto.archive.catalogue.finding_people import (
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.name_search import known_as
-from kinphoto.archive.catalogue.vocabulary import EVENTS, nearest
+from kinphoto.archive.catalogue.vocabulary import EVENTS, OF_COUPLES, nearest
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -31,8 +31,6 @@ if TYPE_CHECKING:
     pass
 
 _AND = re.compile(r"\s+(?:and|with|to)\s+|\s*[&+]\s*", re.IGNORECASE)
-
-_COUPLES = ("MARR", "ENGA", "DIV")  # events of two
 
 _EVENT = "|".join(sorted(EVENTS, key=len, reverse=True))
 
@@ -101,7 +99,7 @@ def find_event(connection: Connection, text: str) -> str:
     else:
         raise _no_event(plain)
     tags = EVENTS[what.casefold()]
-    if tags[0] in _COUPLES:
+    if what.casefold() in OF_COUPLES:
         row = find_family(connection, who)
         column, called = t.event.c.family_id, couple_words(connection, [row["id"]])[row["id"]]
     else:

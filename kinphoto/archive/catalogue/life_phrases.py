@@ -57,15 +57,23 @@ _GERMAN = re.compile(
     r"beerdigung|verlobung|scheidung|konfirmation|kommunion|starb|geboren|heirat)\b",
     re.IGNORECASE,
 )
+_OF_TWO = (
+    "geheiratet ha(?:ben|tten)|heirateten|sich verlobt ha(?:ben|tten)|sich verlobten|verlobt waren|geschieden wurden|"
+    "sich scheiden ließen"
+)
+"""What two do together, by the ending of the verb: "sie" is "they" before it, and else "she"."""
 _FROM_GERMAN = tuple(
     (re.compile(rf"\b(?:{german})(?!\w)", re.IGNORECASE), english)
     for german, english in (
+        (rf"sie(?= (?:{_OF_TWO})(?!\w))", "they"), (r"sie", "she"), (r"er", "he"),
+        (r"ihre[rmns]?|ihr", "ihr"), (r"seine[rmns]?|sein", "his"),  # "ihr" is her and their: `by_life` tells which
         (r"(?:im|in dem|das) jahre?,? (?:in dem|als|da)", "the year"), (r"(?:im|in dem) jahre?", "the year of"),
         (r"(?:geboren (?:wurde|war|ist)|zur welt kam|auf die welt kam)", "was born"),
         (r"(?:gestorben (?:ist|war)|verstorben ist|starb|verstarb)", "died"),
         (r"(?:geheiratet (?:hat|haben|hatte|hatten)|heirateten?)", "married"), (r"getauft wurde", "was christened"),
         (r"konfirmiert wurde", "was confirmed"), (r"(?:begraben|beerdigt) wurde", "was buried"),
-        (r"sich (.+ )?verlobt(?: hat| haben)", "was engaged"),
+        (r"sich (?:.+ )?(?:verlobt(?: hat| haben| hatten?)|verlobten?)|verlobt waren?", "was engaged"),
+        (r"geschieden wurden?|sich scheiden ließ(?:en)?", "divorced"),
         (r"(\w+) jahre alt war", r"was \1"), (r"nachdem|nach", "after"), (r"bevor|ehe|vor", "before"),
         (r"kurz", "shortly"), (r"silberhochzeit", "silver wedding"), (r"goldenen? hochzeit", "golden wedding"),
         (r"geburtstags?", "birthday"), (r"geburt", "birth"), (r"tod(?:es)?", "death"),
@@ -117,7 +125,7 @@ _NOUN = "|".join(sorted(map(re.escape, _NOUNS), key=len, reverse=True))
 _THE = r"(?:(?:the|a|their|day of|day of the) )*"
 _OF_SOMEBODY = re.compile(rf"{_THE}(?P<what>{_NOUN})(?: day| party)? of {_WHO}", re.IGNORECASE)
 _SOMEBODYS = re.compile(rf"{_WHO}(?:'s|(?<=s)'|(?<=s)) (?P<what>{_NOUN})(?: day| party)?", re.IGNORECASE)
-_MY = re.compile(rf"(?P<who>(?:my|our)) (?P<what>{_NOUN})(?: day| party)?", re.IGNORECASE)
+_MY = re.compile(rf"(?P<who>(?:my|our|her|their|ihr)) (?P<what>{_NOUN})(?: day| party)?", re.IGNORECASE)
 _SAID = tuple(
     (what, re.compile(rf"{_WHO} (?:{verb})(?: to)?(?: (?P<whom>.+))?", re.IGNORECASE))
     for what, verb in (*_VERBS.items(), *_ING.items())
@@ -188,7 +196,7 @@ _ORDINALS = {
 } | {"thirtieth": 30, "fortieth": 40, "fiftieth": 50, "sixtieth": 60, "seventieth": 70, "eightieth": 80,
      "ninetieth": 90, "hundredth": 100}  # fmt: skip
 _NTH = rf"(?P<n>\d{{1,3}}(?:st|nd|rd|th|\.)?|{'|'.join(_ORDINALS)})"
-_POSSESSIVE = rf"{_WHO}(?:'s|(?<=s)'|(?<=s)|(?<=my)|(?<=My)) "
+_POSSESSIVE = rf"{_WHO}(?:'s|(?<=s)'|(?<=s)|(?<=\bmy)|(?<=\bher)|(?<=\btheir)|(?<=\bihr)) "
 _BIRTHDAY = re.compile(
     rf"(?:(?:at|on|for) )?(?:the )?(?:{_POSSESSIVE})?{_NTH} birthday(?: party)?(?: of (?P<whom>.+))?", re.IGNORECASE
 )

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement, Connection, or_, select, true
 
+from kinphoto.archive.catalogue.by_kinship import ADDRESSES
 from kinphoto.archive.catalogue.codes import formerly, row_of, with_code
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import Identity, read_identity
@@ -27,12 +28,7 @@ if TYPE_CHECKING:
 _YEARS = re.compile(r"\W*(\d{3,4})(?:\W+(\d{3,4}))?\W*")
 UNSAID = frozenset(("nee", "geb", "geborene"))
 """Words between names that are not names: "Ada Marsh, née Berg"."""
-_ADDRESS = frozenset(fold(
-    "aunt auntie aunty uncle grandma grandmother granny gran nan nana grandpa grandad granddad grandfather great "
-    "mother mum mummy father dad daddy sister brother cousin mr mrs miss ms dr old young little "
-    "tante onkel oma omi opa opi großmutter großvater mutter mutti vater vati schwester bruder cousine kusine vetter "
-    "base frau herr fräulein doktor urgroßmutter urgroßvater uroma uropa"
-).split())  # fmt: skip
+_ADDRESS = ADDRESSES | {*fold("mr mrs miss ms dr old young little frau herr fräulein doktor").split()}
 """What somebody is called before their name, in English and German; a tree has them without."""
 _NEAR = 0.75
 """The least similarity (Jaro and Winkler's, 0 to 1) of a word that may be the same name spelt otherwise."""

@@ -163,6 +163,8 @@ EVENTS: Mapping[str, tuple[str, ...]] = {
     "burial": ("BURI",), "funeral": ("BURI",), "bar mitzvah": ("BARM",), "bat mitzvah": ("BASM",),
 }  # fmt: skip
 """What people call an event of the tree, and the tags it can have there, the likeliest first."""
+OF_COUPLES = frozenset(word for word, tags in EVENTS.items() if tags[0] in ("MARR", "ENGA", "DIV"))
+"""Those that are a couple's."""
 
 _INSTANT = (
     "The process is instant-peel-apart when the print was peeled from its negative, instant-integral when it has a "

@@ -205,6 +205,7 @@ def _references() -> Iterator[tuple[Table, Column[Any]]]:
 def _described(keeper: RowMapping, other: RowMapping) -> dict[str, Any]:
     """What is known about the object, from both. Where both say something else, the other's words go into the note."""
     known: dict[str, Any] = {word: keeper[word] or other[word] for word in _WORDS}
+    numbered = other if other["former_number"] and not keeper["former_number"] else keeper
     notes = [keeper["note"], other["note"] if other["note"] != keeper["note"] else ""]
     for word in _WORDS:
         if other[word] and other[word] != known[word]:
@@ -213,6 +214,7 @@ def _described(keeper: RowMapping, other: RowMapping) -> dict[str, Any]:
         **known,
         "note": "\n".join(note for note in notes if note),
         "page": max(keeper["page"], other["page"]),
+        "number_withdrawn": numbered["number_withdrawn"],
         "private": max(keeper["private"], other["private"]),
         "container_id": keeper["container_id"] or other["container_id"],
         "indexed": min(keeper["indexed"], other["indexed"]),

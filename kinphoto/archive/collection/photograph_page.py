@@ -19,9 +19,11 @@ from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_K
 from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.privacy import Public, public_view
 from kinphoto.archive.catalogue.recorded_dates import dated, lapse_of
+from kinphoto.archive.catalogue.scan_numbers import number_of
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.collection.images import shown_size
 from kinphoto.archive.dates.estimates import as_estimate
+from kinphoto.archive.dates.numbered_with import numbered_with
 from kinphoto.archive.words.kinds import KINDS
 from kinphoto.documents import INLINE, INTERNAL, OR_NULL, Key
 from kinphoto.gedcom.wording import words as plain
@@ -60,8 +62,8 @@ class ContainerName:
 class StatementShown:
     """Something stated about a photograph. What was withdrawn is kept and shown."""
 
-    id: Annotated[str, "a statement's id, `S12`"]
-    kind: Annotated[str, "`inscription`, `process`, `same-occasion`, ..."]
+    id: Annotated[str, "a statement's id, `S12`; `N4` of a number"]
+    kind: Annotated[str, "`inscription`, `process`, `same-occasion`, `number`, ..."]
     words: Annotated[str, Key("text"), "its words; a process or format by its full title"]
     date: Annotated[str, "the date in it in words; empty for none"]
     trust: Annotated[str | None, "`certain`, `strong`, `fair` or `weak`; null when nobody said"]
@@ -139,7 +141,7 @@ def read_page(connection: Connection, photograph: str, *, for_anybody: bool = Fa
         box_size=size,
         before=before,
         after=after,
-        marks=tuple(_marks(connection, row)),
+        marks=tuple(_marks(connection, row) + _number(connection, row)),
         aliases=tuple(aliases),
         estimate=as_estimate({"code": row["code"], **dated_row}) if dated_row else None,
     )
@@ -212,6 +214,16 @@ def _marks(connection: Connection, photograph: RowMapping) -> list[StatementShow
         odd = "" if date is None or row["withdrawn"] else unborn(connection, photograph["code"], lived, date.as_stated)
         marks.append(_mark(connection, row, False, (f"{opening(odd)}.",) if odd else ()))
     return [*marks, *(_mark(connection, row, True) for row in back)]
+
+
+def _number(connection: Connection, photograph: RowMapping) -> list[StatementShown]:
+    """Its number, where that says when it was taken, or was withdrawn."""
+    id_, box, withdrawn = photograph["id"], photograph["container_id"], bool(photograph["number_withdrawn"])
+    if box is None or not (withdrawn or numbered_with(connection, id_, box).number is not None):
+        return []
+    number = number_of(connection, id_)
+    value = "" if number is None else str(number.value)
+    return [StatementShown(f"N{id_}", "number", value, "", None, None, "", withdrawn)]
 
 
 def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple[str, ...] = ()) -> StatementShown:

@@ -131,8 +131,8 @@ class Bars:
             return date_likelihood(statement, on)
         if isinstance(statement, ev.RelativeDate):
             return relative_likelihood(statement, self.local_inference.lives, on)
-        if isinstance(statement, ev.LiesIn):
-            told = self.evidence.from_containers.get(self.code)
+        if isinstance(statement, ev.LiesIn | ev.Numbered):
+            told = self._told(statement).get(self.code)
             return None if told is None else density_of(told, on)
         if is_of_strip(statement):
             told = self.local_inference.by_strips.get(self.code)
@@ -148,7 +148,16 @@ class Bars:
             return WITHDRAWN
         seen = self._seen(statement)
         names = {statement.id} if seen is None else {statement.id, seen.id}
+        if isinstance(statement, ev.Numbered):
+            names |= {statement.container}
         return OFF if names & self.off else ASIDE if not names.isdisjoint(self.aside) else STANDING
+
+    def _told(self, statement: ev.LiesIn | ev.Numbered) -> Mapping[str, bytes]:
+        """What a container tells by where the photograph lies there alone, or with its number."""
+        every, without = self.evidence.from_containers, self.evidence.told_without
+        if isinstance(statement, ev.Numbered):
+            return every if statement.id in without else {}
+        return {**every, **next(iter(without.values()), {})}
 
     def _hard(self, statement: ev.Statement) -> tuple[Span, str]:
         """The days it allows, and that in words."""
@@ -156,6 +165,8 @@ class Bars:
             if statement.denied or statement.person is None:
                 return Span(), "says nothing about the date"
             span = self._apart(statement).life(statement)
+        elif isinstance(statement, ev.Numbered):
+            return Span(), "says nothing about the date"
         elif isinstance(statement, ev.Made) and not statement.original:
             return (
                 statement.window,

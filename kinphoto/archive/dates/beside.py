@@ -12,9 +12,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from sqlalchemy import Connection, select
 
+from kinphoto.archive.catalogue.scan_numbers import number_of, scan_numbers
 from kinphoto.archive.dates.estimates import as_estimate
 from kinphoto.archive.dates.stored import Told
+from kinphoto.reason.model.arrays import Ints
 from kinphoto.reason.model.findings import Estimate
+from kinphoto.reason.model.sequences import of_one_series
 from kinphoto.reason.soft.summary import inferred_edtf
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -61,14 +64,16 @@ class Beside:
                 gone[box].append(code)
         for box in lying.keys() | gone.keys():
             least = CHANGED if box == place.get(changed, (None, 0))[0] else FAR
-            found |= self._in(box, said.take(np.array(lying[box], dtype=np.int64)), position, gone[box], least)
+            here = said.take(np.array(lying[box], dtype=np.int64))
+            found |= self._in(box, here, position, gone[box], least, changed)
         return {code: found[code] for code in photographs if code in found}
 
     def _in(
-        self, box: int, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
-    ) -> dict[str, bytes]:
+        self, box: int, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float,
+        changed: str,
+    ) -> dict[str, bytes]:  # fmt: skip
         """What this container tells all in it, where some of them say something else now and some nothing more."""
-        from kinphoto.reason.soft.one_container import with_themes_apart
+        from kinphoto.reason.soft.one_container import OneContainer, moved_by, with_themes_apart
 
         c = t.one_container.c
         kept = self.containers.get(box) or self.connection.scalar(select(c.kept).where(c.container_id == box)) or b""
@@ -78,23 +83,25 @@ class Beside:
             if len(parts) > 1:  # of a photograph that is new nobody knows the theme
                 rows = [i for i, some in enumerate(said.photographs) if not there.isdisjoint(some)]
                 here, away = said.take(np.array(rows, dtype=np.int64)), there.intersection(gone)
-            if (found := self._in_part(part, here, position, away, least)) is not None:
-                parts[k] = there, found[0]
-                told |= found[1]
+            numbers = self._numbers(box, OneContainer.unpacked(part), changed) if changed in there else None
+            if numbers is None and moved_by(part, here, away) <= least:
+                continue
+            one = OneContainer.unpacked(part)
+            kept_now, told_now = self._in_part(
+                one if numbers is None else replace(one, number=numbers), here, position, away
+            )
+            parts[k] = there, kept_now
+            told |= told_now
         if told:
             self.containers[box] = b"".join(part for _, part in parts)
         return told
 
     def _in_part(
-        self, kept: bytes, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
-    ) -> tuple[bytes, dict[str, bytes]] | None:
+        self, one: OneContainer, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str]
+    ) -> tuple[bytes, dict[str, bytes]]:
         """The same of what is not in a theme, or of a theme; and what is to be kept of it now."""
-        from kinphoto.reason.soft.one_container import OneContainer, moved_by
-
-        if moved_by(kept, said, gone) <= least:
-            return None
         p, f = t.photograph.c, t.from_container.c
-        now = OneContainer.unpacked(kept).changed(said, position, gone)
+        now = one.changed(said, position, gone)
         heard = now.heard()
         query = select(p.id, p.code, f.told, f.alone).outerjoin(t.from_container, f.photograph_id == p.id)
         there = self.connection.execute(query.where(among(self.connection, p.code, now.said.row_of))).all()
@@ -104,6 +111,23 @@ class Beside:
         heard_anew = self._note(now, then, heard) | said.row_of.keys()
         self.told |= {i: (told[code], then[code][1]) for i, code, *_ in there if code in heard_anew}
         return now.packed(), told
+
+    def _numbers(self, box: int, one: OneContainer, changed: str) -> Ints | None:
+        """The numbers of what is in this part of a container, if that of the `changed` photograph is another now, or
+        was withdrawn; None if not."""
+        if changed not in one.said.row_of:
+            return None
+        p = t.photograph.c
+        i, withdrawn = self.connection.execute(select(p.id, p.number_withdrawn).where(p.code == changed)).one()
+        number = None if withdrawn else number_of(self.connection, i)
+        if (-1 if number is None else number.value) == one.number[one.said.row_of[changed]]:
+            return None
+        named = scan_numbers(self.connection, box)
+        here = select(p.code, p.id).where(p.container_id == box)
+        numbers = {code: named[i].number for code, i in self.connection.execute(here) if i in named}
+        firsts = (next((code for code in some if code in numbers), "") for some in one.said.photographs)
+        now = np.array(of_one_series([numbers.get(code) for code in firsts]), dtype=np.int64)
+        return None if np.array_equal(now, one.number) else now
 
     def _note(self, now: OneContainer, then: Mapping[str, tuple[bytes | None, bytes | None]], heard: Heard) -> set[str]:
         """Note the dates that move when what is heard is no longer what it was `then`; whose (codes) they are. The

@@ -28,7 +28,9 @@ class Contribution:
     """One statement, and what it contributes."""
 
     id: Annotated[
-        str, "`S12` a statement, `A7` an appearance, `E5` a date of the tree, `L9` a parent link, `M3` a marriage"
+        str,
+        "`S12` a statement, `A7` an appearance, `N4` a number, `E5` a date of the tree, `L9` a parent link, `M3` a "
+        "marriage",
     ]
     kind: Annotated[str, "`appearance`, `apparent-age`, `stated-age`, `inscription`, `birth`, ..."]
     text: Annotated[str, "the statement as a sentence"]

@@ -18,8 +18,8 @@ from sqlalchemy import Connection, RowMapping, Table, select
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.catalogue.recorded_dates import dated, lapse_of, names_event
+from kinphoto.archive.catalogue.scan_numbers import ScanName, scan_numbers
 from kinphoto.archive.dates.neighbourhood import Reach
-from kinphoto.archive.dates.scan_numbers import ScanName, scan_numbers
 from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes

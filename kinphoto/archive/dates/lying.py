@@ -1,5 +1,5 @@
-"""Where a photograph lies, as a statement about its date: "in the green album, between two pictures of 1911"; which
-others are on its strip of film, and which were printed with it."""
+"""Where a photograph lies, as a statement about its date: "in the green album, between two pictures of 1911"; what
+its number says there, as another one; which others are on its strip of film, and which were printed with it."""
 
 from __future__ import annotations
 
@@ -24,8 +24,9 @@ FAR = 12
 """Places on either side in which a dated neighbour is looked for."""
 
 
-def lies_in(connection: Connection, photograph_id: int) -> ev.LiesIn | None:
-    """Where it lies, in words; None where it lies in no container."""
+def lies_in(connection: Connection, photograph_id: int) -> tuple[ev.LiesIn, ev.Numbered | None] | None:
+    """Where it lies, in words, and what its number says there, withdrawn or not, where that is of another order; None
+    where it lies in no container."""
     p, c = t.photograph.c, t.container.c
     query = select(p.code, p.position, p.container_id, c.name, c.arrangement).join(t.container, c.id == p.container_id)
     row = connection.execute(query.where(p.id == photograph_id)).mappings().first()
@@ -37,8 +38,14 @@ def lies_in(connection: Connection, photograph_id: int) -> ev.LiesIn | None:
     order = _ORDER.get(row["arrangement"], "")
     theme = f", named {named.theme}" if named.theme else ""
     words = _words(_dated(before), _dated(after), len(before) + len(after))
-    text = f"in {row['name']}{order}{theme}{words}{_by_number(connection, named)}"
-    return ev.LiesIn(id=f"B{row['container_id']}", trust=ev.Trust.WEAK, photograph=row["code"], text=text)
+    box, text = f"B{row['container_id']}", f"in {row['name']}{order}{theme}{words}"
+    lies = ev.LiesIn(id=box, trust=ev.Trust.WEAK, photograph=row["code"], text=text)
+    if named.number is None:
+        return lies, None
+    return lies, ev.Numbered(
+        id=f"N{photograph_id}", trust=ev.Trust.WEAK, photograph=row["code"], container=box, number=named.number,
+        text=_by_number(connection, named),
+    )  # fmt: skip
 
 
 def is_of_strip(statement: ev.Statement) -> TypeGuard[ev.Relation]:
@@ -75,13 +82,13 @@ def _pictures(connection: Connection, others: Sequence[str]) -> str | None:
 
 
 def _by_number(connection: Connection, named: NumberedWith) -> str:
-    """Between which numbers its own lies, of those that are dated closely."""
+    """Between which numbers its own lies, of those that are dated closely: "lies between 11 of 1931 and 14 of 1934"."""
     before, after = (_numbered(connection, some[:FAR]) for some in (named.before, named.after))
     if before and after:
-        return f", and its number {named.number} lies between {before} and {after}"
+        return f"lies between {before} and {after}"
     if before or after:
-        return f", and its number {named.number} comes {'after' if before else 'before'} {before or after}"
-    return ""
+        return f"comes {'after' if before else 'before'} {before or after}"
+    return f"is one of {len(named.before) + len(named.after) + 1} numbers there"
 
 
 def _numbered(connection: Connection, numbers: Sequence[tuple[int, int]]) -> str | None:

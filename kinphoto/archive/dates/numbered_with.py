@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.dates.scan_numbers import ScanName, scan_numbers
+from kinphoto.archive.catalogue.scan_numbers import ScanName, scan_numbers
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.sequences import another_order, of_one_series
 from kinphoto.reason.model.themes import theme_of, with_themes
@@ -21,8 +21,8 @@ LARGE = 2_000
 @dataclass(frozen=True)
 class NumberedWith:
     """The theme of a photograph where that is a container of its own, and the row ids of those in it (None: it is not).
-    Where its number is of another order than that in which things lie: this, and the others before and after it by
-    number, the nearest first, as row ids and numbers."""
+    Where its number, withdrawn or not, is of another order than that in which things lie: this, and the others before
+    and after it by number, the nearest first, as row ids and numbers."""
 
     theme: str = ""
     photographs: frozenset[int] | None = None
@@ -38,7 +38,7 @@ def numbered_with(connection: Connection, photograph_id: int, container_id: int)
     there = connection.execute(query.limit(LARGE + 1)).all()
     if len(there) > LARGE:
         return NumberedWith()
-    named = scan_numbers(connection, container_id)
+    named = scan_numbers(connection, container_id, photograph_id)
     if not named:
         return NumberedWith()
     evidence = with_themes(ev.Evidence(

@@ -121,8 +121,18 @@ def near(
         around = [p.id for p in gathered.photographs]
         share = whole.look.beliefs.fitted.mean
         gathered = replace(gathered, from_containers=whole.look.from_containers(around), fitted=share)
+    gone = withdrawn_of(reached) if in_words else ()
     if in_words and code in gathered.from_containers and (lies := lies_in(connection, photograph_id)) is not None:
-        gathered = replace(gathered, statements=(*gathered.statements, lies))
+        from kinphoto.reason.soft.one_container import told_without_number
+
+        place, number = lies
+        gathered = replace(gathered, statements=(*gathered.statements, place))
+        if number is not None and _number_withdrawn(connection, photograph_id):
+            gone = (*gone, number)
+        elif number is not None:
+            without = told_without_number(_kept(connection, number.container, whole), code)
+            instead = {} if without is None else {number.id: {code: without}}
+            gathered = replace(gathered, statements=(*gathered.statements, number), told_without=instead)
     found = None
     if whole is None and (text := setting(connection, FINDINGS)) is not None:
         found = findings_from_json(text)
@@ -133,11 +143,23 @@ def near(
     informants = None
     if found is not None:
         kept, informants = _concerning(connection, found.conflicts, evidence, code), found.informants
-    withdrawn = withdrawn_of(reached) if in_words else ()
     return Neighbourhood(
-        code, evidence, gathered, withdrawn, kept, reached.found.complete, informants, births, whole,
+        code, evidence, gathered, gone, kept, reached.found.complete, informants, births, whole,
         _tied(connection, reached),
     )  # fmt: skip
+
+
+def _number_withdrawn(connection: Connection, photograph_id: int) -> bool:
+    p = t.photograph.c
+    return bool(connection.scalar(select(p.number_withdrawn).where(p.id == photograph_id)))
+
+
+def _kept(connection: Connection, container: str, whole: Whole | None) -> bytes:
+    """What was kept of a container (its id) when everything was dated."""
+    if whole is not None:
+        return whole.look.beliefs.containers.get(container, b"")
+    kept = select(t.one_container.c.kept).where(t.one_container.c.container_id == int(container.removeprefix("B")))
+    return connection.scalar(kept) or b""
 
 
 def _tied(connection: Connection, reached: Reach) -> frozenset[str]:

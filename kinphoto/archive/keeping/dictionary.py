@@ -106,7 +106,8 @@ _HERE: dict[str, dict[str, str]] = {
     "photograph": {
         "page": "1: an album page that carries others", "rights": "who has the rights", "maker": "who took it",
         "private": "1: leaves the archive in no output",
-        "former_number": "a number it had before", "indexed": "day number on which its first scan was added",
+        "former_number": "a number it had before", "number_withdrawn": "1: its number dates nothing",
+        "indexed": "day number on which its first scan was added",
     },
     "scan": {
         "mtime_ns": "when the file was last changed, nanoseconds since 1970", "side": "recto, verso or detail",

@@ -62,6 +62,8 @@ def describe(
         container, position = recorder.place_in(given["container"], row["container_id"])
         if container != row["container_id"]:
             fresh |= {"container_id": container, "position": position}
+    if row["number_withdrawn"] and given.get("former_number", row["former_number"]) != row["former_number"]:
+        fresh["number_withdrawn"] = 0  # that was about another number
     changed = recorder.change(t.photograph, row, **fresh)
     recorder.work.what = f"described {row['code']}: {', '.join(FIELDS[name] for name in given)}"
     return Described(row["code"], given, changed)

@@ -1,8 +1,8 @@
 """Withdrawing what somebody no longer says, or what in the tree is not believed; and using it again.
 
 What is withdrawn is kept and shown, but no longer used. That goes for statements (S12), names on pictures (A7) and
-stories (T3), and for what the tree says: a date (E5), who somebody's parent is (L9), and that two people married (M3,
-the family's id).
+stories (T3), for the number of a photograph as far as it says when it was taken (N4, by the photograph's row), and for
+what the tree says: a date (E5), who somebody's parent is (L9), and that two people married (M3, the family's id).
 The tree itself stays as it was imported; it is corrected in the program it comes from.
 """
 
@@ -18,6 +18,7 @@ from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.recorded_dates import dated, lapse_of
+from kinphoto.archive.catalogue.scan_numbers import number_of
 from kinphoto.archive.words.ages import age_words
 from kinphoto.archive.words.sentences import EVENT_WORDS, on
 from kinphoto.documents import Key
@@ -28,7 +29,7 @@ from kinphoto.store.session import Work
 
 TABLES: dict[str, Table] = {
     "S": t.statement, "A": t.appearance, "E": t.event, "L": t.parent_link, "M": t.family,
-    "T": t.story,
+    "T": t.story, "N": t.photograph,
 }  # fmt: skip
 """Which table the letter of an id means."""
 
@@ -37,7 +38,7 @@ ABOUT_PARENTS = (
     "keeper and the people concerned."
 )
 
-_ID = re.compile(r"([SAELMT])([0-9]{1,15})")
+_ID = re.compile(r"([SAELMTN])([0-9]{1,15})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +60,10 @@ def withdraw(work: Work, statement: str) -> Withdrawn:
     plain, table, row = _find(work.connection, statement, again=False)
     summary = in_short(work.connection, table, row)
     _set(work, table, row, withdrawn=True)
-    if not row["withdrawn"]:
+    changed = not row[_flag(table)]
+    if changed:
         work.what = f"withdrew {plain}, {summary}"
-    return Withdrawn(plain, not row["withdrawn"], summary, work.id, _cautions(table))
+    return Withdrawn(plain, changed, summary, work.id, _cautions(table))
 
 
 def reinstate(work: Work, statement: str) -> Withdrawn:
@@ -69,7 +71,7 @@ def reinstate(work: Work, statement: str) -> Withdrawn:
     recorded since."""
     plain, table, row = _find(work.connection, statement, again=True)
     summary = in_short(work.connection, table, row)
-    if not row["withdrawn"]:
+    if not row[_flag(table)]:
         return Withdrawn(plain, False, summary)
     _refuse_opposite(work.connection, plain, row)
     _set(work, table, row, withdrawn=False)
@@ -89,9 +91,15 @@ def standing(connection: Connection, statements: Sequence[str]) -> frozenset[str
     found: set[str] = set()
     for letter, table in TABLES.items():
         ids = {int(each[1:]) for each in statements if each[:1] == letter}
-        rows = connection.scalars(select(table.c.id).where(among(connection, table.c.id, ids), table.c.withdrawn == 0))
+        in_use = table.c[_flag(table)] == 0
+        rows = connection.scalars(select(table.c.id).where(among(connection, table.c.id, ids), in_use))
         found.update(f"{letter}{id_}" for id_ in rows)
     return frozenset(found)
+
+
+def _flag(table: Table) -> str:
+    """The column that says that a row, or what it says, is withdrawn."""
+    return "number_withdrawn" if table is t.photograph else "withdrawn"
 
 
 def _find(connection: Connection, statement: str, *, again: bool) -> tuple[str, Table, RowMapping]:
@@ -101,7 +109,7 @@ def _find(connection: Connection, statement: str, *, again: bool) -> tuple[str, 
         raise InvalidValueError(
             f"'{statement}' cannot be reinstated" if again else f"'{statement}' cannot be withdrawn",
             remedy="Give an id as `kinphoto explain` and `kinphoto conflicts` show it: a statement (S12), a name on a "
-            "picture (A7), a story (T3), or a date (E5), parent (L9) or marriage (M3) of the tree.",
+            "picture (A7), a number (N4), a story (T3), or a date (E5), parent (L9) or marriage (M3) of the tree.",
         )
     plain, table = match[0], TABLES[match[1]]
     row = connection.execute(select(table).where(table.c.id == int(match[2]))).mappings().first()
@@ -112,6 +120,11 @@ def _find(connection: Connection, statement: str, *, again: bool) -> tuple[str, 
     if table is t.event and row["first"] is None and row["last"] is None and not row["date_text"]:
         raise InvalidValueError(
             f"{plain} has no date that could be used", remedy="`kinphoto explain PHOTO` shows what affects a date."
+        )
+    if table is t.photograph and not again and number_of(connection, row["id"]) is None:
+        raise InvalidValueError(
+            f"{row['code']} has no number that could say when it was taken",
+            remedy="A number counts where it is recorded as a former number or stands in a file's name, in a box.",
         )
     e = t.event.c
     marriage = select(e.id).where(e.family_id == row["id"], e.tag == "MARR").limit(1)
@@ -124,9 +137,9 @@ def _find(connection: Connection, statement: str, *, again: bool) -> tuple[str, 
 
 
 def _set(work: Work, table: Table, row: RowMapping, *, withdrawn: bool) -> None:
-    if bool(row["withdrawn"]) == withdrawn:
+    if bool(row[_flag(table)]) == withdrawn:
         return
-    work.update(table, [row["id"]], withdrawn=int(withdrawn))
+    work.update(table, [row["id"]], **{_flag(table): int(withdrawn)})
     if row.get("kind") == "part-of":
         update_page_flag(work, row["other_id"])
 
@@ -188,6 +201,9 @@ def in_short(connection: Connection, table: Table, row: RowMapping) -> str:
         return f"that {couple(connection, row['id'])} married"
     if table is t.story:
         return f"the story “{row['title'] or shorten(row['text'], 60, placeholder=' …') or row['sound_name']}”"
+    if table is t.photograph:
+        number = number_of(connection, row["id"])
+        return f"the number {'' if number is None else f'{number.value} '}of {row['code']}"
     photo = row_of(connection, t.photograph, row["photograph_id"])["code"]
     if table is t.appearance:
         who = "somebody not identified yet" if row["person_id"] is None else _name(connection, row["person_id"])

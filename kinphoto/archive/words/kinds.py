@@ -79,10 +79,14 @@ def _relation(
 
 
 KINDS: dict[str, KindWords] = {
-    # Where it is kept: not recorded as a statement, but shown among those of a photograph.
+    # Where it is kept, and its number there: not recorded as statements, but shown among those of a photograph.
     "container": KindWords(
         sentence="{photo} is kept {place}", doubt="{photo} may not belong where it is kept",
         question="Where does {photo} belong?", called="where it is kept", label="kept {place}",
+    ),
+    "number": KindWords(
+        sentence="its number {number} {place}", doubt="its number {number} may be from another time",
+        question="Where is the number of {photo} from?", called="its number", fact="Number",
     ),
     # Who is in it: an appearance by its role, or denied.
     "present": _who(

@@ -121,6 +121,8 @@ class Sentences:
                 slots |= {"title": title, "a_title": a_title, "known": _known(statement.window)}
             case ev.LiesIn(text=text):
                 slots |= {"place": text}
+            case ev.Numbered(text=text, number=number):
+                slots |= {"place": text, "number": str(number)}
             case ev.ParentLink():
                 named = PARENTS.get(statement.parent_sex, A_PARENT)
                 slots |= {

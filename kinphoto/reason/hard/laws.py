@@ -425,8 +425,8 @@ def _made(statements: list[ev.Made], variables: _VariableIndex, builder: _Constr
     builder.within(days, [s.window for s in statements], variables.of(statements))
 
 
-def _lies_in(_: list[ev.LiesIn], __: _VariableIndex, ___: _ConstraintBuilder) -> None:
-    """Where it lies makes a date likely or unlikely, and rules out none."""
+def _lies_in(_: list[ev.LiesIn | ev.Numbered], __: _VariableIndex, ___: _ConstraintBuilder) -> None:
+    """Where it lies, and its number there, make a date likely or unlikely, and rule out none."""
 
 
 def _relations(statements: list[ev.Relation], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
@@ -476,4 +476,5 @@ _OF_KIND: dict[type[ev.Statement], Callable[[list[Any], _VariableIndex, _Constra
     ev.Made: _made,
     ev.Relation: _relations,
     ev.LiesIn: _lies_in,
+    ev.Numbered: _lies_in,
 }

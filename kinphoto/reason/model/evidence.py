@@ -11,9 +11,9 @@ of dated statement are the members of `Claim`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Set
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Flag, StrEnum, auto
-from typing import ClassVar, Self
+from typing import ClassVar, NamedTuple, Self
 
 from kinphoto.reason.model.span import Dated, Span
 
@@ -58,27 +58,36 @@ class Photograph:
     `indexed` is the day its first scan was indexed, the latest it can have been taken. `printed` is True when the
     object is a print, whose making may be later than the exposure; False for a camera original (slide, negative,
     daguerreotype, tintype ...). `page` marks an album page, which has no date of its own. `container` is the id of the
-    innermost container in which it lies (None: loose), `position` its place among the photographs there. `theme` is
-    what the name of its scan begins with ("harbour 0012"; empty: it has no such name), `number` the number that it has
-    otherwise than by its place.
+    innermost container in which it lies (None: loose), or a `Theme` that is one, and `position` its place among the
+    photographs there. `theme` is what the name of its scan begins with ("harbour 0012"; empty: it has no such name),
+    `number` the number that it has otherwise than by its place.
     """
 
     id: str
     indexed: int
     printed: bool = True
     page: bool = False
-    container: str | None = None
+    container: str | Theme | None = None
     position: int = 0
     theme: str = ""
     number: Number | None = None
 
 
+class Theme(NamedTuple):
+    """The id of a container that a theme of names is in its `box` (`themes.with_themes`)."""
+
+    box: str
+    name: str
+
+
 @dataclass(frozen=True, slots=True)
 class Number:
-    """A number on a photograph's back or in a file name; numbers of one `series` were given one after the other."""
+    """A number on a photograph's back or in a file name; numbers of one `series` were given one after the other. By its
+    `id` it is left out alone (`Evidence.without`)."""
 
     series: str
     value: int
+    id: str = field(default="", compare=False)
 
 
 class Arrangement(StrEnum):
@@ -96,7 +105,7 @@ class Container:
     """An album, a tin, an envelope: photographs that lie together. `parent` is the container in which it lies,
     `arrangement` what was said of the order in it (None: nothing)."""
 
-    id: str
+    id: str | Theme
     parent: str | None = None
     arrangement: Arrangement | None = None
 
@@ -447,6 +456,17 @@ class LiesIn(OfPhotograph):
     CALLED = "container"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Numbered(OfPhotograph):
+    """What the number of the photograph says beside where it lies, for a reader; its `id` is that of the `Number`, and
+    without the `container` (id) it says nothing. What it tells of the date is not here but in `Photograph.number` or
+    `Evidence.told_without`, and is left out together with this."""
+
+    CALLED = "number"
+    number: int
+    container: str
+
+
 class Related(StrEnum):
     """How two photographs are related."""
 
@@ -495,8 +515,9 @@ class Evidence:
     """Everything known at one moment.
 
     Of a part of the evidence, in which most of a container is missing, `from_containers` has what the containers told
-    its photographs when everything was last dated (`soft/heard.Heard.packed`), and `containers` is empty; and
-    `fitted` is how often ages were fitted to a date, as was learned from everything (`fitted_ages.FittedShare.mean`).
+    its photographs when everything was last dated (`soft/heard.Heard.packed`), and `containers` is empty;
+    `told_without` is, by the id of a number, what they would have told without that; and `fitted` is how often ages
+    were fitted to a date, as was learned from everything (`fitted_ages.FittedShare.mean`).
     """
 
     people: tuple[Person, ...] = ()
@@ -505,15 +526,24 @@ class Evidence:
     containers: tuple[Container, ...] = ()
     from_containers: Mapping[str, bytes] = field(default_factory=dict)
     fitted: float | None = None
+    told_without: Mapping[str, Mapping[str, bytes]] = field(default_factory=dict)
 
     def without(self, aside: Set[str]) -> Evidence:
-        """The same evidence with the statements of these ids left out, and what containers of these ids tell."""
+        """The same evidence with the statements of these ids left out, and what containers and numbers of these ids
+        tell."""
         if not aside:
             return self
         kept = tuple(s for s in self.statements if s.id not in aside)
         boxes = tuple(c for c in self.containers if c.id not in aside)
+        photographs = self.photographs
+        if any(p.number is not None and p.number.id in aside for p in photographs):
+            photographs = tuple(
+                replace(p, number=None) if p.number is not None and p.number.id in aside else p for p in photographs
+            )
         told = self.from_containers
         if told:
-            silent = {p.id for p in self.photographs if p.container in aside}
+            for number in self.told_without.keys() & aside:
+                told = {**told, **self.told_without[number]}
+            silent = {p.id for p in photographs if p.container in aside}
             told = {p: value for p, value in told.items() if p not in silent}
-        return Evidence(self.people, self.photographs, kept, boxes, told, self.fitted)
+        return Evidence(self.people, photographs, kept, boxes, told, self.fitted, self.told_without)

@@ -28,6 +28,7 @@ def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
         tuple(s for s, about in zip(evidence.statements, touched, strict=True) if about and reached.issuperset(about)),
         from_containers={p: told for p, told in evidence.from_containers.items() if p in photographs},
         fitted=evidence.fitted,
+        told_without=evidence.told_without,
     )
 
 

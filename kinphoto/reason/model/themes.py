@@ -21,18 +21,16 @@ TOGETHER = 0.1
 a theme that there was before (*ours*)."""
 FEWEST = 2
 """Photographs of a theme that make a container of it."""
-_OF = "\N{SECTION SIGN}"
-"""Between the id of a container and a theme in it."""
 
 
-def box_of(container: str) -> str:
+def box_of(container: str | ev.Theme) -> str:
     """The container (id) that somebody made: itself, or the one in which a theme is."""
-    return container.partition(_OF)[0]
+    return container.box if isinstance(container, ev.Theme) else container
 
 
-def theme_of(container: str) -> str:
+def theme_of(container: str | ev.Theme | None) -> str:
     """The theme that a container (id) is of; empty for one that somebody made."""
-    return container.partition(_OF)[2]
+    return container.name if isinstance(container, ev.Theme) else ""
 
 
 def with_themes(evidence: ev.Evidence) -> ev.Evidence:
@@ -41,17 +39,17 @@ def with_themes(evidence: ev.Evidence) -> ev.Evidence:
     boxes = {c.id: c for c in evidence.containers}
     lies: dict[str, list[ev.Photograph]] = defaultdict(list)
     for photograph in evidence.photographs:
-        if photograph.container in boxes and not photograph.page:
-            lies[photograph.container or ""].append(photograph)
-    moved: dict[str, str] = {}
+        box = photograph.container
+        if isinstance(box, str) and box in boxes and not photograph.page:
+            lies[box].append(photograph)
+    moved: dict[str, ev.Theme] = {}
     for box, there in lies.items():
         for theme in _one_behind_the_other(there):
-            moved |= {p.id: f"{box}{_OF}{theme}" for p in there if p.theme == theme}
+            moved |= {p.id: ev.Theme(box, theme) for p in there if p.theme == theme}
     if not moved:
         return evidence
     photographs = tuple(replace(p, container=moved.get(p.id, p.container)) for p in evidence.photographs)
-    found = ((name, boxes[box_of(name)]) for name in dict.fromkeys(moved.values()))
-    themes = (ev.Container(name, box.id, box.arrangement) for name, box in found)
+    themes = (ev.Container(one, one.box, boxes[one.box].arrangement) for one in dict.fromkeys(moved.values()))
     return replace(evidence, photographs=photographs, containers=(*evidence.containers, *themes))
 
 

@@ -80,7 +80,7 @@ class Lying:
     position: Ints
     parent: Ints
     root: Ints
-    names: tuple[str, ...] = ()
+    names: tuple[str | ev.Theme, ...] = ()
     said: Mapping[int, ev.Arrangement] = field(default_factory=dict)
     number: Ints | None = None
 
@@ -92,10 +92,10 @@ class Lying:
         """From the evidence: a group lies where the first of its photographs that lies somewhere does."""
         every = tuple(containers)
         above = {c.id: c.parent for c in every}
-        names = [LOOSE]
+        names: list[str | ev.Theme] = [LOOSE]
         for name in above:
-            path: list[str] = []
-            at: str | None = name
+            path: list[str | ev.Theme] = []
+            at: str | ev.Theme | None = name
             while at in above and at not in path:  # a ring would be somebody's mistake
                 path.append(at)
                 at = above[at]
@@ -220,13 +220,25 @@ class Trees:
         self.around = self.tail.copy()
         """The density where each container lies, without what is in it: the rate, or that of another container."""
         self.strays: list[Stray] = []
+        self.told: Array | None = None
+        """ln e(t) of all photographs, where it is worked out once: for many it takes much memory."""
+
+    def keep_told(self) -> None:
+        """Work ln e(t) out once for all photographs."""
+        self.told = self.told_by(np.arange(len(self.lying.of)), self.likelihood)
+
+    def told_by(self, rows: Ints, likelihood: Array) -> Array:
+        """ln e(t) of these photographs, whose likelihood this is, for whoever asks to change."""
+        if self.told is not None:
+            return np.asarray(self.told[rows])
+        return self._log(likelihood, self.tail[self.lying.of[rows]])
 
     def gather(self, part: Ints) -> None:
         """What the photographs of these containers tell of them."""
         like, of = self.likelihood[part], self.lying.of[part]
         boxes, place = np.unique(of, return_inverse=True)
         common = correlation_with_others(self.sharing.loads[part], place, len(boxes))
-        own = self._log(like, self.tail[of])
+        own = self.told_by(part, like)
         _, variance = moments(like)
         together = in_occasion(np.bincount(place))[place]
         for _ in range(2):  # first as if all that each tells was the years, then with what that makes of the width
@@ -275,7 +287,7 @@ class Trees:
         own; and what is `gained` as they are not."""
         rows, of = part[some], self.lying.of[part[some]]
         like = self.likelihood[rows]
-        each = self._log(like, self.tail[of])
+        each = self.told_by(rows, like)
         loads = apart(self.sharing.loads[rows], of)
         strips = self._left_by_strips(rows, of, loads)
         occasions = Occasions(of, like, each, self.years.bells, self.tail, loads, strips)

@@ -9,6 +9,7 @@ import numpy as np
 
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import QUARTER_YEAR, STRAY
+from kinphoto.reason.model.evidence import Theme
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.common_errors import LEAST
 from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
@@ -30,7 +31,7 @@ class Boxes:
     each point of `years` (no sum), the archive's rate as each has it, and whether anything dated lies in the outermost
     container around it. Quarter-years are counted from `first` on."""
 
-    names: tuple[str, ...]
+    names: tuple[str | Theme, ...]
     years: Years
     log: Array
     rate: Array

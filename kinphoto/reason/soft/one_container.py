@@ -173,6 +173,20 @@ def with_themes_apart(kept: bytes) -> Iterator[tuple[frozenset[str], bytes]]:
         kept = kept[end:]
 
 
+def told_without_number(kept: bytes, photograph: str) -> bytes | None:
+    """What a container (as it was kept) would have told a photograph (id) without the number of that; None where it is
+    not in there, or no number of it counts."""
+    for there, part in with_themes_apart(kept):
+        if photograph in there:
+            one = OneContainer.unpacked(part)
+            row = one.said.row_of[photograph]
+            if one.number[row] < 0:
+                return None
+            heard = one.without_numbers([photograph]).heard()
+            return next(heard.packed(np.array([row], dtype=np.int64)))
+    return None
+
+
 @dataclass(frozen=True)
 class OneContainer:
     """One container: what its photographs say, where each lies, the archive's rate and the density around it on the
@@ -202,6 +216,13 @@ class OneContainer:
             number=np.concatenate([self.number, [-1]])[np.concatenate([stay, at])][order],  # of a new one nobody knows
         )  # fmt: skip
 
+    def without_numbers(self, photographs: Collection[str]) -> OneContainer:
+        """The same where the numbers of these photographs say nothing to anybody."""
+        row_of = self.said.row_of
+        number = self.number.copy()
+        number[[row_of[p] for p in photographs if p in row_of]] = -1
+        return replace(self, number=number)
+
     def heard(self) -> Heard:
         """What each row hears now."""
         many = len(self.position)
@@ -209,12 +230,13 @@ class OneContainer:
             np.arange(many), np.ones(many, dtype=np.int64), self.position, np.array([-1, -1]), np.array([0, 1]),
             ("", ""), {} if self.arrangement is None else {1: self.arrangement}, self.number,
         )  # fmt: skip
-        trees = _Alone(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
+        trees = Trees(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
         if len(self.possible):
-            trees.keep(self.possible)
+            _keep(trees, self.possible)
+        trees.keep_told()
         trees.gather(np.arange(many))
         trees.lies(1, self.around, self.widths)
-        trees.leave_out(UNLIKELY)
+        _leave_out(trees, UNLIKELY)
         steps = np.zeros(self.said.likelihood.shape, dtype=np.uint8)
         for part, told in trees.messages():
             steps[part] = in_steps(told)
@@ -358,26 +380,16 @@ class _Points(Years):
         return np.asarray(weight @ self.bells)
 
 
-class _Alone(Trees):
-    """One container, in which what each photograph tells is asked for twice and worked out once."""
+def _keep(trees: Trees, chosen: Ints) -> None:
+    """Go on with these points alone."""
+    trees.years = _Points(trees.years, chosen)
+    trees.prior, trees.before, trees.evidence = (of[:, chosen] for of in (trees.prior, trees.before, trees.evidence))
+    trees.told = None if trees.told is None else trees.told[:, chosen]
 
-    _told: Array | None = None
 
-    def _log(self, likelihood: Array, tail: Array) -> Array:
-        if self._told is None or len(self._told) != len(likelihood):
-            self._told = super()._log(likelihood, tail)
-        return self._told.copy()
-
-    def keep(self, chosen: Ints) -> None:
-        """Go on with these points alone."""
-        self.years = _Points(self.years, chosen)
-        self.prior, self.before, self.evidence = (of[:, chosen] for of in (self.prior, self.before, self.evidence))
-        if self._told is not None:
-            self._told = self._told[:, chosen]
-
-    def leave_out(self, by: float) -> None:
-        """Go on without the points that are so much less likely than the likeliest (logarithm)."""
-        self.keep(_likely(self.before[1] + self.evidence[1], by))
+def _leave_out(trees: Trees, by: float) -> None:
+    """Go on without the points of the one container that are so much less likely than the likeliest (logarithm)."""
+    _keep(trees, _likely(trees.before[1] + trees.evidence[1], by))
 
 
 def _likely(log: Array, by: float) -> Ints:

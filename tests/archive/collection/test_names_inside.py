@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import subprocess
 from pathlib import Path
 
 import pytest
+from asking_exiftool import exiftool
 from building import brought_along
 from PIL import Image
 
@@ -30,7 +30,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     write(scans / "1.jpg", REGION)
     write(scans / "2.jpg", REGION, "-Orientation#=6")
     write(scans / "3.tif", "-XMP-iptcExt:PersonInImage=ada  m.", "-XMP-iptcExt:PersonInImage=Tom")
-    subprocess.run(["exiftool", "-q", "-o", str(scans / "4.xmp"), "-XMP-iptcExt:PersonInImage=Ada M."], check=True)
+    exiftool("-q", "-o", scans / "4.xmp", "-XMP-iptcExt:PersonInImage=Ada M.")
     archive = Archive.create(place / "archive")
     archive.people.add("Ada Marsh", "1890")
     archive.people.add("Tom", "1888")
@@ -47,7 +47,7 @@ def archive(made: Path, tmp_path: Path) -> Archive:
 
 def write(path: Path, *fields: str) -> None:
     """Write fields into a file."""
-    subprocess.run(["exiftool", "-q", "-overwrite_original", *fields, str(path)], check=True)
+    exiftool("-q", "-overwrite_original", *fields, path)
 
 
 def test_names_are_listed_with_whom_they_could_mean(archive: Archive) -> None:
@@ -134,7 +134,7 @@ def test_a_name_written_into_a_file_later(archive: Archive) -> None:
     folder = Path(archive.scans.folders()[0])
     write(folder / "3.tif", "-XMP-iptcExt:PersonInImage+=Ruth")
     assert [each.photograph for each in archive.scans.add([folder]).telling] == ["K00003"]
-    subprocess.run(["exiftool", "-q", "-o", str(folder / "2.xmp"), "-XMP-iptcExt:PersonInImage=Ruth"], check=True)
+    exiftool("-q", "-o", folder / "2.xmp", "-XMP-iptcExt:PersonInImage=Ruth")
     taken = archive.scans.read_inside()
     assert (taken.photographs, taken.names, taken.texts) == (("K00002",), 1, 0)
     assert [one.photographs for one in archive.scans.written_names() if one.name == "Ruth"] == [("K00002", "K00003")]

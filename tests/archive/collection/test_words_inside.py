@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import subprocess
 from contextlib import closing
 from pathlib import Path
 
 import pytest
+from asking_exiftool import exiftool
 from PIL import Image
 
 from kinphoto.archive import Archive
@@ -18,7 +18,7 @@ def written(path: Path, *fields: str) -> Path:
     """A small picture into which exiftool wrote these fields."""
     Image.new("RGB", (60, 40), (len(path.name), 90, 60)).save(path)
     if fields:
-        subprocess.run(["exiftool", "-q", "-m", "-overwrite_original", *fields, str(path)], check=True)
+        exiftool("-q", "-m", "-overwrite_original", *fields, path)
     return path
 
 
@@ -95,9 +95,7 @@ def test_it_is_recorded_when_scans_are_added_and_undone_at_once(tmp_path: Path) 
     written(scans / "a.jpg", "-XMP-dc:Title=The mill", "-XMP-photoshop:DateCreated=1931")
     written(scans / "bb.png")
     (scans / "bb.xmp").write_bytes(b"")
-    subprocess.run(
-        ["exiftool", "-q", "-o", str(scans / "ccc.xmp"), "-XMP-dc:Description=A sidecar's words"], check=True
-    )
+    exiftool("-q", "-o", scans / "ccc.xmp", "-XMP-dc:Description=A sidecar's words")
     written(scans / "ccc.jpg", "-XMP-photoshop:DateCreated=2199")
     with closing(Archive.create(tmp_path / "archive")) as archive:
         done = archive.scans.add([scans])

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-import subprocess
 from pathlib import Path
 from typing import Any
 
 import pytest
+from asking_exiftool import exiftool
 from edtf import parse_edtf
 from hiding import is_shown, plant, scans_of, secrets_in
 from PIL import Image
@@ -26,8 +26,7 @@ from kinphoto.store import tables as t
 
 def read(path: Path) -> dict[str, Any]:
     """Every field of a file as exiftool reads it, numbers as numbers."""
-    done = subprocess.run(["exiftool", "-j", "-n", "-a", "-G1", "-struct", str(path)], capture_output=True, check=True)
-    found: dict[str, Any] = json.loads(done.stdout)[0]
+    found: dict[str, Any] = json.loads(exiftool("-j", "-n", "-a", "-G1", "-struct", path))[0]
     return found
 
 
@@ -165,9 +164,8 @@ def test_an_inferred_date_is_called_so_and_leaves_as_a_range(own_sample: Archive
     assert len(inferred) > 20
     folder = own_sample.folder.parent / "out"
     files = {path.name.split(".")[0]: path for path in sorted(folder.iterdir())}  # the sidecar, where there is one
-    paths = [str(files[code]) for code in sorted(inferred)]
-    done = subprocess.run(["exiftool", "-j", "-n", "-a", "-G1", "-struct", *paths], capture_output=True, check=True)
-    for found in json.loads(done.stdout):
+    paths = [files[code] for code in sorted(inferred)]
+    for found in json.loads(exiftool("-j", "-n", "-a", "-G1", "-struct", *paths)):
         assert "(inferred: nobody stated it)" in found["XMP-dc:Description"]
         assert parse_edtf(str(found["XMP-dcterms:Created"]))
         assert not {"ExifIFD:DateTimeOriginal", "XMP-photoshop:DateCreated"} & found.keys()

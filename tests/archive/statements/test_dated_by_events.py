@@ -156,6 +156,63 @@ def test_she_is_the_one_woman_named_in_the_picture(archive: Archive) -> None:
         say(archive, "before they got married")
 
 
+COUPLE = "the marriage of Odo Marsh and Rosa Kemp (F1)"
+
+
+def test_they_are_the_one_couple_in_the_picture(archive: Archive) -> None:
+    """Or the couple whose wedding it shows. With two couples, with one of them, and in what only one does it is asked
+    for the names; "ihre" is of the couple, and where there is none of the one woman."""
+    with pytest.raises(InvalidValueError, match="it is not clear who “their” are: no couple is named in the picture"):
+        say(archive, "their wedding")
+    for person in ("I3", "I4", "I1"):
+        archive.statements.link(Link(photograph="K1", person=person))
+    for words, then in {
+        "before they married": f"before {COUPLE}",
+        "after their wedding": f"after {COUPLE}",
+        "bevor sie heirateten": f"before {COUPLE}",
+        "nach ihrer Hochzeit": f"after {COUPLE}",
+    }.items():
+        assert say(archive, words) == f"recollection {then}", words
+    with pytest.raises(NotFoundError, match="the tree has no engagement of Odo Marsh"):
+        say(archive, "when they were engaged")
+    with pytest.raises(InvalidValueError, match="it is not clear who “they” are"):
+        say(archive, "before they were born")
+    archive.statements.link(Link(photograph="K2", person="I4"))
+    with pytest.raises(InvalidValueError, match="no couple is named in the picture"):
+        say(archive, "before they married", "K2")
+    assert say(archive, "vor ihrer Hochzeit", "K2") == f"recollection before {COUPLE}"
+    archive.statements.record(NewClaim(photograph="K3", kind="event", date="F1:MARR"))
+    assert say(archive, "just after their wedding", "K3") == f"recollection soon after {COUPLE}"
+
+
+def test_of_two_couples_it_is_asked(tmp_path: Path) -> None:
+    """Where two couples stand side by side, unless the picture shows the wedding of one of them; and a couple that did
+    not marry, as somebody said, is not meant."""
+    archive = archive_with(
+        tmp_path,
+        "0 HEAD\n1 GEDC\n2 VERS 5.5.1\n1 CHAR UTF-8\n"
+        + "".join(f"0 @I{i}@ INDI\n1 NAME P{i} /Holm/\n1 SEX {sex}\n" for i, sex in enumerate("MFMF", 1))
+        + "".join(f"0 @F{i}@ FAM\n1 HUSB @I{2 * i - 1}@\n1 WIFE @I{2 * i}@\n1 MARR\n2 DATE 19{i}0\n" for i in (1, 2))
+        + "0 TRLR\n",
+        photographs=1,
+    )
+    for person in ("I1", "I2", "I3", "I4"):
+        archive.statements.link(Link(photograph="K1", person=person))
+    with pytest.raises(InvalidValueError, match="who “they” are: it could be any of 2 couples in it"):
+        say(archive, "before they married")
+    shown = archive.statements.record(NewClaim(photograph="K1", kind="event", date="F2:MARR"))[0].statement
+    assert "the marriage of P3 Holm and P4 Holm (F2)" in say(archive, "just after their wedding")
+    archive.statements.withdraw(shown)
+    archive.statements.withdraw("M2")
+    assert "the marriage of P1 Holm and P2 Holm (F1)" in say(archive, "before they married")
+
+
+def test_whose_birth_of_two(archive: Archive) -> None:
+    """Parents were born on two days: it is asked for one of them."""
+    with pytest.raises(InvalidValueError, match="“my parents” are 2 people"):
+        say(archive, "before my parents were born", by="Aunt Edda")
+
+
 def test_namesakes_and_strangers_are_asked_about(archive: Archive) -> None:
     """As everywhere else: with the years that tell them apart, or the nearest name. A couple is told by both names."""
     with pytest.raises(AmbiguousError, match="2 people match 'Odo'"):

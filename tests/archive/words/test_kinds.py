@@ -16,7 +16,7 @@ RECORDED = (*DATED_KINDS, *MADE_KINDS, *RELATION_KINDS)
 def test_every_kind_has_one_block() -> None:
     """What is recorded, what the tree says, and the roles in which somebody is in a picture: no more and no less."""
     expected = {*RECORDED, *AGE_KINDS, *ev.LifeEvent, *ev.Role, "denied", "event-date", "parent-link", "marriage"}
-    expected |= {ev.LiesIn.CALLED}
+    expected |= {ev.LiesIn.CALLED, ev.Numbered.CALLED}
     assert KINDS.keys() == expected
 
 

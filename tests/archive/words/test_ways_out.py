@@ -89,6 +89,7 @@ SAYINGS: list[tuple[ev.Statement, str]] = [
     (said(ev.Relation, photograph="K1", related=ev.Related.COPY_OF, other="K2"), "K1 may not be a copy of K2"),
     (said(ev.Relation, photograph="K1", related=ev.Related.PART_OF, other="K2"), "K1 may not be mounted on K2"),
     (said(ev.LiesIn, photograph="K1"), "K1 may not belong where it is kept"),
+    (said(ev.Numbered, photograph="K1", container="B1", number=12), "Its number 12 may be from another time"),
 ]
 
 

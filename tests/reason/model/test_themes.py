@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import cycle
 
 import pytest
@@ -20,7 +21,7 @@ def folder(themes: list[str], arrangement: ev.Arrangement | None = None) -> ev.E
 
 def lie(evidence: ev.Evidence) -> list[tuple[str, str]]:
     """The container and the theme of each photograph."""
-    return [(box_of(p.container or ""), theme_of(p.container or "")) for p in evidence.photographs]
+    return [(box_of(p.container or ""), theme_of(p.container)) for p in evidence.photographs]
 
 
 def test_a_theme_is_a_container_in_its_container() -> None:
@@ -54,3 +55,13 @@ def test_without_the_container_there_is_no_theme() -> None:
     """Of a part of the evidence, in which containers are left out, nothing is made."""
     evidence = folder(["a", "a", "b", "b"]).without({"B1"})
     assert with_themes(evidence) is evidence
+
+
+def test_whatever_a_box_is_called() -> None:
+    """The id of a theme is no string that a box of another name could have, and a second look makes nothing more."""
+    evidence = folder(["a§b", "a§b", "c", "c"])
+    boxes = tuple(replace(c, id="B1§a") for c in evidence.containers)
+    inside = tuple(replace(p, container="B1§a") for p in evidence.photographs)
+    found = with_themes(replace(evidence, photographs=inside, containers=boxes))
+    assert lie(found) == [("B1§a", "a§b"), ("B1§a", "a§b"), ("B1§a", "c"), ("B1§a", "c")]
+    assert with_themes(found) is found

@@ -13,7 +13,13 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, span_of_years, year_of
 from kinphoto.reason.soft import one_container
 from kinphoto.reason.soft.heard import LOG, Heard
-from kinphoto.reason.soft.one_container import OneContainer, dates_from, moved_by, with_themes_apart
+from kinphoto.reason.soft.one_container import (
+    OneContainer,
+    dates_from,
+    moved_by,
+    told_without_number,
+    with_themes_apart,
+)
 from kinphoto.reason.soft.years import years_of
 
 
@@ -215,3 +221,40 @@ def test_a_change_keeps_the_numbers(named: ev.Evidence) -> None:
     new = replace(flat, photographs=(("K new",),))
     more = one.changed(new, {"K new": 99}, ())
     assert more.number.tolist() == [*one.number.tolist(), -1]
+
+
+def test_without_the_number_of_one(named: ev.Evidence) -> None:
+    """From what was kept of its container comes what a photograph hears without its number: the same as when everything
+    is dated without it. The box alone left out, it hears nothing; and one without a number nothing else."""
+    numbered = tuple(
+        replace(p, number=None if p.number is None else replace(p.number, id=f"N{p.id}")) for p in named.photographs
+    )  # fmt: skip
+    evidence = replace(named, photographs=numbered)
+    inference = Inference(evidence, lasting=True)
+    kept = inference.findings().containers
+    told = inference.from_containers()
+    moved = []
+    for chosen in [p.id for p in numbered if p.container == "B2"][::6]:
+        found = told_without_number(kept["B2"], chosen)
+        expected = Inference(evidence.without({f"N{chosen}"})).from_containers()[chosen]
+        assert found is not None
+        heard = [np.array(list(one[2:])) for one in (found, expected, told[chosen])]
+        likely = LOG[np.minimum(heard[0], heard[1])] > -5
+        assert np.abs(heard[0] - heard[1])[likely].max() <= 1
+        moved.append(np.abs(heard[2] - heard[1])[likely].max())
+    assert max(moved) > 3
+    assert told_without_number(kept["B1"], next(p.id for p in numbered if p.container == "B1")) is None
+    assert told_without_number(kept["B2"], "somewhere else") is None
+
+
+def test_a_part_of_the_evidence_without_a_number(named: ev.Evidence) -> None:
+    """Where only what the containers told is at hand, that is told instead; without the container it is silent."""
+    first = named.photographs[20]
+    part = ev.Evidence(
+        photographs=(replace(first, number=None),), from_containers={first.id: b"all"},
+        told_without={"N1": {first.id: b"less"}},
+    )  # fmt: skip
+    assert part.without({"S1"}).from_containers == {first.id: b"all"}
+    assert part.without({"N1"}).from_containers == {first.id: b"less"}
+    assert part.without({"S1"}).without({"N1"}).from_containers == {first.id: b"less"}
+    assert part.without({"N1", first.container or ""}).from_containers == {}

@@ -1,17 +1,19 @@
 """What photographs are called and numbered, as far as that bears on when they were taken: the theme of the scan's name
 ("harbour 0012"), and a number. That is the former number somebody recorded, such as one on the back; else that of the
 name the file had before it was renamed; else that of the name it has. Numbers of one series differ in nothing else.
+Where somebody withdrew the number, the photograph has none.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import PurePath
 from typing import NamedTuple
 
-from sqlalchemy import Connection, select
+from sqlalchemy import ColumnElement, Connection, and_, select
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.scans.numbering import DIGITS, is_nameless, numbered
@@ -28,10 +30,29 @@ class ScanName(NamedTuple):
     number: ev.Number | None = None
 
 
-def scan_numbers(connection: Connection, container: int | None = None) -> Mapping[int, ScanName]:
-    """Of the photographs (row ids) that lie in a container, or in this one, those that are named or numbered."""
-    p, s, f = t.photograph.c, t.scan.c, t.former_name.c
+def scan_numbers(
+    connection: Connection, container: int | None = None, withdrawn: int | None = None
+) -> Mapping[int, ScanName]:
+    """Of the photographs (row ids) that lie in a container, or in this one, those that are named or numbered; that of
+    one photograph (row id) also where it was `withdrawn`."""
+    p = t.photograph.c
     lies = p.container_id.is_not(None) if container is None else p.container_id == container
+    found = _named(connection, lies)
+    gone = set(connection.scalars(select(p.id).where(lies, p.number_withdrawn == 1))) - {withdrawn}
+    for i in gone & found.keys():
+        found[i] = found[i]._replace(number=None)
+    return {i: name for i, name in found.items() if name != ScanName()}
+
+
+def number_of(connection: Connection, photograph_id: int) -> ev.Number | None:
+    """The number of a photograph that lies in a container, also where it was withdrawn."""
+    p = t.photograph.c
+    lies = and_(p.id == photograph_id, p.container_id.is_not(None))
+    return _named(connection, lies).get(photograph_id, ScanName()).number
+
+
+def _named(connection: Connection, lies: ColumnElement[bool]) -> dict[int, ScanName]:
+    p, s, f = t.photograph.c, t.scan.c, t.former_name.c
     first = select(p.id, s.path, s.page).join(t.scan, s.photograph_id == p.id)
     first = first.where(lies, s.side == "recto", s.superseded == 0).order_by(s.position.desc(), s.id.desc())
     called = {i: _of_name(file_path(path, page)) for i, path, page in connection.execute(first)}  # the first one last
@@ -45,8 +66,7 @@ def scan_numbers(connection: Connection, container: int | None = None) -> Mappin
     for i in called.keys() | on_back.keys():
         now = called.get(i, ScanName())
         number = on_back.get(i) or was.get(i, now).number or now.number
-        if now.theme or number is not None:
-            found[i] = ScanName(now.theme, number)
+        found[i] = ScanName(now.theme, number and replace(number, id=f"N{i}"))
     return found
 
 

@@ -9,7 +9,7 @@ from building import archive_with
 from making import make_scans
 
 from kinphoto.archive import Archive
-from kinphoto.archive.dates.scan_numbers import ScanName, scan_numbers
+from kinphoto.archive.catalogue.scan_numbers import ScanName, scan_numbers
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.reason.model.evidence import Number
 from kinphoto.store import tables as t
