@@ -128,6 +128,28 @@ class SeenBefore:
         return pixels.shape, pixels.dtype, getattr(one, "mode", ""), hashlib.sha256(pixels.tobytes()).digest()
 
 
+class MadeBefore:
+    """`derived.make` for what pages show of scans, which is named after the bytes of a scan and how it is turned: what
+    was made in this process is copied for an archive with the same scan, from the folder `kept`."""
+
+    def __init__(self, make: Callable[[Path, Path, Callable[[Path], None]], None], kept: Path) -> None:
+        self._make, self._kept = make, kept
+
+    def __call__(self, path: Path, root: Path, write: Callable[[Path], None]) -> None:
+        """As `derived.make` does."""
+        before = self._kept / path.relative_to(root)
+        if not before.exists():
+            self._make(before, self._kept, write)
+        self._make(path, root, lambda part: _copied_to(part, before))
+
+
+def _copied_to(part: Path, before: Path) -> None:
+    if before.is_dir():
+        shutil.copytree(before, part, copy_function=os.link)
+    else:
+        shutil.copyfile(before, part)
+
+
 def sharing_what_ifs(make: Callable[..., None]) -> Callable[..., None]:
     """`WhatIf.__init__`, after which what was worked out for equal evidence is not worked out again: the same few
     photographs of the sample are explained in many tests, and each statement behind one of them costs a dating."""

@@ -81,6 +81,9 @@ FORBIDDEN = (
     r"(?<!there )\bis no (GEDCOM|archive|version|family|person)\b|which is none",
     r"read the other way round|nothing that is used here|is in use already",
     r"given as their own|names? @|one with somebody",
+    r"(?<!there )\bis no (photograph|print|pair|picture)\b|made if there is none|it has to be known|not known of both",
+    r"in no (output|outline)\b|say whom|whom (it|one of them|a name|the names) means?|by everything else that is known",
+    r"on one strip of film with|laid side by side again|cannot tell .* for sure|what lies on it\b|and nobody's who",
 )
 
 

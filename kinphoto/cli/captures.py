@@ -75,7 +75,7 @@ def capture(
     said: Annotated[
         str,
         typer.Argument(
-            metavar="yes|no|file", help="It is a photograph of a print; it is not; or let its file tell."
+            metavar="yes|no|file", help="It is a photograph of a print; it is not; or leave it to its file."
         ),
     ] = "yes",
     archive: ArchiveOption = None,
@@ -99,9 +99,9 @@ def compare(
 ) -> None:
     """Compare two scans of one print, or a scan and a photograph of it: which is better, and why.
 
-    Pixels along the print, sharpness, glare, tones that are lost and the angle it was seen at, as far as the checks
-    measured them (`kinphoto scans check`). Nothing is changed: to put the better one in front, use
-    `kinphoto scans pair` or `kinphoto replace`.
+    Pixels along the print, sharpness, glare, lost tones and the angle it was taken at, where the checks measured them
+    (`kinphoto scans check`). Nothing is changed: to put the better one in front, use `kinphoto scans pair` or `kinphoto
+    replace`.
     """
     found = open_archive(archive).scans.compare(one, other)
     answer(as_json, found, _compared_lines(found))
@@ -117,7 +117,7 @@ def _corners(text: str) -> list[tuple[float, float]]:
     if len(numbers) != 8:
         raise InvalidValueError(
             f"'{text}' is not four corners",
-            remedy="Give per cent across and down of each corner: --corners 12,9,88,11,86,93,10,90.",
+            remedy="Give how far across and down each corner is, in per cent: --corners 12,9,88,11,86,93,10,90.",
         )
     return list(zip(numbers[::2], numbers[1::2], strict=True))
 
@@ -133,7 +133,7 @@ def _corner_lines(one: PrintCapture) -> Iterator[str]:
         if one.lens:
             yield f"  Proportions from the lens ({one.lens:g} mm) and the corners."
         else:
-            yield "  Proportions from the corners and a usual phone's lens, as the file names none: they may be off."
+            yield "  Proportions from the corners and a typical phone's lens, as the file names none: they may be off."
 
 
 def _found_lines(found: PrintCaptures) -> Iterator[str]:
@@ -155,8 +155,8 @@ def _done_lines(done: Straightened) -> Iterator[str]:
         if one.state in ("straight", "as-taken"):
             yield _line(one)
         else:
-            said = "a photograph of a print" if one.capture else "no photograph of a print"
-            yield f"{one.photograph}  {Path(one.scan).name} is {said}" + ("." if one.said else ", as its file tells.")
+            said = "a photograph of a print" if one.capture else "not a photograph of a print"
+            yield f"{one.photograph}  {Path(one.scan).name} is {said}" + ("." if one.said else ", as its file says.")
     if done.faces:
         yield f"{counted(done.faces, 'framed face')} moved with it."
     if done.change is not None:

@@ -21,7 +21,7 @@ By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who asked them, o
 
 On = Annotated[str, typer.Option("--on", metavar="DAY", help="The day on which they agreed; today if left out.")]
 
-Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="What else to remember of it.")]
+Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="What else to remember about it.")]
 
 
 def audience(
@@ -65,7 +65,9 @@ def consent(
             help="They agree for everybody descended from them, and those they married. Whoever says no is left out.",
         ),
     ] = False,
-    pictures: Annotated[bool, typer.Option("--pictures", help="Only to be shown: their name and life stay.")] = False,
+    pictures: Annotated[
+        bool, typer.Option("--pictures", help="They agreed to pictures only: their name and life are left out.")
+    ] = False,
     no: Annotated[bool, typer.Option("--no", help="They said no. This comes before a branch's consent.")] = False,
     note: Note = "",
     archive: ArchiveOption = None,
@@ -89,10 +91,10 @@ def clear(
     to: To,
     by: By,
     words: Annotated[
-        bool, typer.Option("--words", help="What is written on them or about them may go, their backs too.")
+        bool, typer.Option("--words", help="What is written on them or about them may go, including their backs.")
     ] = False,
     faces: Annotated[
-        bool, typer.Option("--faces", help="Nobody in them without a name is living, or those who are agreed.")
+        bool, typer.Option("--faces", help="Everybody without a name in them is dead, or has agreed.")
     ] = False,
     on: On = "",
     note: Note = "",
@@ -127,7 +129,7 @@ def _consent_line(one: Consent) -> str:
 
 def consents(
     to: Annotated[str, typer.Option("--to", metavar="AUDIENCE", help="Only for this audience.")] = "",
-    revoked: Annotated[bool, typer.Option("--revoked", help="Also what no longer holds.")] = False,
+    revoked: Annotated[bool, typer.Option("--revoked", help="Also those that no longer hold.")] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -153,11 +155,12 @@ def private(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Mark photographs private: they leave the archive in no output, for nobody, and neither do copies of them.
+    """Mark photographs private: neither they nor copies of them leave the archive in any output, for anybody.
 
-    Nothing is detected automatically. Think of illness, of the dead, of bodies, of what a picture tells about parents.
+    Nothing is detected automatically. Think of illness, of the dead, of bodies, of what a picture may reveal about
+    parents.
     """
     done = open_archive(archive).give.mark_private(photographs, private=not no_longer)
     are = "is" if len(done.photographs) == 1 else "are"
-    state = "private: it leaves the archive in no output" if are == "is" else "private: they leave it in no output"
+    state = "private: it never leaves the archive" if are == "is" else "private: they never leave it"
     answer(as_json, done, f"{listed(done.photographs)} {are} {state if done.private else 'no longer private'}.")

@@ -56,7 +56,9 @@ def nest(
     container: Container,
     into: Annotated[
         str,
-        typer.Argument(metavar="[INTO]", help="Where to put it, made if there is none; without it, out again."),
+        typer.Argument(
+            metavar="[INTO]", help="Where to put it, made if it does not exist. Leave it out to take the box out again."
+        ),
     ] = "",
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
@@ -69,7 +71,7 @@ def nest(
 @app.command("place")
 def place(
     container: Annotated[
-        str, typer.Argument(metavar="CONTAINER", help='Where they go, made if there is none; "" takes them out.')
+        str, typer.Argument(metavar="CONTAINER", help='Where they go, made if it does not exist; "" takes them out.')
     ],
     photographs: Photographs,
     archive: ArchiveOption = None,
@@ -106,8 +108,8 @@ def in_order(
 ) -> None:
     """Say that the photographs in a box are in the order of time, the earliest first.
 
-    Dates then follow that order, but for a picture here and there that was put in elsewhere. Without this, kinphoto
-    finds out from the photographs how far they are in order.
+    Dates then follow that order, except for the odd picture that was put in elsewhere. Without this, kinphoto works out
+    from the photographs how far they are in order.
     """
     from kinphoto.archive.collection.arranging import ARRANGEMENTS
 

@@ -20,12 +20,12 @@ def cut(
     scans: Annotated[list[str], typer.Argument(metavar="SCAN…", help="Codes, paths, or the ends of paths.")],
     theme: Annotated[
         str | None,
-        typer.Option(metavar="NAME", help="What the new names begin with; otherwise as the scan's own name."),
+        typer.Option(metavar="NAME", help="What the new names begin with; otherwise the same as the scan's own name."),
     ] = None,
     to: Annotated[
         Path | None, typer.Option("--to", metavar="FOLDER", help="Where the parts go; otherwise `cut` beside the scan.")
     ] = None,
-    plan: Annotated[bool, typer.Option("--plan", help="Cut nothing; show what lies on it. Keeps --outline.")] = False,
+    plan: Annotated[bool, typer.Option("--plan", help="Cut nothing; show what is on it. Keeps --outline.")] = False,
     outline: Annotated[
         list[str] | None,
         typer.Option(
@@ -42,7 +42,7 @@ def cut(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:  # fmt: skip
-    """Cut a scan with several prints on it apart: each print becomes a photograph of its own, upright and straight.
+    """Cut apart a scan with several prints on it: each print becomes a photograph of its own, upright and straight.
 
     The scan stays as it is. The parts are new TIFF files in a folder of their own, with the scan's resolution and
     depth, 2 mm of the glass around each print, and the next numbers of its theme. Where prints touch, or a white border
@@ -60,7 +60,7 @@ def cut(
 
     store = open_archive(archive).scans
     if (outline or anew) and len(scans) != 1:
-        raise InvalidValueError("outlines are those of one scan", remedy="Name one scan only.")
+        raise InvalidValueError("outlines can be given for one scan only", remedy="Name one scan only.")
     drawn = [_outline(text) for text in outline or []]
     if len(caption or ()) > len(drawn):
         raise InvalidValueError(
@@ -105,7 +105,7 @@ def _bed_lines(bed: BedOutlines) -> Iterator[str]:
         )
     for thing in bed.left:
         size, at = f"{thing.width:.0f} × {thing.height:.0f} mm", f"{thing.left:.0f}, {thing.top:.0f}"
-        yield f"  In no outline: something of {size} at {at}."
+        yield f"  Outside every outline: something of {size} at {at}."
     if bed.problem:
         yield f"  {bed.problem[:1].upper()}{bed.problem[1:]}."
 
@@ -123,7 +123,7 @@ def _lines(done: BedsCut) -> Iterator[str]:
             )
         if bed.left:
             things = counted(len(bed.left), "thing")
-            yield f"  Left on it: {things} in no outline. To see where: kinphoto scans cut {bed.photograph} --plan"
+            yield f"  Left on it: {things} outside every outline. See where: kinphoto scans cut {bed.photograph} --plan"
     for each in done.not_cut:
         yield f"{each.photograph}  {Path(each.scan).name} was left alone: {each.why}."
     if done.not_cut:

@@ -47,7 +47,7 @@ def _report(built: Sample, folder: Path) -> Iterator[str]:
     yield from _imported(built)
     yield from _heading("When was each photograph taken? The likely range and the best single date")
     yield from date_lines(built.archive.dates.estimates())
-    yield from _heading("What a box tells: what lies together was mostly taken together")
+    yield from _heading("What a box tells: pictures kept together were mostly taken together")
     yield from _box_at_work(built)
     yield from _heading("What does not fit together, and what could be set aside")
     yield from story_lines(built.archive.dates.conflicts())

@@ -40,11 +40,11 @@ class DatesDocument(NamedTuple):
         "dates (EDTF) that contradict each other with equal right: one is right; `best` lies in the likeliest; mostly "
         "empty",
     ]
-    state: Annotated[str, "`dated`, `open` (only the laws speak) or `disputed` (it bears on a conflict)"]
+    state: Annotated[str, "`dated`, `open` (only the laws speak) or `disputed` (it is part of a conflict)"]
     collection_from: Annotated[
         str | None,
         "when open: start of the interval that holds 90 % by what is kept with it alone. It is not a date of its own "
-        "and leaves in no output; null where that says nothing",
+        "and never leaves the archive; null where that says nothing",
     ]
     collection_to: Annotated[str | None, "end of that interval"]
 
@@ -211,7 +211,7 @@ class HindsightDocument(NamedTuple):
     all: Annotated[ScoreDocument, INLINE]
     rows: list[KnownDate]
     undated: Annotated[
-        Sequence[str], "codes of photographs of which nothing but the known date tells when they were taken"
+        Sequence[str], "codes of photographs where nothing but the known date shows when they were taken"
     ]
     blind: Annotated[ScoreDocument, "the same four figures for the rows with `blind` true"]
     seen: Annotated[ScoreDocument, "the same for the rows with `blind` false"]

@@ -54,7 +54,8 @@ def on(
     who may be living, unless you say --living. Faces are biometric data, and many countries have their own rules for
     them: ask the living, and do not use this on people who would mind.
 
-    It cannot tell brothers and sisters apart for sure, nor a child in the grown-up. A likeness is a hint, never a name.
+    It cannot reliably tell brothers and sisters apart, nor see the child in the grown-up. A likeness is a hint, never a
+    name.
     """
     now = open_archive(archive).faces.turn_on(by, living=living, compare=compare)
     answer(as_json, now, (*_state_lines(now), "", *CAUTION))
@@ -88,7 +89,7 @@ def find(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Search the fronts of photographs for faces. Each is searched once; Ctrl-C stops it, and the same command goes on.
+    """Search the fronts of photographs for faces. Each is searched once; Ctrl-C stops it, and it carries on next time.
 
     What is found is offered (kinphoto faces offers, or the pages). Frames you refused are not offered again.
     """
@@ -146,7 +147,7 @@ def refuse(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Refuse frames for good: no face, a picture in the picture, a poster, nobody you care to name.
+    """Refuse frames for good: not a face, a picture in the picture, a poster, nobody you care to name.
 
     To undo it: kinphoto undo.
     """
@@ -159,7 +160,7 @@ def alike(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Show faces without a name that look alike, and names that look doubtful.
 
     Look at them side by side on the page Finding faces. Brothers and sisters look alike, and a child does not look like
-    the grown-up: a likeness is a hint, and a doubt no conflict.
+    the grown-up: a likeness is only a hint, and a doubt is not a conflict.
     """
     found = open_archive(archive).faces.alike()
     answer(as_json, found, _alike_lines(found))
@@ -191,9 +192,9 @@ def apart(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say that faces are not of one person, so that they are not laid side by side again; or that a name is right.
+    """Say that faces are not the same person, so that they are not shown side by side again; or that a name is right.
 
-    kinphoto faces apart F12 --from F3 --from R4: F12 is somebody else than F3 and R4. Without --from: the name that the
+    kinphoto faces apart F12 --from F3 --from R4: F12 is not the person in F3 and R4. Without --from: the name that the
     face has is right, however unlike it looks. To undo it: kinphoto undo.
     """
     done = open_archive(archive).faces.lay_apart(faces, not_with or [])
@@ -293,7 +294,7 @@ def _person_words(one: PersonBeside) -> str:
 def _apart_line(done: FacesLaidApart) -> str:
     if not done.others:
         return f"{', '.join(done.faces)}: the name is right. It is not asked about again."
-    return f"{', '.join(done.faces)}: not the person in {', '.join(done.others)}. Not laid side by side again."
+    return f"{', '.join(done.faces)}: not the person in {', '.join(done.others)}. Not shown side by side again."
 
 
 def _face_words(face: FaceAlike) -> str:

@@ -169,7 +169,7 @@ def _ways(story: ConflictStory) -> Iterator[str]:
     if not story.ways:
         yield "   They cannot all be true."
         return
-    which = ", and nothing here shows which is not" if story.tie else ""
+    which = ", and nothing here shows which of them is not" if story.tie else ""
     yield f"   They cannot all be true{which}. One of these would explain it:"
     for letter, way in zip(ascii_lowercase, story.ways, strict=False):
         yield f"     {letter}  {way.words}.{' This is set aside for now.' if way.is_best else ''}"

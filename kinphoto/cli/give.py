@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 app = typer.Typer(
     cls=Commands,
     no_args_is_help=True,
-    help="Give photographs to relatives or the public, with names and dates, and nothing of the living unasked.",
+    help="Give photographs to relatives or the public, with names and dates; of the living only what they agreed to.",
 )
 for _command in (
     consents.audience, consents.consent, consents.clear, consents.consents, consents.revoke, consents.private,
@@ -38,7 +38,7 @@ For = Annotated[
     ),
 ]
 Photographs = Annotated[
-    list[str] | None, typer.Argument(metavar="[PHOTO]...", help="Codes such as K00042, or scans; all without any.")
+    list[str] | None, typer.Argument(metavar="[PHOTO]...", help="Codes such as K00042, or scans; all if you name none.")
 ]
 Of = Annotated[str, typer.Option("--of", metavar="PERSON", help="Only photographs this person is in.")]
 Branch = Annotated[
@@ -57,7 +57,8 @@ Write = Annotated[
 
 @app.callback()
 def give() -> None:
-    """Give photographs to relatives or the public, with names and dates, and nothing of the living unasked."""
+    """Give photographs to relatives or the public, with names and dates, and nothing about the living unless they
+    agreed."""
 
 
 def wanted(photographs: list[str] | None, of: str, branch: str, box: str) -> Wanted:
@@ -110,7 +111,7 @@ def copies(
     ] = "inside",
     edge: Annotated[
         int | None,
-        typer.Option("--edge", metavar="PIXELS", help="Small enough to be mailed: the longest edge, such as 2048."),
+        typer.Option("--edge", metavar="PIXELS", help="Small enough to email: the longest edge, such as 2048."),
     ] = None,
     keep: Annotated[
         list[str] | None,
@@ -152,7 +153,7 @@ def _copies_lines(done: CopiesWritten) -> Iterator[str]:
             f"{listed(done.shortened[:8])}."
         )
     if done.converted:
-        yield f"Made anew as JPEG, because the picture cannot be taken out of its file: {listed(done.converted[:8])}."
+        yield f"Converted to JPEG, because the picture cannot be taken out of its file: {listed(done.converted[:8])}."
     if done.sidecars:
         yield f"With names and dates in .xmp files beside the pictures: {counted(len(done.sidecars), 'photograph')}."
     yield from (f"{one.photograph} could not be given: {one.why}." for one in done.unusable)
@@ -194,7 +195,7 @@ def sheet(
 ) -> None:
     """Make sheets on paper to ask somebody: photographs large, faces numbered, questions in large print.
 
-    Without PHOTO, those come first that are worth asking this person about. A sheet shows no date that was worked out
+    Without PHOTO, those most worth asking this person about come first. A sheet shows no date that was worked out
     and suggests no name.
     """
     opened = open_archive(archive)
@@ -308,15 +309,18 @@ def prints(
         str, typer.Option("--fit", metavar="HOW", help="crop to the proportions of the size, or border: all of it.")
     ] = "crop",
     positives: Annotated[
-        bool, typer.Option("--positives", help="Turn scans of negatives into positives, where you recorded them so.")
+        bool,
+        typer.Option(
+            "--positives", help="Turn scans of negatives into positives, where you recorded that they are negatives."
+        ),
     ] = False,
     write: Write = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show for which sizes of prints the scans are good enough, or make files of one size.
+    """Show which print sizes the scans are good enough for, or make files of one size.
 
-    No face is cut, 3 mm are spared at each edge for trimming, and nothing is made larger than it was scanned.
+    No face is cut, 3 mm are allowed at each edge for trimming, and nothing is made larger than it was scanned.
     """
     opened = open_archive(archive)
     with progress_bar("Making prints") as progress:

@@ -42,7 +42,7 @@ def backup(
     ] = False,
     daily: Annotated[
         bool | None,
-        typer.Option("--daily/--no-daily", help="Have `kinphoto serve` make one a day there, or no longer."),
+        typer.Option("--daily/--no-daily", help="Have `kinphoto serve` make one a day there, or stop doing so."),
     ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
@@ -153,7 +153,7 @@ def verify(
 ) -> None:
     """Read the scans, and the recordings of stories, again and compare them with what they were when they were added.
 
-    Those that were not read for longest come first, so a few minutes now and then are enough; every scan should be read
+    Those not read for the longest time come first, so a few minutes now and then are enough; every scan should be read
     once every three months, and `kinphoto serve` does it by itself while nobody uses the pages. A scan that you edited
     is recorded as a new version; what vanished or was damaged is listed, with what to do and where a good copy is. Your
     scans and recordings are only read.
@@ -251,7 +251,7 @@ def _backup_lines(done: BackedUp, *, without_scans: bool) -> Iterator[str]:
 def _warn_of(done: BackedUp) -> None:
     if done.not_in_it:
         them = "it is" if done.not_in_it == 1 else "they are"
-        warn(f"WARNING: {counted(done.not_in_it, 'scan')} NOT in this backup. If {them} lost, no copy is here.")
+        warn(f"WARNING: {counted(done.not_in_it, 'scan')} NOT in this backup. If {them} lost, there is no copy here.")
     if done.same_disk:
         warn("WARNING: this backup is on the same disk as the archive, and would be lost with it. Use another disk.")
 

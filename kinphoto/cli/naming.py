@@ -33,8 +33,8 @@ def names(
 ) -> None:
     """Show how scans are named: the next name of each theme, gaps and why, names used twice, likely slips.
 
-    A name is a theme and a number: harbour_0007, with its back as harbour_0007_back. A number that was given once is
-    never given again. Nothing is renamed here: see `kinphoto scans rename`.
+    A name is a theme and a number: harbour_0007, with its back as harbour_0007_back. A number is never given twice.
+    Nothing is renamed here: see `kinphoto scans rename`.
     """
     store = open_archive(archive)
     if keep_free:
@@ -61,7 +61,7 @@ def rename(
         str,
         typer.Option(
             metavar="name|time|box|looks",
-            help="Number them by file name, time, as in the box, or what is alike together.",
+            help="Number them by file name, by time, as in the box, or with similar ones together.",
         ),
     ] = "name",
     group: Annotated[
@@ -99,7 +99,7 @@ def _names_lines(found: NamesReport) -> Iterator[str]:
     for each in found.themes:
         yield from _theme_lines(each)
     if not found.themes and found.next is None:
-        yield "No scan has a name of a theme and a number yet. To see what they could be: kinphoto scans rename"
+        yield "No scan is named by theme and number yet. To see what they could be: kinphoto scans rename"
     for same in found.same:
         yield f"{same.name} is the name of {len(same.paths)} files:"
         yield from shortened(same.paths, _SHOWN)

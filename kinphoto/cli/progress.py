@@ -33,7 +33,7 @@ def progress(
 ) -> None:
     """Show how far the scanning has come: tonight, each box, the pace, and about when it ends.
 
-    What is left is known for boxes of which you said how many prints are in them: kinphoto container expect NAME 400.
+    What is left is known for boxes where you said how many prints are in them: kinphoto container expect NAME 400.
     """
     photographs = open_archive(archive).photographs
     if quota is not None:
@@ -59,7 +59,9 @@ def expect(
 
 
 def lent(
-    container: Annotated[str, typer.Argument(metavar="CONTAINER", help="The box or envelope; made if there is none.")],
+    container: Annotated[
+        str, typer.Argument(metavar="CONTAINER", help="The box or envelope; made if it does not exist.")
+    ],
     by: Annotated[str, typer.Option(metavar="NAME", help="Who lent it.", show_default=False)] = "",
     came: Annotated[
         datetime | None, typer.Option(formats=["%Y-%m-%d"], metavar="DAY", help="The day it came; otherwise today.")

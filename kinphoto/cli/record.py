@@ -256,7 +256,7 @@ def relate(
         list[str] | None,
         typer.Argument(
             metavar="PHOTO...",
-            help="The other photograph, or the page. Of several each is related to the first in this way.",
+            help="The other photograph, or the page. If you give several, each is related to the first in this way.",
             show_default=False,
         ),
     ] = None,
@@ -267,7 +267,7 @@ def relate(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record how two photographs are related, or several with the first; their dates follow."""
+    """Record how two photographs are related, or several to the first; their dates follow."""
     store = open_archive(archive)
     if source is not None:
         _apply_sheet(store, "relations", source, keep_going, as_json, alone=not (photograph or relation))

@@ -23,7 +23,7 @@ def check(
         typer.Argument(metavar="[WHAT]…", help="Codes, scans, folders or boxes; all scans if you name none."),
     ] = None,
     everything: Annotated[
-        bool, typer.Option("--all", help="Also show notes, what was accepted, and every scan however many.")
+        bool, typer.Option("--all", help="Also show notes, accepted findings and every scan, however many there are.")
     ] = False,
     again: Annotated[bool, typer.Option("--again", help="Measure again what was measured before.")] = False,
     archive: ArchiveOption = None,
@@ -51,7 +51,7 @@ def accept(
     kind: Annotated[
         str, typer.Argument(metavar="FINDING", help="Which finding, as `scans check` names it in brackets.")
     ],
-    why: Annotated[str, typer.Option(metavar="TEXT", help="Why, in your words.")] = "it is so in the original",
+    why: Annotated[str, typer.Option(metavar="TEXT", help="Why, in your words.")] = "the original is like that",
     take_back: Annotated[bool, typer.Option("--take-back", help="It is not accepted after all.")] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
@@ -67,9 +67,9 @@ def accept(
 def floor(
     original: Annotated[
         str | None,
-        typer.Argument(metavar="[ORIGINAL]", help="Of what: print, small-print, film-35mm, film, page, back."),
+        typer.Argument(metavar="[ORIGINAL]", help="For what: print, small-print, film-35mm, film, page, back."),
     ] = None,
-    ppi: Annotated[float | None, typer.Argument(metavar="[PPI]", help="The least pixels per inch.")] = None,
+    ppi: Annotated[float | None, typer.Argument(metavar="[PPI]", help="The fewest pixels per inch.")] = None,
     usual: Annotated[bool, typer.Option("--usual", help="Back to the usual one.")] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,

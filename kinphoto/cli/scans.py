@@ -78,19 +78,19 @@ def add(
 @app.command("inside")
 def inside(
     name: Annotated[str, typer.Argument(metavar="[NAME]", help="A name as it stands in the files.")] = "",
-    person: Annotated[str, typer.Argument(metavar="[PERSON]", help="Whom it means: an id or a name.")] = "",
+    person: Annotated[str, typer.Argument(metavar="[PERSON]", help="Who it means: an id or a name.")] = "",
     words: Annotated[bool, typer.Option("--words", help="List titles, captions and dates instead of names.")] = False,
     again: Annotated[bool, typer.Option("--again", help="Read all files again; record what is new in them.")] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List the names other programs wrote into your scans, or say whom one of them means; or list words and dates.
+    """List the names other programs wrote into your scans, or say who one of them is; or list words and dates.
 
     What stands in files, or in .xmp sidecars beside them, is recorded when scans are added, with "the file" as who told
     you: titles, captions, dates of exposure (never a day on which somebody may have scanned the picture), and everybody
     who is named, as somebody not identified yet. With NAME and PERSON, that person is named on every photograph whose
-    file has the name, where the file says they are. With --again, all files are read once more, as they may have been
-    written into since.
+    file has the name, where the file says they are. With --again, all files are read once more, in case something was
+    written into them since.
     """
     store = open_archive(archive)
     if name and (words or again):
@@ -125,12 +125,12 @@ def _taken_lines(taken: InsideTaken) -> Iterator[str]:
 
 def _name_lines(found: tuple[NameInside, ...]) -> Iterator[str]:
     if not found:
-        yield "There are no names in the files of your scans that nobody has been matched to."
+        yield "No name in the files of your scans still needs a person."
         return
     for one in found:
         who = f", perhaps {one.person.name} ({one.person.id})" if one.person else ""
         yield f"{one.name}: {counted(len(one.photographs), 'photograph')}, {one.framed} with a face{who}"
-    yield "To say whom a name means: kinphoto scans inside NAME PERSON."
+    yield "To say who a name means: kinphoto scans inside NAME PERSON."
 
 
 @app.command("find")

@@ -29,7 +29,7 @@ def serve(
 ) -> None:
     """Show the archive in the browser, on this computer only; the address is the first line printed.
 
-    Where there is no archive yet, a page opens on which you make one, open one, or look at the sample.
+    If there is no archive yet, a page opens where you make one, open one, or look at the sample.
 
     With --lan, others in your home network see only what shows no living people; whoever has the password sees
     everything and can change it. You choose the password the first time, or set KINPHOTO_PASSWORD. The connection is

@@ -11,7 +11,7 @@ from kinphoto.cli.output import JsonOption, answer, closed_at_exit, progress_bar
 
 
 def init(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder for it; made if there is none.")],
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder for it; made if it does not exist.")],
     package: Annotated[
         Path | None,
         typer.Option("--from", metavar="PACKAGE", help="Make the archive again from what `kinphoto keep bag` made."),

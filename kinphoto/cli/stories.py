@@ -47,7 +47,7 @@ def tell(
     change: Annotated[
         str,
         typer.Option(
-            "--change", metavar="STORY", help="Change a story that is here, by its id (T3), in what you give."
+            "--change", metavar="STORY", help="Change a story already here, by its id (T3); only what you give changes."
         ),
     ] = "",
     archive: ArchiveOption = None,

@@ -26,7 +26,7 @@ def watch(
     ] = None,
     theme: Annotated[
         str | None,
-        typer.Option(metavar="THEME", help="What names begin with; otherwise as those in the folder."),
+        typer.Option(metavar="THEME", help="What names begin with; otherwise the same as those in the folder."),
     ] = None,
     network: Annotated[
         bool | None,

@@ -195,7 +195,7 @@ def _tiff(data: Data, inside: EmbeddedMetadata, number: int) -> Iterator[Piece]:
         _, at = layout.read(data, at)
     found, _ = layout.read(data, at)
     if _NOT_ALONE & found.keys():
-        raise CannotEmbedError("its JPEG is stored in an old way that cannot be copied apart")
+        raise CannotEmbedError("its JPEG is stored in an old way and cannot be copied separately")
     exif: dict[int, Tag] = {}
     if EXIF in found:
         try:

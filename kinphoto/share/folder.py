@@ -48,7 +48,7 @@ class GiftFolder:
             inside = place.resolve()
             if real == inside or inside in real.parents or real in inside.parents:
                 raise InvalidValueError(
-                    "what is given away needs a folder of its own, apart from the archive and the scans",
+                    "what is given away needs a folder of its own, outside the archive and the scans",
                     where=str(folder), remedy="Name a new folder.",
                 )  # fmt: skip
         self._before = self._read()

@@ -65,7 +65,7 @@ def recognised(path: Path, called: str = "") -> tuple[str, float | None]:
     if kind == "M4A":
         if not handlers(path) or b"vide" in handlers(path):
             raise InvalidValueError(
-                "this is a film, or no sound is in it", where=name, remedy=f"Save its sound as {READ}."
+                "this is a film, or there is no sound in it", where=name, remedy=f"Save its sound as {READ}."
             )
         return kind, seconds_of(path)
     return kind, _seconds(path, name) if kind in DECODED else None

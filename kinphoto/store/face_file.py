@@ -103,7 +103,7 @@ def _opened(folder: Path, mode: str) -> Iterator[sqlite3.Connection]:
     except sqlite3.DatabaseError as problem:
         missing = not path.exists()
         raise ArchiveError(
-            "faces are not searched for here" if missing else f"what is known of faces cannot be read ({problem})",
+            "faces are not searched for here" if missing else f"what is known about faces cannot be read ({problem})",
             where=str(folder if missing else path),
             remedy="Turn it on: kinphoto faces on." if missing else "Erase it and begin again: kinphoto faces off.",
         ) from problem
@@ -138,7 +138,7 @@ def erase(folder: Path) -> bool:
         return False
     except OSError as problem:
         raise ArchiveError(
-            f"what is known of faces cannot be erased ({problem.strerror})",
+            f"what is known about faces cannot be erased ({problem.strerror})",
             where=str(path),
             remedy="Make sure you may write to the folder, and try again; or remove this file yourself.",
         ) from problem

@@ -243,7 +243,7 @@ accepted_finding = table(
     Column("why", Text, nullable=False, default=""),
     Column("said_at", Text, nullable=False),
 )
-"""Findings about a scan that somebody accepted, mostly because the original is so."""
+"""Findings about a scan that somebody accepted, mostly because the original is like that."""
 
 resolution_floor = table(
     "resolution_floor",
@@ -280,7 +280,7 @@ refused_frame = table(
 (`face_file.py`)."""
 
 uncompared_person = table("uncompared_person", reference("person"), Column("said_at", Text, nullable=False))
-"""People whose faces are compared with no other."""
+"""People whose faces are not compared with any others."""
 
 
 def _place(end: str = "") -> list[Column[Any]]:

@@ -72,9 +72,9 @@ def strip_for_strangers(evidence: Strip) -> Strip:
 
 
 def life_for_strangers(shown: Lifeline) -> Lifeline:
-    """A life as the tree has it, without what was noted of it and withdrawn from it, and without why nobody is sure of
-    a picture but for the two names that can be read on its face. The pictures and relatives are those that may be shown
-    already; with whom, whose and how many others there are is left out, and a birth that rests on any of them."""
+    """A life as the tree has it, without what was noted about it and withdrawn from it, and without why nobody is sure
+    of a picture but for the two names that can be read on its face. The pictures and relatives are those that may be
+    shown already; with whom, whose and how many others there are is left out, and a birth that rests on any of them."""
     return replace(
         shown, note="",
         pictures=tuple(

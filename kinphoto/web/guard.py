@@ -105,7 +105,7 @@ class Guard:
         if not _from_our_pages(headers, host):
             return PlainTextResponse("This was sent from another site.\n", 403, CLOSE)
         if (announced(headers) or 0) > (LARGEST_FILES if scope["path"] in self.large else LARGEST_FORM):
-            return PlainTextResponse("That is too much to send at a time.\n", 413, CLOSE)
+            return PlainTextResponse("That is too much to send at once.\n", 413, CLOSE)
         return None
 
 

@@ -12,13 +12,16 @@ from collections.abc import Iterator
 from pathlib import Path
 from time import sleep
 from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
 import uvicorn
+from building import MadeBefore
 from playwright.sync_api import Browser, BrowserContext, BrowserType, ConsoleMessage, Page, expect, sync_playwright
 from starlette.types import ASGIApp
 
 from kinphoto.archive import Archive
+from kinphoto.scans import tiles
 from kinphoto.web.app import make_app
 
 BROWSERS = (
@@ -29,6 +32,8 @@ CHROMIUM = next(filter(None, map(shutil.which, BROWSERS)), "/usr/bin/chromium")
 PATIENCE = 30_000
 """Milliseconds to wait for what is expected: other tests run on the same machine."""
 expect.set_options(timeout=PATIENCE)
+NEVER_FILLED = "Element.prototype.requestFullscreen = undefined"
+"""For pages whose window is resized: one that fills the screen cannot be."""
 SIZES = {"desk": (1440, 900), "small": (1024, 768), "phone": (390, 844)}
 
 
@@ -63,6 +68,14 @@ class Served(Serving):
         self.archive.engine.dispose()
 
 
+@pytest.fixture(scope="session", autouse=True)
+def made_before(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What pages show of a scan is made once in a process."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(tiles, "make", MadeBefore(tiles.make, tmp_path_factory.mktemp("shown")))
+        yield
+
+
 @pytest.fixture(scope="session")
 def served(shared_sample: Archive) -> Iterator[Served]:
     """The pages of the sample, for tests that change nothing."""
@@ -87,10 +100,16 @@ def empty(tmp_path: Path) -> Iterator[Served]:
     pages.stop()
 
 
+CHEAPER = (
+    "--renderer-process-limit=1",  # a new tab does not start a process of its own where one of the same site is open
+    "--default-tile-width=1536", "--default-tile-height=512",  # pages are painted in few pieces, not in many
+)  # fmt: skip
+
+
 def launched(kind: BrowserType, *flags: str) -> Browser:
     """Chromium, started with these flags."""
     sandbox = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
-    return kind.launch(executable_path=CHROMIUM, args=[*flags, *sandbox])
+    return kind.launch(executable_path=CHROMIUM, args=[*CHEAPER, *flags, *sandbox])
 
 
 @pytest.fixture(scope="session")
@@ -103,21 +122,87 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
-class Opened:
-    """Browsers of one's own, and what their consoles say against us."""
+def _of(size: str) -> dict[str, Any]:
+    """What a browser of this size is, in Playwright's words."""
+    width, height = SIZES[size]
+    touch = size == "phone"
+    return {"viewport": {"width": width, "height": height}, "has_touch": touch, "is_mobile": touch}
+
+
+class Kept:
+    """One browser of each kind for one test after another: a new one, in which everything has to be made ready again,
+    takes three times as long as to show a page. Each test has a tab of its own, and nothing stays of it but what the
+    browser has fetched; a tab on an empty page of the same site keeps the process for the next."""
 
     def __init__(self, chromium: Browser) -> None:
         self._chromium = chromium
+        self._empty: list[tuple[dict[str, Any], Page]] = []
+        self._taken: list[Page] = []
+
+    def context(self, options: dict[str, Any]) -> BrowserContext:
+        """A browser with these options that nobody else has."""
+        empty = next((tab for kind, tab in self._empty if kind == options and tab not in self._taken), None)
+        if empty is None:
+            empty = self._chromium.new_context(**options).new_page()
+            empty.route("**", lambda route: route.fulfill(body=""))
+            empty.goto("http://127.0.0.1/")
+            empty.unroute_all()
+            self._empty.append((options, empty))
+        self._taken.append(empty)
+        return empty.context
+
+    def give_back(self) -> None:
+        """Leave all that were taken as they came."""
+        while self._taken:
+            self._forget(self._taken.pop())
+
+    def _forget(self, empty: Page) -> None:
+        """Close the other tabs, and forget what pages have the browser remember: cookies, and what scripts put down."""
+        tabs = [tab for tab in empty.context.pages if tab != empty]
+        places = {urlsplit(tab.url)[:2] for tab in tabs}
+        for tab in tabs:
+            tab.close()
+        empty.context.clear_cookies()
+        memory = empty.context.new_cdp_session(empty)
+        for scheme, place in places:
+            if scheme == "http":
+                everything = {"origin": f"{scheme}://{place}", "storageTypes": "local_storage"}
+                memory.send("Storage.clearDataForOrigin", everything)
+        memory.detach()
+
+    def close(self) -> None:
+        """Close them all."""
+        for _, empty in self._empty:
+            empty.context.close()
+
+
+@pytest.fixture(scope="session")
+def kept(chromium: Browser) -> Iterator[Kept]:
+    """The browsers that one test leaves to the next."""
+    browsers = Kept(chromium)
+    yield browsers
+    browsers.close()
+
+
+class Opened:
+    """Browsers of one's own, and what their consoles say against us."""
+
+    def __init__(self, chromium: Browser, kept: Kept | None = None) -> None:
+        """Where there are some that are `kept`, they are taken."""
+        self._chromium, self._kept = chromium, kept
         self._contexts: list[BrowserContext] = []
         self.complaints: list[str] = []
 
-    def __call__(self, size: str = "desk", *, missing: bool = False, **options: Any) -> Page:
-        """A page of this size. That something is not there is no complaint where it is `missing` on purpose."""
-        width, height = SIZES[size]
-        one = self._chromium.new_context(
-            viewport={"width": width, "height": height}, has_touch=size == "phone", is_mobile=size == "phone", **options
-        )
-        self._contexts.append(one)
+    def __call__(self, size: str = "desk", *, missing: bool = False, new: bool = False, **options: Any) -> Page:
+        """A page of this size. That something is not there is no complaint where it is `missing` on purpose. The
+        browser is a `new` one where one that has fetched something before would not do, or what the test does to it
+        would stay."""
+        kind = {**_of(size), **options}
+        if self._kept and not new:
+            one = self._kept.context(kind)
+        else:
+            one = self._chromium.new_context(**kind)
+            self._contexts.append(one)
         page = one.new_page()
         page.on("pageerror", lambda problem: self.complaints.append(str(problem)))
         if not missing:
@@ -133,44 +218,58 @@ class Opened:
         """Close them all."""
         for one in self._contexts:
             one.close()
+        if self._kept:
+            self._kept.give_back()
 
 
 @pytest.fixture
-def context(chromium: Browser) -> Iterator[Opened]:
+def context(chromium: Browser, kept: Kept) -> Iterator[Opened]:
     """Makes a browser of one's own: `context("phone", java_script_enabled=False)`. What its console says against us is
     a failure, unless something is `missing` on purpose."""
-    opened = Opened(chromium)
+    opened = Opened(chromium, kept)
     yield opened
     opened.close()
     assert opened.complaints == []
+
+
+UNFOLD = """() => document.querySelectorAll("details:not([open])").forEach((one) => {
+  one.open = true;
+  one.dataset.unfolded = "";
+})"""
+FOLD = """() => document.querySelectorAll("[data-unfolded]").forEach((one) => {
+  one.open = false;
+  delete one.dataset.unfolded;
+})"""
 
 
 class OneAfterTheOther:
     """A browser of one size for all pages: in a new one styles, scripts and axe have to be made ready again, which
     takes as long as to look at a page. Each is shown as to whoever comes for the first time."""
 
-    def __init__(self, chromium: Browser, size: str, script: str = "") -> None:
-        """`script` is run before those of each page."""
+    def __init__(self, chromium: Browser, size: str) -> None:
         self._opened, self._size = Opened(chromium), size
         self._page = self._opened(size)
-        self._page.add_init_script(script)
+        self._page.add_init_script(NEVER_FILLED)
 
     def shown(self, address: str, *, missing: bool = False) -> Page:
         """The page at an address as it comes."""
-        page, (width, height) = self._page, SIZES[self._size]
         self._opened.complaints.clear()
         self._missing = missing
-        page.context.clear_cookies()
-        page.set_viewport_size({"width": width, "height": height})
-        page.emulate_media(media="screen", color_scheme="light", reduced_motion="no-preference")
-        page.goto(address)
-        return page
+        self._page.context.clear_cookies()
+        self.as_it_was()
+        self._page.goto(address)
+        return self._page
 
-    def open(self, address: str, *, missing: bool = False) -> Page:
-        """The same with everything folded open."""
-        page = self.shown(address, missing=missing)
-        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
-        return page
+    def as_it_was(self) -> None:
+        """The window as large as at first, on a light screen, and folded what `unfold` has opened."""
+        width, height = SIZES[self._size]
+        self._page.set_viewport_size({"width": width, "height": height})
+        self._page.emulate_media(media="screen", color_scheme="light", reduced_motion="no-preference")
+        self._page.evaluate(FOLD)
+
+    def unfold(self) -> None:
+        """Open everything that is folded."""
+        self._page.evaluate(UNFOLD)
 
     def complaints(self) -> list[str]:
         """What the console says against this page; not that it is missing, where it is so on purpose."""
@@ -182,7 +281,7 @@ class OneAfterTheOther:
         self._opened.close()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def desk(chromium: Browser) -> Iterator[OneAfterTheOther]:
     """The browser of a computer."""
     browser = OneAfterTheOther(chromium, "desk")
@@ -190,7 +289,7 @@ def desk(chromium: Browser) -> Iterator[OneAfterTheOther]:
     browser.close()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def phone(chromium: Browser) -> Iterator[OneAfterTheOther]:
     """The browser of a phone."""
     browser = OneAfterTheOther(chromium, "phone")

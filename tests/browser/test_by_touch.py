@@ -13,7 +13,7 @@ from playwright.sync_api import Locator, Page, expect
 import kinphoto
 
 from .conftest import Served
-from .test_sizes import FINGER
+from .test_every_page import FINGER
 
 STATIC = Path(kinphoto.__file__).parent / "web" / "static"
 IN_VIEW = """(one) => {
@@ -101,7 +101,9 @@ def test_a_conflict_is_settled_and_undone_by_touch(own: Served, context: Any) ->
     page = context("phone")
     page.goto(own.address + "/conflicts")
     page.get_by_role("link", name="What could the answer be?").first.tap()
+    page.wait_for_url("**/conflicts/**")
     ways = page.locator(".ways > li")
+    assert ways.count() > 1
     for way in ways.all()[:-1]:
         assert box_of(way.locator("button, .button").first)["height"] >= FINGER
         assert len(way.locator(".fact").inner_text()) > 10

@@ -89,6 +89,7 @@ def test_with_the_mouse(empty: Served, context: Any) -> None:
         story = page.locator(".way-out").first
         question = story.locator("p").first.text_content()
         story.get_by_role("link", name="What could the answer be?").click()
+        page.wait_for_url("**/conflicts/**")
         page.locator(".ways button").first.click()
         page.wait_for_url("**/photograph/K00003")
         expect(page.locator(".way-out", has_text=question or "")).to_have_count(0)
@@ -171,6 +172,7 @@ def test_on_a_phone(own: Served, context: Any) -> None:
     first = page.locator(".story").first
     story = first.get_attribute("id")
     first.get_by_role("link", name="What could the answer be?").tap()
+    page.wait_for_url("**/conflicts/**")
     page.locator(".ways button").first.tap()
     expect(page.locator("#done")).to_contain_text("ettled")
     page.goto(own.address + "/conflicts")

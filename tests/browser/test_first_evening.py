@@ -19,8 +19,8 @@ from kinphoto.archive.sample import source
 from kinphoto.web.begin import Beginning
 from kinphoto.web.remedies import PLACES
 
+from .axe import violations
 from .conftest import Serving
-from .test_accessible import violations
 from .test_valid import fetched, findings, keep
 
 SAMPLE = source()
@@ -164,11 +164,11 @@ def make_the_archive(page: Page, begun: Begun, home: Path) -> None:
     (home / "Pictures").mkdir()
     page.goto(begun.address)
     page.get_by_label("The family's name").fill("Quillern family")
-    page.get_by_label("In which folder").fill(str(home / "Pictrues"))
+    page.get_by_label("The folder on this computer to keep it in").fill(str(home / "Pictrues"))
     page.keyboard.press("Enter")
     expect(page.locator("#problem")).to_contain_text("Did you mean Pictures?")
     expect(page.get_by_label("The family's name")).to_have_value("Quillern family")
-    page.get_by_label("In which folder").fill(str(home / "Pictures"))
+    page.get_by_label("The folder on this computer to keep it in").fill(str(home / "Pictures"))
     page.get_by_role("button", name="Make the archive").click()
     expect(page.get_by_role("heading", name="1. Add some scans")).to_be_visible()
     assert (home / "Pictures" / "Quillern family" / "kinphoto.db").is_file()

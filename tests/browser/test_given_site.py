@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 
 from kinphoto.archive import Archive
 
-from .test_accessible import violations
+from .axe import violations
 from .test_valid import findings
 
 PAGES = (

@@ -121,7 +121,7 @@ def test_it_goes_on_slowly_past_what_nobody_asked_for(own: Served, context: Any)
     show them all the same."""
     box = own.archive.photographs.container(9).photographs
     own.archive.photographs.describe(box[1].code, Description(rights="Private, ask Edda first"))
-    page = context()
+    page = context(new=True)
     page.clock.install()
     page.goto(own.address + "/box/9")
     page.keyboard.press("l")

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
+from argon2 import PasswordHasher
 from playwright.sync_api import Page, expect
 
 from kinphoto.archive import Archive
@@ -19,8 +21,11 @@ PASSWORD = "three odd words"
 
 
 @pytest.fixture
-def house(own_sample: Archive) -> Iterator[Served]:
-    """The pages of a copy of the sample, open to the house."""
+def house(own_sample: Archive, monkeypatch: pytest.MonkeyPatch) -> Iterator[Served]:
+    """The pages of a copy of the sample, open to the house. Their password is not made hard to guess, which takes as
+    long as a page."""
+    quick = partial(PasswordHasher, time_cost=1, memory_cost=8, parallelism=1)
+    monkeypatch.setattr(passwords, "PasswordHasher", quick)
     passwords.choose(own_sample.folder, PASSWORD)
     pages = Served(own_sample, open_to_house=True)
     yield pages

@@ -13,8 +13,8 @@ from recordings import KINDS, write
 
 from kinphoto.archive.statements.telling import NewStory
 
+from .axe import violations
 from .conftest import Opened, Served, launched
-from .test_accessible import violations
 from .test_valid import fetched, findings, keep
 
 PLAYED = """async (player) => {

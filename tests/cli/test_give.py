@@ -59,7 +59,7 @@ def test_an_evening_of_asking_and_giving(folder: Path, tmp_path: Path) -> None:
         "C1 for cousins: Judith Quillern (I68): name, life and pictures, on 2026-05-03, asked by Sus"
     )
     assert printed(folder, "give", "consents")["consents"][0]["on"] == "2026-05-03"
-    assert said(folder, "give", "private", "K00008") == "K00008 is private: it leaves the archive in no output.\n"
+    assert said(folder, "give", "private", "K00008") == "K00008 is private: it never leaves the archive.\n"
     printed(folder, "give", "clear", "K00009", "--words", "--to", "cousins", "--by", "Susanne")
     report = said(folder, "give", "report", "cousins")
     assert "1 because you marked them private" in report
@@ -90,7 +90,7 @@ def test_an_evening_of_asking_and_giving(folder: Path, tmp_path: Path) -> None:
         ("clear K00009 --to public --by S", "say what may go"),
         ("consent Nobody --to public --by S", "Nobody"),
         ("sheet s.txt --ask May --for public", "ending in .pdf"),
-        ("prints --size 9x13", "'9x13' is not a size that is printed"),
+        ("prints --size 9x13", "'9x13' is not a print size"),
         ("revoke 9", "there is no consent '9'"),
     ],
 )

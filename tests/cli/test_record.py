@@ -45,7 +45,7 @@ def test_a_number_is_withdrawn_alone(tmp_path: Path, monkeypatch: pytest.MonkeyP
     def explained() -> list[str]:
         return [line.strip() for line in typed("explain", "K2")]
 
-    clue = "Its number 12 lies between 11 of 1931 and 14 of 1934. Without it: "
+    clue = "Its number 12 comes between 11 of 1931 and 14 of 1934. Without it: "
     [line] = [line for line in explained() if line.startswith(clue)]
     without = line.removeprefix(clue).removesuffix(".  [N2]")
     assert "  N2     number 12" in typed("show", "K2")
@@ -228,7 +228,7 @@ def test_frames_of_one_strip(archive: Archive) -> None:
     """As people say it, once however often it is said, also from the other side; undone like anything."""
     assert typed("relate", "K1", "same roll as", "K2")[0].startswith("K00001: same-strip K00002")
     assert not document("relate", "K2", "film strip", "K1")["changed"]
-    assert "one strip of film with K00002" in " ".join(typed("explain", "K1", "--all"))
+    assert "the same strip of film as K00002" in " ".join(typed("explain", "K1", "--all"))
     typed("undo")
     assert "strip" not in " ".join(typed("explain", "K1", "--all"))
 

@@ -79,7 +79,7 @@ def test_frames_of_one_strip(browser: Browser, archive: Archive) -> None:
     browser.done("/several/together", {"photograph": codes, "relation": "same-strip", "by": "Edda"}, "/boxes")
     assert {m.other for m in archive.photographs.details(codes[0]).marks if m.kind == "same-strip"} == {*codes[1:]}
     page = browser.get(f"/photograph/{codes[0]}")
-    assert "On one strip of film with" in page
+    assert "On the same strip of film as" in page
 
 
 def test_another_name(browser: Browser, archive: Archive) -> None:

@@ -24,7 +24,7 @@ def test_the_page_says_what_happens_before_it_can_be_turned_on(browser: Browser,
     """What it does and cannot do, where it stays, that it is biometric data; and who decides is asked."""
     archive.faces.turn_off()
     text = browser.get("/faces")
-    for words in ("biometric data", "faces.db", "cannot tell brothers and sisters apart", "Who decides this?"):
+    for words in ("biometric data", "faces.db", "cannot reliably tell brothers and sisters apart", "Who decides this?"):
         assert words in text
     assert "Look for faces" not in text
     browser.refused("/faces/on", {"by": " ", "compare": "1"}, archive)

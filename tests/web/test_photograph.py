@@ -223,7 +223,7 @@ def test_a_number_is_switched_off_alone_and_withdrawn(tmp_path: Path) -> None:
     dates = tin.dates.evidence_strip("K2").words, tin.dates.evidence_strip("K2", ["N2"]).words
     assert dates[0] != dates[1]
     assert 'data-switch="N2" role="switch" aria-checked="true"' in plain
-    assert "Its number 12 lies between 11 of 1931 and 14 of 1934" in plain
+    assert "Its number 12 comes between 11 of 1931 and 14 of 1934" in plain
     assert 'data-switch="N2" role="switch" aria-checked="false"' in without
     assert 'data-switch="B1" role="switch" aria-checked="true"' in without
     assert f"In outline, with everything switched on: {dates[0]}" in without
@@ -282,6 +282,6 @@ def test_an_undated_picture_shows_what_is_kept_with_it(browser: Browser, archive
     archive.statements.record_all([NewClaim(photograph=code, kind="taken", date="1931") for code in codes[1:]])
     archive.dates.refresh()
     page = browser.get(f"/photograph/{codes[0]}")
-    assert "From the collection alone: it may be of 19" in page
+    assert "From the collection alone: it may be from 19" in page
     assert "That is not a date of its own." in page
     assert "From the collection alone" not in browser.get(f"/photograph/{codes[1]}")

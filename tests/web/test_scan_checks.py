@@ -71,7 +71,7 @@ def test_a_finding_is_accepted_and_shown_again(browser: Browser, archive: Archiv
     checked(browser, archive)
     scan = next(scan for scan in archive.scans.findings().scans if scan.verdict != "good")
     one = scan.findings[0]
-    fields: dict[str, str | list[str]] = {"scan": str(scan.id), "kind": one.kind, "why": "it is so in the original"}
+    fields: dict[str, str | list[str]] = {"scan": str(scan.id), "kind": one.kind, "why": "the original is like that"}
     browser.done("/scan-checks/accept", fields, "/scan-checks")
     (now,) = (each for each in archive.scans.findings([scan.scan]).scans)
     assert [each.accepted for each in now.findings if each.kind == one.kind] == [True]

@@ -62,15 +62,15 @@ class AskedQuestion:
     photographs: Annotated[tuple[str, ...], "codes of the photographs it is about, at most twelve"]
     people: Annotated[
         tuple[str, ...],
-        "ids of the people it is about; with `who` of those it could be, with `date` of those in the photograph",
+        "ids of the people it is about; with `who`, of those it could be; with `date`, of those in the photograph",
     ]
     names: Annotated[tuple[str, ...], "what these people are called"]
     bits: Annotated[
         float,
-        "how much the answer would tell about dates, summed over all photographs it bears on: the "
+        "how much the answer would tell about dates, summed over all photographs it affects: the "
         "expected information, times the chance that there is an answer",
     ]
-    informants: Annotated[tuple[str, ...], "who could know: informants who are living, and were there or knew who was"]
+    informants: Annotated[tuple[str, ...], "who could know: living informants who were there or knew somebody who was"]
     appearance: Annotated[str | None, "with `age` and `who`: the appearance asked about, `A7`"]
     region: Annotated[str | None, "with these: its face, `R3`"]
     reason: Annotated[str, "what else the answer would help with, in words; mostly empty"] = ""

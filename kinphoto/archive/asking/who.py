@@ -59,13 +59,13 @@ class UnnamedPerson:
     """Somebody without a name."""
 
     appearance: Annotated[str, "somebody without a name: the appearance's id, `A7`"]
-    region: Annotated[str | None, "the face's id, `R3`; null for one who is on no face"]
+    region: Annotated[str | None, "the face's id, `R3`; null for somebody with no face framed"]
     number: Annotated[
-        int, Key("face"), OR_NULL, "its number in reading order, as on the page; null for one who is on no face"
+        int, Key("face"), OR_NULL, "its number in reading order, as on the page; null for somebody with no face framed"
     ]
     looks: Annotated[str, OR_NULL, "how old they look or are known to be; null where nobody said"]
     suggestions: Annotated[tuple[Suggestion, ...], Key("people")]
-    somebody_else: Annotated[float, "the chance that it is none of the family and friends near to the photograph"]
+    somebody_else: Annotated[float, "the chance that it is nobody among the family and friends close to the photograph"]
 
 
 @dataclass(frozen=True, slots=True)

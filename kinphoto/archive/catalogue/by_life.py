@@ -174,7 +174,7 @@ def _without_my(who: str) -> str:
 def _speaker(who: str, company: Company) -> int:
     if company.speaker is None:
         raise InvalidValueError(
-            f"it is not known who says “{who}”",
+            f"it is not clear who says “{who}”",
             remedy="Say the name; or whose words these are, and who that is: kinphoto informant NAME --person PERSON.",
         )
     return company.speaker

@@ -60,7 +60,7 @@ def find_relative(connection: Connection, text: str, public: Public | None = Non
         raise _nobody(connection, text, public)
     if meant.seen_from is None:
         raise NotFoundError(
-            f"it is not known whose '{text}' is meant", remedy="Say who you are: kinphoto proband PERSON."
+            f"it is not clear whose '{text}' is meant", remedy="Say who you are: kinphoto proband PERSON."
         )
     whose = f"seen from {life_words(connection, [meant.seen_from])[meant.seen_from]}"
     if not meant.people:

@@ -32,8 +32,8 @@ class PersonCard:
     life: Annotated[Life, INLINE]
     pictures: Annotated[int, "how many photographs they are in, perhaps or for certain"]
     outside: Annotated[bool, "true for somebody outside the tree"]
-    gone: Annotated[bool, "true for somebody whom the newest import of the tree does not have any more"]
-    note: Annotated[str, "what was noted of them"]
+    gone: Annotated[bool, "true for somebody who is no longer in the newest import of the tree"]
+    note: Annotated[str, "what was noted about them"]
 
     @classmethod
     def of(cls, card: PersonCard, **more: Any) -> Self:

@@ -49,7 +49,7 @@ class Story:
     photographs: Annotated[tuple[str, ...], "codes of the photographs it is about"]
     people: Annotated[tuple[Named, ...], "the people it is about"]
     recording: Annotated[Recording | None, "the recording; null for words alone"]
-    private: Annotated[bool, "true when it leaves the archive in no output"]
+    private: Annotated[bool, "true when it never leaves the archive"]
     withdrawn: Annotated[bool, "true when it was withdrawn"]
     said_at: Annotated[str, "when it was put in, UTC"]
 

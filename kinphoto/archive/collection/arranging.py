@@ -40,7 +40,8 @@ class Arranged:
     inside: Annotated[str | None, "the name of the one it is inside, or null"]
     photographs: Annotated[tuple[str, ...], "codes of the photographs concerned"]
     arrangement: Annotated[
-        str | None, "what was said of the order in it: `in-order`, `backwards`, `not-in-order`, or null for nothing"
+        str | None,
+        "what was recorded about the order in it: `in-order`, `backwards`, `not-in-order`, or null for nothing",
     ]
     changed: Annotated[bool, "false when it was so before"]
     made: Annotated[bool, "true when a container was made for it"] = False
@@ -143,7 +144,7 @@ def say_order(work: Work, container: str | int, arrangement: str) -> Arranged:
         )
     if row["arrangement"] != arrangement:
         work.update(t.container, [row["id"]], arrangement=arrangement)
-        work.what = f"said of {row['name']}: {ARRANGEMENTS[arrangement]}"
+        work.what = f"noted about {row['name']}: {ARRANGEMENTS[arrangement]}"
     return _arranged(work, row["id"], changed=row["arrangement"] != arrangement)
 
 

@@ -68,7 +68,7 @@ class BedOutlines:
     stated: Annotated[bool, "false when the file states no resolution, and an A4 glass was assumed"]
     by_hand: Annotated[bool, "true when somebody drew or corrected the outlines"]
     outlines: Annotated[tuple[PrintOutline, ...], "the prints, in reading order"]
-    left: Annotated[tuple[LeftOnBed, ...], "what lies in no outline and is more than dust"]
+    left: Annotated[tuple[LeftOnBed, ...], "what is outside every outline and is more than dust"]
     problem: Annotated[str, "why it cannot be cut apart as it is; empty when it can"]
     id: Annotated[int, INTERNAL] = 0
     version: Annotated[str, INTERNAL] = ""
@@ -170,16 +170,16 @@ def found_outlines(bed: WholeBed) -> tuple[tuple[Outline, ...], tuple[Left, ...]
     """What the picture shows, and why that cannot be cut without anybody looking."""
     seen = prints_of(bed)
     if not seen.bed_seen:
-        return (), (), "the glass around the prints does not show, so where each begins is unsure"
+        return (), (), "the glass around the prints does not show, so it is not clear where each begins"
     doubtful = sum(bool(one.doubts) for one in seen.outlines)
     if not seen.outlines:
         problem = "no print shows on it"
     elif len(seen.outlines) == 1 and not doubtful and not seen.left:
-        problem = "one print lies on it; there is nothing to cut apart"
+        problem = "there is only one print on it, so nothing to cut apart"
     elif doubtful:
         problem = f"{counted(doubtful, 'outline is', 'outlines are')} unsure"
     elif seen.left:
-        problem = f"{counted(len(seen.left), 'thing lies', 'things lie')} on it in no outline"
+        problem = f"{counted(len(seen.left), 'thing on it is', 'things on it are')} outside every outline"
     else:
         problem = ""
     return seen.outlines, seen.left, problem
@@ -257,7 +257,7 @@ def _checked(one: PrintOutline, per_mm: float, size: tuple[int, int], number: in
         )
     middle = (one.left + one.width / 2) * per_mm, (one.top + one.height / 2) * per_mm
     if not (0 <= middle[0] <= size[0] and 0 <= middle[1] <= size[1]):
-        raise InvalidValueError(f"print {number} lies outside the picture", remedy="Move it onto the picture.")
+        raise InvalidValueError(f"print {number} is outside the picture", remedy="Move it onto the picture.")
     if max(one.width * per_mm, one.height * per_mm) > 1.5 * max(size):
         raise InvalidValueError(f"print {number} is larger than the picture", remedy="Draw it smaller.")
     return Place(*middle, one.width * per_mm, one.height * per_mm, normal(one.turn))

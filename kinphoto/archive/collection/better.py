@@ -37,7 +37,7 @@ class ComparedAspect(NamedTuple):
     what: Annotated[str, "what is compared"]
     one: Annotated[str, "how it is on the first, in words"]
     other: Annotated[str, "how it is on the second"]
-    better: Annotated[str, "`one`, `other`, or empty where they hardly differ or it is not known of both"]
+    better: Annotated[str, "`one`, `other`, or empty where they hardly differ or it is not known for both"]
 
 
 class BetterScan(NamedTuple):
@@ -56,7 +56,7 @@ class Comparison:
     other: Annotated[str, "that of the second"]
     better: Annotated[str, "the path of the better one; empty where they hardly differ"]
     why: Annotated[str, "why it is better, in words"]
-    compared: Annotated[tuple[ComparedAspect, ...], "in what they were compared"]
+    compared: Annotated[tuple[ComparedAspect, ...], "what was compared"]
     same: Annotated[bool | None, "whether they show the same picture; null where one cannot be looked at"] = None
 
 
@@ -167,7 +167,7 @@ def _flaws(shown: _Shown) -> list[str]:
 
 def _without(kinds: set[str]) -> list[str]:
     words = [flaw.without for flaw in _FLAWS if flaw.kind in kinds]
-    return words + (["it was not taken from aside"] if "perspective" in kinds else [])
+    return words + (["it was not taken at an angle"] if "perspective" in kinds else [])
 
 
 def _compared(one: _Shown, other: _Shown) -> list[ComparedAspect]:

@@ -38,7 +38,7 @@ CARE = (
     CareAdvice(
         "film", _words("nitrate", "nitrat", "negativ", "film", "celluloid", "zelluloid"),
         "Film from before about 1950 may be nitrate, which can catch fire by itself: do not scan it, and ask a film "
-        "archive or the fire service. Nothing that is measured here can tell that a film is safe.", at_home=False,
+        "archive or the fire service. No measurement here can show that a film is safe.", at_home=False,
     ),
     CareAdvice(
         "vinegar", _words("vinegar", "acetate", "acetat", "essig"),
@@ -47,7 +47,7 @@ CARE = (
     ),
     CareAdvice(
         "glass", _words("glass", "glas", "lantern slide", "autochrome", "dry plate"),
-        "Glass plates: two hands, emulsion side up, never under pressure. A cracked one is not scanned at home.",
+        "Glass plates: two hands, emulsion side up, never under pressure. Do not scan a cracked one at home.",
         at_home=False,
     ),
     CareAdvice(
@@ -69,14 +69,14 @@ CARE = (
     ),
     CareAdvice(
         "brittle", _words("brittle", "flak", "torn", "crack", "crumbl", "loose emulsion"),
-        "Torn or brittle: carry it on a sheet of paper, and no sheet feeder.",
+        "Torn or brittle: carry it on a sheet of paper, and use no sheet feeder.",
     ),
 )  # fmt: skip
 """In the order in which they are said: what can hurt somebody first."""
 BEFORE = (
     "Film or glass among them? Film from before about 1950 may be nitrate, which can catch fire by itself: do not scan "
     "it, and do not keep it in the house. Film that smells of vinegar is decaying: keep it apart, cool and dry. Glass "
-    "plates break under the lid: two hands, emulsion up, no pressure. Nothing here can tell that a film is safe.",
+    "plates break under the lid: two hands, emulsion up, no pressure. Nothing here can show that a film is safe.",
     "Stuck in an album: the whole page first, and never peel. Curled: do not press it flat. In a case: leave it in. "
     "Mould: keep it apart and do not wipe it; ask a conservator.",
     "No sheet feeder for old prints. Clean the scanner's glass with the print away from it, with a cloth that you have "

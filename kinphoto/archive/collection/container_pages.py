@@ -60,10 +60,11 @@ class ContainerPage:
 
     id: Annotated[int | None, "a container's number, for programs"]
     name: Annotated[str, "its name"]
-    note: Annotated[str, "what was noted of it"]
+    note: Annotated[str, "what was noted about it"]
     folder: Annotated[str | None, "the folder of scans it stands for, or null"]
     arrangement: Annotated[
-        str | None, "what was said of the order in it: `in-order`, `backwards`, `not-in-order`, or null for nothing"
+        str | None,
+        "what was recorded about the order in it: `in-order`, `backwards`, `not-in-order`, or null for nothing",
     ]
     above: Annotated[tuple[ContainerName, ...], INTERNAL]
     inside: Annotated[tuple[ContainerRow, ...], INTERNAL]

@@ -73,7 +73,7 @@ class CutBed:
     photograph: Annotated[str, "the bed's code"]
     scan: Annotated[str, "the bed's path; the file is as it was"]
     parts: tuple[CutPart, ...]
-    left: Annotated[tuple[LeftOnBed, ...], "what lies on it in no part and is more than dust"]
+    left: Annotated[tuple[LeftOnBed, ...], "what is on it outside every part and is more than dust"]
     covered: Annotated[float, "per cent of the bed that the prints cover; the rest is bare glass and what is left"]
     strip: Annotated[
         tuple[str, ...], "what was cut out of it, where it is film and may be one strip, which nobody has recorded yet"
@@ -114,7 +114,7 @@ def cut(
         rows = list({row["id"]: row for row in found}.values())
     if not rows or (drawn and len(rows) > 1):
         raise InvalidValueError(
-            "outlines are those of one scan" if rows else "no scan was named to be cut",
+            "outlines can be given for one scan only" if rows else "no scan was named to be cut",
             remedy="Name one: kinphoto scans cut K00012.",
         )
     by_hand = checked_outlines(drawn, rows[0])
@@ -237,7 +237,7 @@ def _theme(connection: Connection, numbers: Numbers, bed: Path, theme: str | Non
     made = theme_of(box_names(connection).get(str(bed.parent), bed.parent.name))
     if not made:
         raise InvalidValueError(
-            f"neither {bed.name} nor its folder has a name that says something", where=shown(str(bed)),
+            f"neither {bed.name} nor its folder has a name that says anything about the prints", where=shown(str(bed)),
             remedy='Choose a theme for the parts, such as --theme "ada-album".',
         )  # fmt: skip
     return made

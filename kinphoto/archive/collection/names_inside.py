@@ -36,14 +36,14 @@ class NameInside:
     photographs: Annotated[tuple[str, ...], "codes of the photographs whose file has it"]
     framed: Annotated[int, "on how many of them a face is framed"]
     person: Annotated[
-        Named | None, "whom it meant before, or the only person who has this name here; null for nobody or several"
+        Named | None, "who it meant before, or the only person who has this name here; null for nobody or several"
     ]
 
 
 class NotRecorded(NamedTuple):
     """A photograph of which something in its file was not recorded."""
 
-    photograph: Annotated[str, "the code of a photograph of which something was not recorded"]
+    photograph: Annotated[str, "the code of a photograph that something was not recorded about"]
     why: Annotated[str, "why"]
 
 
@@ -52,7 +52,7 @@ class NamesTaken:
     """What was recorded of one name."""
 
     name: Annotated[str, "the name in the files"]
-    person: Annotated[Named, "whom it means"]
+    person: Annotated[Named, "who it means"]
     photographs: Annotated[tuple[str, ...], "codes of the photographs on which they are named now"]
     refused: tuple[NotRecorded, ...]
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"]

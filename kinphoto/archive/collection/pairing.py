@@ -93,7 +93,7 @@ class Proposal:
     why: Annotated[str, "the reason, in words"]
     better: Annotated[str, "path of the one of a `rescan` that is to stand in front; otherwise empty"] = ""
     faces: Annotated[tuple[Region, ...], "where framed faces will be on that one: left, top, width, height"] = ()
-    compared: Annotated[tuple[ComparedAspect, ...], "of a `rescan`: in what the two were compared"] = ()
+    compared: Annotated[tuple[ComparedAspect, ...], "for a `rescan`: what was compared between the two"] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,7 +290,7 @@ def _by_name(
         sizes = same_size(sides[front["id"]], sides[back["id"]])
         why = f"{Path(back['path']).name} is named as the back"
         if sizes is False:
-            why += ", but is of another size"
+            why += ", but is a different size"
         yield _proposal("back", front, back, codes, sizes is not False, why)
 
 
@@ -301,8 +301,8 @@ def _reason(pair: Pair) -> str:
         ScanOrder.REVERSED: "the backs were scanned last, from the bottom of the pile",
     }[pair.order]
     looks = [
-        *(["of the same size"] if pair.same_size else ["of another size"] if pair.same_size is False else []),
-        *(["of the same outline"] if pair.same_outline else []),
+        *(["the same size"] if pair.same_size else ["a different size"] if pair.same_size is False else []),
+        *(["the same outline"] if pair.same_outline else []),
     ]
     return ", ".join([where, *looks])
 
@@ -341,7 +341,7 @@ def _same_picture(
         kind, why = "rescan", "the same scan saved twice"
     elif found.same_print:
         kind = "rescan"
-        why = "the same picture, " + ("the same size" if found.ratio is not None else "a size that is not known")
+        why = "the same picture, " + ("the same size" if found.ratio is not None else "of unknown size")
         if found.registration.common < _WHOLE:
             why += ", more of it on one"
     else:

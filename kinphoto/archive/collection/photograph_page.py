@@ -83,7 +83,7 @@ class PhotographPage:
     page: Annotated[bool, "true for an album page"]
     title: Annotated[str, "its title"]
     place: Annotated[str, "where it was taken"]
-    note: Annotated[str, "what else was noted of it"]
+    note: Annotated[str, "what else was noted about it"]
     rights: Annotated[str, "whose it is, and who may use it"]
     maker: Annotated[str, "the photographer or studio"]
     former_number: Annotated[str, "a number it had before"]

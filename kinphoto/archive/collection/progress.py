@@ -103,7 +103,9 @@ class Progress:
 
     tonight: Tonight
     photographs: Annotated[int, "how many photographs are scanned, album pages among them"]
-    left: Annotated[int | None, "how many are left, in the containers of which that is known; null when none is"]
+    left: Annotated[
+        int | None, "how many are left, in the containers where that is known; null when it is known for none"
+    ]
     evenings: Annotated[int, "evenings of the last four weeks on which something was scanned"]
     pace: Annotated[float | None, "photographs an evening, the median of those; null when there was none"]
     evenings_left: Annotated[int | None, "how many such evenings the rest takes; null when unknown"]

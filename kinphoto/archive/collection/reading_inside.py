@@ -42,7 +42,7 @@ A_FEW = 50
 class InsideTaken:
     """What was recorded of what the files say."""
 
-    photographs: Annotated[tuple[str, ...], "codes of the photographs of which something was recorded"]
+    photographs: Annotated[tuple[str, ...], "codes of the photographs that something was recorded about"]
     names: Annotated[int, "how many people are named in them, each to be identified"]
     texts: Annotated[int, "how many titles, captions and descriptions"]
     dates: Annotated[int, "how many dates"]

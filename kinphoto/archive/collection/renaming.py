@@ -179,7 +179,9 @@ class _Planned:
         self._order = ORDERS.read(order)
         self._group = group
         if group is not None and self._order != "looks":
-            raise InvalidValueError("only the order of looks has groups", remedy="Ask for that order as well.")
+            raise InvalidValueError(
+                "there are groups only when scans are ordered by looks", remedy="Ask for that order as well."
+            )
         self._groups: list[ScanGroup] = []
         self._left: list[LeftAsItIs] = []
         self._notes: list[str] = []

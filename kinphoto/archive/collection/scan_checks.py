@@ -110,7 +110,7 @@ class AcceptedFinding:
     scan: Annotated[str, "the scan's path"]
     kind: Annotated[str, "which check it is of"]
     title: Annotated[str, "what is the matter"]
-    accepted: Annotated[bool, "false when it speaks up again"]
+    accepted: Annotated[bool, "false when it is brought up again"]
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
 
 
@@ -342,10 +342,10 @@ def _accept(work: Work, row: RowMapping, limit: Limit, why: str, take_back: bool
     code = work.connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == row["photograph_id"]))
     if take_back and standing:
         work.delete(t.accepted_finding, standing)
-        work.what = f"no longer accepted of {code}: {limit.title}"
+        work.what = f"no longer accepted for {code}: {limit.title}"
     elif not take_back and not standing:
         work.insert_one(t.accepted_finding, scan_id=row["id"], kind=limit.kind, why=why.strip(), said_at=work.at)
-        work.what = f"accepted of {code}: {limit.title}"
+        work.what = f"accepted for {code}: {limit.title}"
     return AcceptedFinding(str(code), row["path"], limit.kind, limit.title, not take_back, work.id)
 
 

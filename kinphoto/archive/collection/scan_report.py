@@ -14,7 +14,7 @@ def notes(result: ScansAdded) -> Iterator[tuple[str, list[str]]]:
         ("Files with several pages, each a photograph of its own", [_paged(each) for each in result.paged]),
         (
             "Names, captions or dates that other programs wrote into these files are recorded, with “the file” as who "
-            "told you (to say whom the names mean: kinphoto scans inside; to undo it: kinphoto undo "
+            "told you (to say who the names mean: kinphoto scans inside; to undo it: kinphoto undo "
             f"{result.telling_change})",
             [f"{each.photograph}  {each.path}" for each in result.telling],
         ),
@@ -29,7 +29,7 @@ def notes(result: ScansAdded) -> Iterator[tuple[str, list[str]]]:
             [f"{path} is the same as {original}" for path, original in result.duplicates],
         ),
         (
-            "Removed earlier, so not added again (to add them all the same: --again)",
+            "Removed earlier, so not added again (to add them anyway: --again)",
             [f"{one.path}, which was {one.photograph}: kinphoto undo {one.change}" for one in result.left_out],
         ),
         ("Could not be read", [f"{each.path}: {each.why}" for each in result.unreadable]),

@@ -67,7 +67,7 @@ class ScansAdded:
     new: Annotated[tuple[FiledScan, ...], "photographs that were made"] = ()
     telling: Annotated[
         tuple[FiledScan, ...],
-        "photographs of whose files names, captions or dates were recorded that others wrote: see `scans inside`",
+        "photographs whose files had names, captions or dates from other programs, now recorded: see `scans inside`",
     ] = ()
     telling_change: Annotated[int | None, "the change in which these were recorded, for `undo`; or null"] = None
     paged: tuple[PagedFile, ...] = ()

@@ -225,7 +225,7 @@ def straighten(engine: Engine, scan: str, corners: Sequence[Point] = ()) -> Stra
     with working(engine, what="") as work:
         row = _row(work.connection, scan)
         if given is not None and not is_large_enough(given, filed_size(row)):
-            raise InvalidValueError("the corners lie too near to each other", remedy="Move them to those of the print.")
+            raise InvalidValueError("the corners are too close together", remedy="Move them to those of the print.")
         corners_ = given if given is not None else found.corners
         ratio = seen(corners_, filed_size(row), found.lens).ratio
         faces = _show(work, row, str(Straight(corners_, ratio)))  # type: ignore[arg-type]
@@ -280,7 +280,11 @@ def say_capture(work: Work, scan: str, said: str) -> Straightened:
         )
     if row["capture"] != value:
         work.update(t.scan, [row["id"]], capture=value)
-        words = {YES: "is a photograph of a print", NO: "is no photograph of a print", "": "is what its file tells"}
+        words = {
+            YES: "is a photograph of a print",
+            NO: "is not a photograph of a print",
+            "": "is whatever its file says",
+        }
         work.what = f"{name} of {row['code']} {words[value]}"
     return _done(work, [row["id"]], 0)
 
@@ -290,7 +294,7 @@ def checked(given: Sequence[Point]) -> Corners:
     if len(given) != 4:
         raise InvalidValueError(f"a print has four corners, not {len(given)}", remedy="Give all four.")
     if not all(math.isfinite(each) and -_OUTSIDE <= each <= 1 + _OUTSIDE for point in given for each in point):
-        raise InvalidValueError("a corner lies outside the picture", remedy="Give per cent of its width and height.")
+        raise InvalidValueError("a corner is outside the picture", remedy="Give percentages of its width and height.")
     corners = in_order(given)
     if not is_convex(corners):
         raise InvalidValueError("these are not the corners of a print", remedy="Move them so that none points inwards.")

@@ -64,7 +64,7 @@ class Explanation:
     parts: Annotated[tuple[Contribution, ...], Key("statements"), "what it rests on, each by itself"]
     others: Annotated[int, "how many statements are neither in a clue nor listed"]
     laws: Annotated[tuple[str, ...], "the laws at work, in words"]
-    conflicts: Annotated[tuple[str, ...], "ids of the conflicts it bears on"]
+    conflicts: Annotated[tuple[str, ...], "ids of the conflicts it is part of"]
 
 
 def explain(connection: Connection, photograph: str, *, everything: bool = True) -> Explanation:
@@ -137,7 +137,7 @@ def _clues(
         by_subject[event or subject or statement.id].append(statement.id)
     for at, ids in enumerate(that_matter([tuple(ids) for ids in by_subject.values()], what_if)):
         of_strip = strip is not None and is_of_strip(say.statements[ids[0]])
-        clause = f"{what_if.code} is on one strip of film with {strip}" if of_strip else _clause(ids, what_if, say)
+        clause = f"{what_if.code} is on the same strip of film as {strip}" if of_strip else _clause(ids, what_if, say)
         if printed is not None and say.statements[ids[0]].kind == ev.Claim.PRINT_STAMP:
             clause = f"{clause}, like {printed} kept with it"
         text = opening(clause) if at == 0 else clause

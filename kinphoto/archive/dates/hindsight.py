@@ -51,7 +51,7 @@ def in_words(found: Hindsight) -> Iterator[str]:
         low, high = by_chance(score.photographs)
         yield f"These are too few to be sure: even perfect ranges would be right between {low} and {high} times."
     if found.undated:
-        yield f"For {listed(found.undated)} there is nothing else to go by than that date."
+        yield f"For {listed(found.undated)} there is nothing to go by but that date."
     for words, part in (("before seeing the date", found.of(True)), ("with the date in view", found.of(False))):
         if part.coverage is not None:
             right = _times(part.coverage * part.photographs, part.photographs)
@@ -63,7 +63,7 @@ def in_words(found: Hindsight) -> Iterator[str]:
         who = judge.informant or "Nobody in particular"
         yield f"  {who}, {counted(judge.judgements, 'age')} judged {seen}: {_bias(judge.bias_years)}"
     if found.judges:
-        yield "Only ages judged before seeing the date teach how somebody judges; others may have been fitted to it."
+        yield "Only ages judged before seeing the date show how well somebody judges; others may be fitted to it."
     if found.fitted is not None and found.fitted.photographs:
         yield from _fitted(found.fitted)
 

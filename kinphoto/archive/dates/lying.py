@@ -19,7 +19,7 @@ from kinphoto.store.among import among
 
 NARROW = 5 * DAYS_PER_YEAR
 """A neighbour is named where its likely range is no longer than this."""
-_ORDER = {ev.Arrangement.IN_ORDER: ", which is in order", ev.Arrangement.BACKWARDS: ", which is in order backwards"}
+_ORDER = {ev.Arrangement.IN_ORDER: ", which is in order", ev.Arrangement.BACKWARDS: ", which is in reverse order"}
 FAR = 12
 """Places on either side in which a dated neighbour is looked for."""
 
@@ -82,10 +82,10 @@ def _pictures(connection: Connection, others: Sequence[str]) -> str | None:
 
 
 def _by_number(connection: Connection, named: NumberedWith) -> str:
-    """Between which numbers its own lies, of those that are dated closely: "lies between 11 of 1931 and 14 of 1934"."""
+    """Between which closely dated numbers its own lies: "comes between 11 of 1931 and 14 of 1934"."""
     before, after = (_numbered(connection, some[:FAR]) for some in (named.before, named.after))
     if before and after:
-        return f"lies between {before} and {after}"
+        return f"comes between {before} and {after}"
     if before or after:
         return f"comes {'after' if before else 'before'} {before or after}"
     return f"is one of {len(named.before) + len(named.after) + 1} numbers there"

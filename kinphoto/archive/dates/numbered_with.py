@@ -1,5 +1,5 @@
 """What a photograph is named and numbered with in its container, where that bears on its date: the others of its theme,
-and where its number lies among theirs, as "its number 12 lies between 11 of 1931 and 14 of 1932"."""
+and where its number lies among theirs, as "its number 12 comes between 11 of 1931 and 14 of 1932"."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ _KEY = re.compile(r"[FR][0-9]{1,15}")
 
 @dataclass(frozen=True, slots=True)
 class FacesLaidApart:
-    """Faces that are not of one person, or whose name is right."""
+    """Faces that are not the same person, or whose name is right."""
 
     faces: Annotated[tuple[str, ...], "the faces, `F12` or `R3`"]
     others: Annotated[tuple[str, ...], "the faces of somebody else; none when the name of `faces` is right"]
@@ -42,7 +42,7 @@ def name_together(work: Work, person: str, faces: Sequence[str], *, by: str | No
     """
     wanted = _keys(faces)
     if not wanted:
-        raise InvalidValueError("no face was chosen", remedy="Choose the faces that are of this person.")
+        raise InvalidValueError("no face was chosen", remedy="Choose the faces of this person.")
     places = _places(work.connection, wanted)
     links = [
         Link(photograph=places[key].code, person=person, by=by,
@@ -81,7 +81,7 @@ def _part(work: Work, ones: Sequence[ComparedFace], others: Sequence[ComparedFac
     if rows:
         work.insert(t.faces_apart, rows)
     codes = (listed(list(dict.fromkeys(face.code for face in side))) for side in (ones, others))
-    work.what = "said that the {} in {} and in {} are not of one person".format(
+    work.what = "said that the {} in {} and in {} are not the same person".format(
         "faces" if len(ones) + len(others) > 2 else "two faces", *codes
     )
 
@@ -92,8 +92,8 @@ def _confirm(work: Work, faces: Sequence[ComparedFace]) -> None:
     for face in faces:
         if face.person is None:
             raise InvalidValueError(
-                f"{face.key} in {face.code} has no name that could be right",
-                remedy=f"Say whom it is not: kinphoto faces apart {face.key} --from FACE.",
+                f"{face.key} in {face.code} has no name to confirm",
+                remedy=f"Say who it is not: kinphoto faces apart {face.key} --from FACE.",
             )
         if (face.id, face.person) not in said.right:
             rows.append({**columns(*stored[face.id]), "person_id": face.person, "said_at": work.at})
@@ -126,7 +126,8 @@ def _places(connection: Connection, keys: Sequence[str]) -> dict[str, ComparedFa
     for key in keys:
         if not _KEY.fullmatch(key) or key not in places:
             raise NotFoundError(
-                f"there is no face '{key}' that is compared", remedy="See them: kinphoto faces alike. It may be named."
+                f"there is no face '{key}' among those compared",
+                remedy="See them: kinphoto faces alike. It may have a name by now.",
             )
     return places
 

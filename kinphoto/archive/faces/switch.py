@@ -31,7 +31,7 @@ class FacesState:
     living: Annotated[bool, "whether faces of people who may be living are compared too"] = False
     compare: Annotated[bool, "whether faces are compared with each other"] = False
     searched: Annotated[int, "photographs whose front and details were searched"] = 0
-    waiting: Annotated[int, "photographs of which something was not searched yet"] = 0
+    waiting: Annotated[int, "photographs that were not fully searched yet"] = 0
     faces: Annotated[int, "faces that were found"] = 0
     compared: Annotated[int, "how many of them are compared with others"] = 0
     left_out: Annotated[tuple[str, ...], "people whose faces are not compared, with their ids"] = ()
@@ -86,7 +86,7 @@ def turn_on(engine: Engine, who: str, *, living: bool | None = None, compare: bo
     folder = folder_of(engine)
     if not face_file.is_there(folder) and not who.strip():
         raise InvalidValueError(
-            "it has to be known who turns it on", remedy="Faces are biometric data: say who decided, with --by NAME."
+            "it must be recorded who turns it on", remedy="Faces are biometric data: say who decided, with --by NAME."
         )
     face_file.create(folder)
     with face_file.writing(folder) as file:

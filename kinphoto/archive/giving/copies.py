@@ -71,7 +71,7 @@ class CopiesWritten:
     unusable: tuple[Unusable, ...] = ()
     shortened: Annotated[
         tuple[str, ...],
-        "photographs about which there is more to say than a JPEG holds: something was left out of the copy; with "
+        "photographs with more to say than a JPEG can hold: something was left out of the copy; with "
         "`--metadata beside` nothing is",
     ] = ()
 

@@ -82,7 +82,7 @@ def make_deposit(
         for folder in (Path(os.path.realpath(each)) for each in kept_away(connection)):
             if place == folder or folder in place.parents:
                 raise InvalidValueError(
-                    "a package needs a place apart from the archive and the scans", where=str(place),
+                    "a package needs a folder outside the archive and the scans", where=str(place),
                     remedy="Name a folder somewhere else.",
                 )  # fmt: skip
     if not write:
@@ -90,7 +90,7 @@ def make_deposit(
     refuse_empty(found)
     if studio:
         raise InvalidValueError(
-            f"{counted(len(studio), 'photograph')} of a photographer or studio have no rights recorded "
+            f"{counted(len(studio), 'photograph')} by a photographer or studio have no rights recorded "
             f"({', '.join(sorted(studio)[:4])})",
             remedy="Ask who holds the copyright, record it with describe --rights, or add --rights-asked.",
         )
@@ -120,7 +120,7 @@ def _filled(
     )  # fmt: skip
     if {copies.report, site.report} != {found.report}:
         raise ChangedMeanwhileError(
-            "what may go was changed while the package was made, so it was not kept", remedy="Make it again."
+            "what may go changed while the package was being made, so it was not kept", remedy="Make it again."
         )
     for made in ("copies", "site"):
         (data / made / LIST).unlink()
@@ -184,7 +184,7 @@ def _words(found: Gift, at: datetime) -> str:
 
 
 _ACCOUNT = """FOR {to}
-as of {day}
+made on {day}
 
 WHAT THIS IS
 
@@ -194,18 +194,18 @@ without asking the family. The copyright of a studio portrait is usually the pho
 
 WHERE TO BEGIN
 
-Open site/index.html in a browser. No other program, no connection and no script is needed.
+Open site/index.html in a browser. It needs no other program, no connection and no scripts.
 
 HOW IT IS PUT TOGETHER
 
 site/      pages with the photographs, the people in them, and stories to read and hear
-copies/    the photographs in full size. Names, faces, dates and words stand inside the files (XMP, IPTC, EXIF), or in
-           an .xmp file beside those that can hold none
+copies/    the photographs in full size. Names, faces, dates and words are inside the files (XMP, IPTC, EXIF), or in
+           an .xmp file beside those that cannot hold any
 tables/    the same as spreadsheets (CSV) and for programs (JSON). A date that nobody stated is called "inferred";
            "edtf" is the date in the Extended Date/Time Format
 
 IS IT WHOLE?
 
-This folder is a bag (BagIt, RFC 8493). The checksum (SHA-256) of every file stands in manifest-sha256.txt, beside the
+This folder is a bag (BagIt, RFC 8493). The checksum (SHA-256) of every file is in manifest-sha256.txt, beside the
 folder "data". Any BagIt program checks them, and so does: sha256sum -c manifest-sha256.txt
 """

@@ -94,9 +94,9 @@ def write_prints(
     """
     name = size.lower().replace("×", "x").replace(" ", "").removesuffix("cm")
     if name not in SIZES:
-        raise InvalidValueError(f"'{size}' is not a size that is printed", remedy=f"Use {', '.join(SIZES)}.")
+        raise InvalidValueError(f"'{size}' is not a print size", remedy=f"Use {', '.join(SIZES)}.")
     if fit not in (CROP, BORDER):
-        raise InvalidValueError(f"'{fit}' is not how a picture can be fitted", remedy=f"Use {CROP} or {BORDER}.")
+        raise InvalidValueError(f"'{fit}' is not a way to fit a picture", remedy=f"Use {CROP} or {BORDER}.")
     refresh(engine)
     with reading(engine) as connection:
         found = gift(connection, audience, wanted)

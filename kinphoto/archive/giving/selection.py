@@ -55,7 +55,7 @@ class HeldBack:
 class Report:
     """What would go to an audience, and what is held back and why: what every output says before it writes anything."""
 
-    audience: Annotated[str, "whom it is for"]
+    audience: Annotated[str, "who it is for"]
     going: Annotated[tuple[str, ...], "codes of the photographs that would go"]
     held_back: tuple[HeldBack, ...]
     words_held: Annotated[
@@ -87,7 +87,7 @@ class Report:
         named = counted(len(self.people), "person", "people")
         yield f"{counted(len(self.going), 'photograph')} would go to {to}, naming {named}."
         if self.asked:
-            yield f"Of the living these agreed: {listed(self.asked)}."
+            yield f"Of the living, these agreed: {listed(self.asked)}."
         if self.held_back:
             yield f"{counted(len(self.held_back), 'photograph')} would stay:"
             for reason, count in self.reasons.items():
@@ -227,6 +227,6 @@ def refuse_empty(found: Gift) -> None:
     """Raise InvalidValueError where nothing may go."""
     if not found.photographs:
         raise InvalidValueError(
-            f"nothing of it may go to {found.report.audience}",
+            f"none of it may go to {found.report.audience}",
             remedy=f"To see why: kinphoto give report {found.report.audience}.",
         )

@@ -70,7 +70,7 @@ def write_sheets(
     target = _checked(path, ".pdf")
     table = None if answers is None else _checked(answers, ".csv")
     if not 1 <= most <= 200:
-        raise InvalidValueError(f"{most} sheets are not possible", remedy="Ask for 1 to 200.")
+        raise InvalidValueError(f"{most} sheets are too many", remedy="Ask for 1 to 200.")
     refresh(engine)
     with reading(engine) as connection:
         _refuse_scans(connection, target, *([table] if table else []))

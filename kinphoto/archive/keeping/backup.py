@@ -163,7 +163,7 @@ def _target(connection: Connection, target: Path | str | None) -> Path:
     note = read_note(connection, BACKUP) or read_note(connection, DAILY)
     if target is None and note is None:
         raise InvalidValueError(
-            "it is not known where to put the backup",
+            "no folder for the backup was named",
             remedy="Name a folder on another disk: kinphoto keep backup /media/DISK/our-photographs.",
         )
     place = Path(os.path.realpath(target or str((note or {})["target"])))
@@ -177,7 +177,7 @@ def _target(connection: Connection, target: Path | str | None) -> Path:
             )
     if place.is_dir() and any(place.iterdir()) and not (place / POOL).is_dir() and not _only_our_parts(place):
         raise InvalidValueError(
-            "this folder holds other things and no backups",
+            "this folder holds other things, not backups",
             where=str(place),
             remedy=f"Name a new folder in it: {place / 'kinphoto-backup'}.",
         )

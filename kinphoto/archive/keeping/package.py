@@ -339,7 +339,7 @@ def _is_of_the_source(path: str) -> bool:
 
 
 _ACCOUNT = """{name}
-as of {day}
+made on {day}
 {failing}
 WHAT THIS IS
 
@@ -360,17 +360,17 @@ HOW IT IS PUT TOGETHER
 scans/      the scans, in their folders and under their own names
 archive/    other files that belong to the archive; in its folder sounds the recordings of what was told, as they were
             put in. "{lossless}" has a copy of each in which no sound is lost
-{alone}tree/       the family tree as it was imported (GEDCOM), the newest file has the highest number
+{alone}tree/       the family tree as it was imported (GEDCOM); the newest file has the highest number
 tables/     everything else, table by table: as CSV for a spreadsheet, and as JSON for programs. "WHAT THE COLUMNS
-            MEAN.txt" says what each holds. A photograph (photograph) has scans (scan) and lies in a box (container);
-            who is in it stands in appearance, which refers to a person and perhaps to a face (region); what was told or
-            is written on it stands in statement, with who said it (informant). What was worked out from all that stands
-            in estimate, and can be worked out again. change and change_row are the history of every change.
+            MEAN.txt" says what each holds. A photograph (photograph) has scans (scan) and is kept in a box (container).
+            Who is in it: appearance, which refers to a person and perhaps to a face (region). What somebody said about
+            it, or is written on it: statement, with who said it (informant). What was worked out from all that:
+            estimate, which can be worked out again. The history of every change: change and change_row.
 package.json  where each file was, with its checksum then and now
 
 IS IT WHOLE?
 
-This folder is a bag (BagIt, RFC 8493). The checksum (SHA-256) of every file stands in manifest-sha256.txt, beside the
+This folder is a bag (BagIt, RFC 8493). The checksum (SHA-256) of every file is in manifest-sha256.txt, beside the
 folder "data". Any BagIt program checks them, and so does: sha256sum -c manifest-sha256.txt
 
 MAKING THE ARCHIVE AGAIN

@@ -178,7 +178,9 @@ def below(folder: Path, path: str) -> Path:
     """A path inside a folder. Raises ArchiveError for one that would lead out of it."""
     parts = PurePosixPath(path).parts
     if ".." in parts or PurePosixPath(path).is_absolute():
-        raise ArchiveError("this path leads out of its folder", where=path, remedy="What lists it was tampered with.")
+        raise ArchiveError(
+            "this path leads out of its folder", where=path, remedy="The list it is in was tampered with."
+        )
     return folder.joinpath(*parts)
 
 

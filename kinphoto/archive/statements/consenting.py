@@ -103,7 +103,7 @@ class Marked:
     """Photographs that were marked private, or are no longer."""
 
     photographs: Annotated[tuple[str, ...], "codes of the photographs named, ids of the stories"]
-    private: Annotated[bool, "true when they are private now and leave the archive in no output"]
+    private: Annotated[bool, "true when they are private now and never leave the archive"]
     changed: Annotated[tuple[str, ...], "those of them that were not so before"]
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
 
@@ -174,7 +174,7 @@ def record_consent(
         )
     if branch and to == PUBLIC:
         raise InvalidValueError(
-            "nobody can agree for a whole branch that it becomes public",
+            "nobody can agree to publication for a whole branch",
             remedy="Ask each of them, or use --branch for a group of relatives.",
         )
     row = {"person_id": who["id"], "what": what, "branch": int(branch)}
@@ -220,7 +220,7 @@ def record_telling(
     """Record that the teller of a story agreed that it is told on to an audience. Raises as `record_consent` does."""
     to, row = _audience(work.connection, audience), find_story(work.connection, story)
     recorded = _record(work, to, [{"story_id": row["id"], "what": TELLING}], asked_by, on, note)
-    work.what = f"recorded that the teller of T{row['id']} agreed to its being told to {to}"
+    work.what = f"recorded that the teller of T{row['id']} agreed that it may be told to {to}"
     return recorded
 
 
@@ -287,7 +287,7 @@ def _record(
     """Insert rows of one audience in place of those that answer the same question."""
     by = " ".join(asked_by.split())
     if not by:
-        raise InvalidValueError("it has to be known who asked", remedy="Add your name: --by NAME.")
+        raise InvalidValueError("it must be recorded who asked", remedy="Add your name: --by NAME.")
     c = t.consent.c
     earlier = work.connection.execute(select(t.consent).where(c.audience == audience, c.withdrawn == 0)).mappings()
     asked = {_question(row) for row in rows}

@@ -36,7 +36,7 @@ class Described:
     """What was said of an object."""
 
     photograph: Annotated[str, "the photograph's code"]
-    given: Annotated[dict[GivenField, str], 'what was said of it, "" for what was emptied']
+    given: Annotated[dict[GivenField, str], 'what was recorded, "" for what was emptied']
     changed: Annotated[bool, "false when it had been said before"]
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
 

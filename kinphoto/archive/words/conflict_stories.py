@@ -125,7 +125,7 @@ def _misplaced(one: OutOfPlace, containers: Mapping[int, str]) -> Misplaced:
     there = f"named {one.theme} in {name}" if one.theme else f"in {name}"
     what = "the rest of its strip of film" if number is None else f"what else is {there}"
     own, others = years_from_to(one.own_from, one.own_to), years_from_to(one.others_from, one.others_to)
-    text = f"on its own evidence it is of {own}, but {what} is likely of {others}"
+    text = f"on its own evidence it is from {own}, but {what} is likely from {others}"
     return Misplaced(
         one.photograph, number, name, round(one.probability, 3), iso(one.own_from) or "", iso(one.own_to) or "",
         iso(one.others_from) or "", iso(one.others_to) or "", text,

@@ -65,7 +65,9 @@ def from_collection(estimate: Estimate) -> str:
     if estimate.collection_from is None or estimate.collection_to is None:
         return ""
     years = years_from_to(estimate.collection_from, estimate.collection_to)
-    return f"From the collection alone: it may be of {years}, like what is kept with it. That is not a date of its own"
+    return (
+        f"From the collection alone: it may be from {years}, like what is kept with it. That is not a date of its own"
+    )
 
 
 def taken(estimate: Estimate | None, *, page: bool) -> str:

@@ -64,7 +64,7 @@ def advice(found: Sequence[Way]) -> str:
     if found[0].is_best:
         start = f"They cannot all be true. Likeliest: {best}; this is set aside for now."
     else:
-        start = f"They cannot all be true, and nothing here shows which is not. Either: {best}."
+        start = f"They cannot all be true, and nothing here shows which of them is not. Either: {best}."
     start += "".join(f" Or: {each}." for each in others)
     return start + (f" {QUIET}" if any(way.touches_parentage for way in found) else "")
 

@@ -1,9 +1,8 @@
 """Where each of several prints lies on the glass, and which outlines somebody should look at.
 
-The bed is what the rim of the picture shows evenly; its light, which falls off to the sides, is a smooth surface
-through all that hangs together with the rim. A print is what differs from it: clearly somewhere, at least a little up
-to its edge, so that a white border on a white lid belongs to its picture. Its sides are straight lines through the
-outermost points (least squares, repeated with the points near the last line).
+A print is what differs from the bare bed (`ground.py`): clearly somewhere, at least a little up to its edge, so that a
+white border on a white lid belongs to its picture. It is a rectangle (`rectangles.py`), each side laid on the edge of
+the paper.
 
 What cannot be told from the picture is not guessed: such an outline is unsure and says why. Nothing on the bed is
 passed over: what is neither bed, dust nor print is given back as something left.
@@ -16,29 +15,22 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
-from scipy.spatial import ConvexHull, QhullError
 
-from kinphoto.scans.beds.places import Place, normal, upright
+from kinphoto.scans.beds.ground import ground_of
+from kinphoto.scans.beds.places import Place
+from kinphoto.scans.beds.rectangles import rectangle_around
 
 PER_MM = 4.0
 """Pixels a millimetre, about 100 an inch, at which a bed is looked at: four points within the millimetre asked for."""
 
-_RIM = 0.03  # of each edge: where the bed is looked for first
-_EVEN = 2.2  # grey levels: the standard deviation of 3 by 3 pixels of the bed at most
-_RIM_SHARE = 0.2  # of the rim that has to be bed
-_NEAR = 14.0  # grey levels: how much the light on a bed varies at most
 _FAINT, _CLEAR = 2.5, 9.0  # grey levels by which a print differs from the bed: up to its edge, and somewhere
 _NOISY = 4.5  # standard deviations of the bed that are no difference
 _SMALLEST = 12.0  # millimetres: the shorter side of a print at least
 _SPECK = 4.0  # square millimetres: what is smaller and no print is dust
 _HAIR = 1.2  # millimetres: what is thinner is a hair or a shadow
 _BRIDGE = 1.5  # millimetres: what is thinner does not make one print of two
-_CORNERS = 0.1  # of a side at each end is left out: corners are round, bent or dog-eared
-_STRAIGHT = 0.35  # millimetres: how far a point of a straight side lies from it
-_POINTS = 0.6  # of the points of a side that lie so
 _INWARDS, _OUTWARDS = 1.8, 0.8  # millimetres around a fitted side in which the edge of the paper is looked for
 _INNERMOST = 0.6  # of the strongest step: that of the paper's edge at least
-_FULL = 0.955  # of a rectangle that a print fills
 _CLOSE = 1.0  # millimetres: prints that are nearer may touch
 _SEAM = 0.93  # of a line from side to side that is an edge, where two prints may touch
 _BORDER = 9.0  # millimetres: the widest white border that is looked for outside a picture
@@ -46,6 +38,9 @@ _LINE = 0.6  # of a side along which the shadow of an edge shows
 _BEYOND = (1.4, 2.8)  # millimetres outside an outline: the strip in which the paper would go on
 _HARDLY = 0.9  # grey levels by which such a strip differs from the lid at most, when it is the lid
 _WHITE = 190.0  # grey levels: a lid that a white border can be mistaken for
+
+
+_NOT_ONE = "its sides are not those of one rectangle: prints may touch or overlap, or it is torn or round"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +78,7 @@ class Bed:
 def prints_on(picture: NDArray[np.uint8], per_mm: float = PER_MM) -> Bed:
     """The prints on a bed (RGB or grey, about `PER_MM` pixels a millimetre), in reading order."""
     colours = (picture[..., None] if picture.ndim == 2 else picture).astype(np.float32)
-    ground = _ground(colours)
+    ground = ground_of(colours)
     if ground is None:
         return Bed((), bed_seen=False)
     surface, noise = ground
@@ -108,47 +103,6 @@ def prints_on(picture: NDArray[np.uint8], per_mm: float = PER_MM) -> Bed:
     return Bed(tuple(found[k] for k in order), left, True, level)
 
 
-# The bed -------------------------------------------------------------------------------------------------------
-
-
-def _ground(colours: NDArray[np.float32]) -> tuple[NDArray[np.float32], float] | None:
-    """The light of the bed at each pixel and its noise; None where the rim shows none."""
-    grey = colours.mean(axis=2)
-    mean = ndimage.uniform_filter(grey, 3)
-    spread = np.sqrt(np.maximum(ndimage.uniform_filter(grey * grey, 3) - mean * mean, 0))
-    even = spread <= _EVEN
-    rows, columns = grey.shape
-    edge = max(3, round(_RIM * min(rows, columns)))
-    rim = np.ones_like(even)
-    rim[edge:-edge, edge:-edge] = False
-    counts = np.bincount(np.clip(grey[rim & even], 0, 255).astype(np.int64), minlength=256)
-    window = np.convolve(counts, np.ones(9), "same")
-    peak = float(window.argmax())
-    if window.max() < _RIM_SHARE * rim.sum():
-        return None
-    ground = ndimage.binary_propagation(
-        rim & even & (np.abs(grey - peak) < _NEAR / 2), mask=even & (np.abs(grey - peak) < _NEAR)
-    )
-    y, x = np.indices(grey.shape, dtype=np.float32)
-    y, x = y / rows - 0.5, x / columns - 0.5
-    terms = np.stack((np.ones_like(x), x, y, x * x, y * y, x * y), axis=-1)
-    surface = np.empty_like(colours)
-    noise = 0.0
-    for k in range(colours.shape[2]):
-        kept = ground.copy()
-        for near in (_NEAR, _NEAR / 3, _NEAR / 5):
-            some = terms[kept][:: max(1, int(kept.sum() // 20_000))]
-            values = colours[..., k][kept][:: max(1, int(kept.sum() // 20_000))]
-            if len(values) < 200:
-                return None
-            fit, *_ = np.linalg.lstsq(some, values, rcond=None)
-            surface[..., k] = terms @ fit
-            kept = ground & (np.abs(colours[..., k] - surface[..., k]) < near)
-        rest = (colours[..., k] - surface[..., k])[kept]
-        noise = max(noise, 1.4826 * float(np.median(np.abs(rest))))
-    return surface, noise
-
-
 # Rectangles ----------------------------------------------------------------------------------------------------
 
 
@@ -159,15 +113,15 @@ def _fitted(solid: NDArray[np.bool_], per_mm: float) -> tuple[list[Outline], NDA
     found = []
     for number, box in enumerate(ndimage.find_objects(parts), 1):
         one = parts[box] == number
-        outline = _rectangle(one, per_mm) if one.sum() >= (_SMALLEST * per_mm) ** 2 / 2 else None
-        if outline is None or min(outline.place.width, outline.place.height) < _SMALLEST * per_mm:
+        around = rectangle_around(one, per_mm) if one.sum() >= (_SMALLEST * per_mm) ** 2 / 2 else None
+        if around is None or min(around[0].width, around[0].height) < _SMALLEST * per_mm:
             rest[box] |= one
             continue
-        top, left = box[0].start, box[1].start
-        place = replace(outline.place, x=outline.place.x + left, y=outline.place.y + top)
+        (place, is_rectangle), top, left = around, box[0].start, box[1].start
         doubts = [
             doubt
             for doubt, at in (
+                (_NOT_ONE, not is_rectangle),
                 ("it runs out of the picture at the top", top == 0),
                 ("it runs out of the picture at the right", box[1].stop == solid.shape[1]),
                 ("it runs out of the picture at the bottom", box[0].stop == solid.shape[0]),
@@ -175,100 +129,8 @@ def _fitted(solid: NDArray[np.bool_], per_mm: float) -> tuple[list[Outline], NDA
             )
             if at
         ]
-        found.append(Outline(place, (*outline.doubts, *doubts)))
+        found.append(Outline(replace(place, x=place.x + left, y=place.y + top), tuple(doubts)))
     return found, rest
-
-
-def _rectangle(one: NDArray[np.bool_], per_mm: float) -> Outline | None:
-    """The rectangle around a figure: turned as its smallest one, each side then through most of its points."""
-    inner = ndimage.binary_erosion(one)
-    ys, xs = np.nonzero(one & ~inner)
-    points = np.stack((xs + 0.5, ys + 0.5), axis=1)
-    try:
-        hull = points[ConvexHull(points).vertices]
-    except (QhullError, ValueError):
-        return None
-    turn, straight = _smallest_turn(hull), 0
-    for _ in range(2):
-        sides, turn, straight = _sides(points, turn, per_mm)
-    angle = np.radians(turn)
-    across, down = np.array((np.cos(angle), np.sin(angle))), np.array((-np.sin(angle), np.cos(angle)))
-    left, right, top, lower = sides
-    centre = across * (left + right) / 2 + down * (top + lower) / 2
-    # The points are the middles of the outermost pixels, which reach half a pixel further.
-    place = upright(Place(float(centre[0]), float(centre[1]), right - left + 1, lower - top + 1, turn))
-    doubts = []
-    full = float(one.sum()) / max(place.area, 1)
-    if straight < 4 or not _FULL <= full <= 2 - _FULL:
-        doubts.append("its sides are not those of one rectangle: prints may touch or overlap, or it is torn or round")
-    return Outline(place, tuple(doubts))
-
-
-def _smallest_turn(hull: NDArray[np.float64]) -> float:
-    """The turn of the smallest rectangle around a convex figure: one of its sides lies along one of the figure's
-    (Freeman and Shapira 1975)."""
-    steps = np.diff(np.vstack((hull, hull[:1])), axis=0)
-    turns = np.unique(np.round(np.degrees(np.arctan2(steps[:, 1], steps[:, 0])) % 90, 2))
-    angles = np.radians(turns)
-    across = hull @ np.stack((np.cos(angles), np.sin(angles)))
-    down = hull @ np.stack((-np.sin(angles), np.cos(angles)))
-    best = float(turns[(np.ptp(across, axis=0) * np.ptp(down, axis=0)).argmin()])
-    return best if best <= 45 else best - 90
-
-
-def _sides(
-    points: NDArray[np.float64], turn: float, per_mm: float
-) -> tuple[tuple[float, float, float, float], float, int]:
-    """Left, right, top and lower side in a frame turned by `turn`, the turn corrected, and how many are straight."""
-    angle = np.radians(turn)
-    across = points @ np.array((np.cos(angle), np.sin(angle)))
-    down = points @ np.array((-np.sin(angle), np.cos(angle)))
-    slopes, weights, ends, straight = [], [], [], 0
-    for along, at, sign in ((down, across, 1), (down, across, -1), (across, down, 1), (across, down, -1)):
-        profile = _outermost(along, at * sign)
-        fit = _line(*profile, _STRAIGHT * per_mm) if profile is not None else None
-        if fit is None:
-            ends.append(float((at * sign).min() * sign))
-            continue
-        slope, level, length = fit
-        straight += 1
-        # A line at * sign = slope * along: clockwise is at falling along `down`, and rising along `across`.
-        slopes.append(np.degrees(np.arctan(slope * sign)) * (-1 if at is across else 1))
-        weights.append(length)
-        ends.append(level * sign)
-    correction = float(np.average(slopes, weights=weights)) if slopes else 0.0
-    left, right, top, lower = ends
-    return (left, right, top, lower), normal(turn + correction), straight
-
-
-def _outermost(
-    along: NDArray[np.float64], at: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
-    """For each pixel along a side the outermost point, corners left out."""
-    first, length = along.min(), np.ptp(along)
-    inside = (along >= first + _CORNERS * length) & (along <= first + (1 - _CORNERS) * length)
-    bins = np.floor(along[inside] - first).astype(np.int64)
-    if len(bins) < 20:
-        return None
-    least = np.full(int(length) + 2, np.inf)
-    np.minimum.at(least, bins, at[inside])
-    there = np.flatnonzero(np.isfinite(least))
-    return there + first + 0.5, least[there]
-
-
-def _line(along: NDArray[np.float64], at: NDArray[np.float64], near: float) -> tuple[float, float, float] | None:
-    """Slope of the straight line through most points, where it is in the middle of the side, and its length."""
-    if len(along) < 12:
-        return None
-    middle = (along[0] + along[-1]) / 2
-    kept = at <= np.quantile(at, 0.5) + 8 * near
-    slope = level = 0.0
-    for width in (8 * near, 3 * near, near, near):
-        if kept.sum() < 10:
-            return None
-        slope, level = np.polyfit(along[kept] - middle, at[kept], 1)
-        kept = np.abs(at - slope * (along - middle) - level) <= width
-    return (float(slope), float(level), float(np.ptp(along))) if kept.mean() >= _POINTS else None
 
 
 def _on_edges(place: Place, grey: NDArray[np.float32], per_mm: float) -> Place:

@@ -1,8 +1,7 @@
 """Where a print lies in a photograph of it: its four corners, and whether they are sure.
 
-The table is what the rim of the picture shows (its colours in all the lights that fall on it); the sides of a print
-are straight, long, and have the table on one side only. So: the straight lines through what could be edges (a Hough
-transform along the gradient, Ballard 1981), all quadrilaterals of four of them, and of these the one whose sides show
+The sides of a print are straight, long, and have the table on one side only (`table.py`). So: the straight lines
+through what could be edges (`lines.py`), all quadrilaterals of four of them, and of these the one whose sides show
 along all of their length, end at its corners, and part what looks like the table from what does not. Its sides are
 then laid through the edge of the paper itself (`edges.py`).
 
@@ -20,19 +19,13 @@ from PIL import Image
 from scipy import ndimage
 
 from kinphoto.scans.captures.edges import Floats, on_edges
+from kinphoto.scans.captures.lines import NEAR, straight_lines
 from kinphoto.scans.captures.straight import Corners, in_order
+from kinphoto.scans.captures.table import OnTable
 
 EDGE, FINE_EDGE = 480, 1600
 """Pixels of the longer edge at which lines are looked for, and at which sides are laid through edges."""
 
-_BLUR = 1.2
-_RIM = 0.045  # of the longer edge: where the table is seen
-_LEVELS = (20, 14, 14, 5)  # steps of lightness, of two differences of colours, and of texture
-_DIRECTIONS = 180
-_LEAST = 1.4  # grey levels a pixel: the least edge
-_LINES = 56
-_APART = 5  # degrees and pixels by which two lines differ
-_NEAR = 2.0  # pixels: how far an edge lies from its line
 _BESIDE = (3.0, 5.0, 8.0, 11.0)  # pixels beside a side in which table or print are looked at
 _SMALLEST = 0.05  # of the picture: a print at least
 _SHORTEST = 0.12  # of the longer edge: a side at least
@@ -75,7 +68,7 @@ def corners_of(picture: Image.Image) -> PrintCorners | None:
     small = _pixels(picture, EDGE)
     if min(small.shape[:2]) < _TOO_SMALL:
         return None
-    look = _Look(small)
+    look = OnTable(small)
     quads = _best(look)
     for _ in range(_AGAIN):  # on a rough table the edges of a dark print are no stronger than its own
         if quads and quads[0].score >= _GOOD:
@@ -105,151 +98,6 @@ def _pixels(picture: Image.Image, edge: int) -> Floats:
     return pixels if pixels.ndim == 3 else pixels[..., None].repeat(3, axis=2)
 
 
-# What the picture shows ----------------------------------------------------------------------------------------
-
-
-class _Look:
-    """A small picture: its gradient, and how much each pixel looks like the table."""
-
-    def __init__(self, pixels: Floats) -> None:
-        self.shape = pixels.shape[:2]
-        self.longer = max(self.shape)
-        smooth = np.stack([ndimage.gaussian_filter(pixels[..., k], _BLUR) for k in range(3)], axis=-1)
-        opponent = np.stack(
-            [
-                smooth.mean(axis=2),
-                smooth[..., 0] - smooth[..., 1],
-                (smooth[..., 0] + smooth[..., 1]) / 2 - smooth[..., 2],
-            ],
-            axis=-1,
-        )
-        gy, gx = np.gradient(opponent, axis=(0, 1))
-        strength = np.hypot(gx, gy)
-        strongest = strength.argmax(axis=2)[..., None]
-        self.gx, self.gy = (np.take_along_axis(each, strongest, axis=2)[..., 0] for each in (gx, gy))
-        self.strength = strength.max(axis=2)
-        rim = self.rim
-        # A step has to rise above the texture of the table; half of the pixels of a coarse one do.
-        self.step = max(_LEAST, float(np.percentile(self.strength[rim], 70)))
-        self.table = _like_table(opponent, _texture(pixels), rim)
-        ty, tx = np.gradient(self.table)
-        self.parts = np.minimum(4 * np.hypot(ty, tx), 1.0)
-
-    @property
-    def rim(self) -> NDArray[np.bool_]:
-        """The rim of the picture."""
-        rim = np.ones(self.shape, dtype=bool)
-        edge = max(3, round(_RIM * self.longer))
-        rim[edge:-edge, edge:-edge] = False
-        return rim
-
-
-def _texture(pixels: Floats) -> Floats:
-    """How rough each pixel's surroundings are: the logarithm of the median of the finest differences around it."""
-    grey = pixels.mean(axis=2)
-    fine = np.abs(grey - ndimage.gaussian_filter(grey, 1.5))
-    found: Floats = np.log2(ndimage.gaussian_filter(ndimage.median_filter(fine, 5), 1.0) + 0.5)
-    return found
-
-
-def _like_table(colours: Floats, texture: Floats, rim: NDArray[np.bool_]) -> Floats:
-    """How much the colours and the roughness of each pixel are those of the rim, 0 to 1: the share of the rim among all
-    pixels like it, both counted as if there were as much of one as of the other (Bayes' rule)."""
-    lows, highs = np.array([0.0, -70.0, -70.0, -1.0]), np.array([255.0, 90.0, 110.0, 4.0])
-    values = np.concatenate([colours, texture[..., None]], axis=-1)
-    steps = (np.clip((values - lows) / (highs - lows), 0, 0.9999) * _LEVELS).astype(np.intp)
-    at = np.ravel_multi_index(tuple(steps[..., k] for k in range(4)), _LEVELS)
-    count = int(np.prod(_LEVELS))
-
-    def density(cells: NDArray[np.intp]) -> Floats:
-        counts = np.bincount(cells.ravel(), minlength=count).astype(np.float32).reshape(_LEVELS)
-        counts = ndimage.gaussian_filter(counts, (1.0, 0.7, 0.7, 0.6), mode="constant")
-        shares: Floats = counts / max(float(counts.sum()), 1.0)
-        return shares
-
-    table, rest = density(at[rim]), density(at[~rim])
-    likely = table / np.maximum(table + rest, 1e-9)
-    found = np.where((table + rest) > 0, likely, 0).ravel()[at]
-    smooth: Floats = ndimage.gaussian_filter(found.astype(np.float32), 1.5)
-    return smooth
-
-
-# Lines ---------------------------------------------------------------------------------------------------------
-
-
-def _lines(look: _Look) -> NDArray[np.float64]:
-    """The straight lines that most edges lie on: angle of the normal and distance from the middle."""
-    rows, columns = look.shape
-    ridge = look.strength >= look.step * 0.6
-    ridge &= _is_ridge(look)
-    y, x = np.nonzero(ridge)
-    if len(y) < 20:
-        return np.zeros((0, 2))
-    strength = look.strength[y, x]
-    weight = np.minimum(strength / look.step, 2.0) * (0.3 + look.parts[y, x])
-    angle = np.arctan2(look.gy[y, x], look.gx[y, x]) % np.pi
-    x0, y0 = x - (columns - 1) / 2, y - (rows - 1) / 2
-    reach = int(np.ceil(np.hypot(rows, columns) / 2)) + 3
-    votes = np.zeros((_DIRECTIONS, 2 * reach + 1), dtype=np.float64)
-    first = np.rint(angle / np.pi * _DIRECTIONS).astype(np.intp)
-    for off in range(-4, 5):
-        direction = (first + off) % _DIRECTIONS
-        theta = direction * (np.pi / _DIRECTIONS)
-        distance = x0 * np.cos(theta) + y0 * np.sin(theta) + reach
-        low = np.floor(distance).astype(np.intp)
-        part = distance - low
-        for cell, share in ((low, 1 - part), (low + 1, part)):
-            np.add.at(votes, (direction, cell), weight * share)
-    votes = ndimage.gaussian_filter(votes, (0.7, 0.8), mode=("wrap", "constant"))
-    found: list[tuple[float, float]] = []
-    rest = votes.copy()
-    least = 0.03 * look.longer
-    while len(found) < _LINES:
-        at = int(rest.argmax())
-        direction, cell = np.unravel_index(at, rest.shape)
-        if rest[direction, cell] < least:
-            break
-        found.append(_fitted(float(direction) * np.pi / _DIRECTIONS, float(cell) - reach, x0, y0, angle, weight))
-        for near in range(-_APART + 1, _APART):
-            row = int(direction + near)
-            middle = cell if 0 <= row < _DIRECTIONS else 2 * reach - cell
-            rest[row % _DIRECTIONS, max(0, middle - _APART) : middle + _APART + 1] = 0
-    return np.array(found)
-
-
-def _is_ridge(look: _Look) -> NDArray[np.bool_]:
-    """Where the gradient is largest along its own direction."""
-    y, x = np.indices(look.shape)
-    length = np.maximum(look.strength, 1e-6)
-    dx, dy = look.gx / length, look.gy / length
-    ahead, behind = (
-        ndimage.map_coordinates(look.strength, (y + side * dy, x + side * dx), order=1, mode="nearest")
-        for side in (1, -1)
-    )
-    ridge: NDArray[np.bool_] = (look.strength >= ahead) & (look.strength > behind)
-    return ridge
-
-
-def _fitted(
-    theta: float, distance: float, x: NDArray[np.float64], y: NDArray[np.float64], angle: Floats, weight: Floats
-) -> tuple[float, float]:
-    """The line through the edges near a first one, by least squares, twice."""
-    for near in (_NEAR * 1.5, _NEAR):
-        normal = np.array([np.cos(theta), np.sin(theta)])
-        off = x * normal[0] + y * normal[1] - distance
-        turned = np.abs((angle - theta + np.pi / 2) % np.pi - np.pi / 2)
-        some = (np.abs(off) <= near) & (turned < np.radians(12))
-        if some.sum() < 12:
-            break
-        points, weights = np.stack([x[some], y[some]]), weight[some]
-        middle = np.average(points, axis=1, weights=weights)
-        spread = np.cov(points, aweights=weights)
-        normal = np.linalg.eigh(spread)[1][:, 0]
-        theta = float(np.arctan2(normal[1], normal[0])) % np.pi
-        distance = float(middle @ (np.cos(theta), np.sin(theta)))
-    return theta, distance
-
-
 # Quadrilaterals ------------------------------------------------------------------------------------------------
 
 
@@ -265,9 +113,9 @@ class _Quad:
     beyond: float
 
 
-def _best(look: _Look) -> list[_Quad]:
+def _best(look: OnTable) -> list[_Quad]:
     """The likeliest quadrilaterals, the best first."""
-    lines = _lines(look)
+    lines = straight_lines(look)
     if len(lines) < 4:
         return []
     rows, columns = look.shape
@@ -331,7 +179,7 @@ def _best(look: _Look) -> list[_Quad]:
     return _paper_first(look, sorted(found, key=lambda quad: -quad.score))
 
 
-def _paper_first(look: _Look, found: list[_Quad]) -> list[_Quad]:
+def _paper_first(look: OnTable, found: list[_Quad]) -> list[_Quad]:
     """The edge of the paper before that of the picture inside its border: a quadrilateral around the best one that
     shows as clearly on all sides comes first."""
     best = found[0]
@@ -361,12 +209,12 @@ def _is_within(inner: NDArray[np.float64], outer: NDArray[np.float64]) -> bool:
     """Whether these corners lie in the other ones, or hardly outside."""
     for start, end in pairwise([*outer, outer[0]]):
         step = (end - start) / max(float(np.hypot(*(end - start))), 1e-6)
-        if ((inner - start) @ (-step[1], step[0]) < -_NEAR).any():
+        if ((inner - start) @ (-step[1], step[0]) < -NEAR).any():
             return False
     return True
 
 
-def _along(look: _Look, line: NDArray[np.float64], reach: int) -> tuple[NDArray[np.float64], ...]:
+def _along(look: OnTable, line: NDArray[np.float64], reach: int) -> tuple[NDArray[np.float64], ...]:
     rows, columns = look.shape
     theta, distance = line
     normal, along = np.array([np.cos(theta), np.sin(theta)]), np.array([-np.sin(theta), np.cos(theta)])
@@ -413,7 +261,7 @@ def _area(quads: NDArray[np.float64]) -> NDArray[np.float64]:
     return found
 
 
-def _possible(quads: NDArray[np.float64], look: _Look) -> NDArray[np.bool_]:
+def _possible(quads: NDArray[np.float64], look: OnTable) -> NDArray[np.bool_]:
     """Convex, in the picture, neither tiny nor the picture itself, its opposite sides not too unlike."""
     rows, columns = look.shape
     far = np.abs(quads) - np.array([columns, rows]) / 2
@@ -429,7 +277,7 @@ def _possible(quads: NDArray[np.float64], look: _Look) -> NDArray[np.bool_]:
     return found
 
 
-def _parts(look: _Look, points: NDArray[np.float64]) -> float:
+def _parts(look: OnTable, points: NDArray[np.float64]) -> float:
     """How much more the rest of the picture looks like the table than what is inside, -1 to 1."""
     inside, table = _inside(look, points), look.table[1::3, 1::3]
     if not inside.any() or inside.all():
@@ -437,7 +285,7 @@ def _parts(look: _Look, points: NDArray[np.float64]) -> float:
     return float(table[~inside].mean() - table[inside].mean())
 
 
-def _border_of_paper(look: _Look, inner: _Quad, outer: _Quad) -> bool:
+def _border_of_paper(look: OnTable, inner: _Quad, outer: _Quad) -> bool:
     """Whether what lies between two quadrilaterals is no table."""
     outside, table = ~_inside(look, outer.points), look.table[1::3, 1::3]
     between = _inside(look, outer.points) & ~_inside(look, inner.points)
@@ -446,7 +294,7 @@ def _border_of_paper(look: _Look, inner: _Quad, outer: _Quad) -> bool:
     return float(table[between].mean()) < _NO_TABLE * float(table[outside].mean())
 
 
-def _inside(look: _Look, points: NDArray[np.float64]) -> NDArray[np.bool_]:
+def _inside(look: OnTable, points: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Which of every third pixel are inside."""
     rows, columns = look.shape
     y, x = np.mgrid[1:rows:3, 1:columns:3]
@@ -459,7 +307,7 @@ def _inside(look: _Look, points: NDArray[np.float64]) -> NDArray[np.bool_]:
 # Doubts --------------------------------------------------------------------------------------------------------
 
 
-def _doubts(look: _Look, quads: list[_Quad], shares: NDArray[np.float64], found: float) -> list[str]:
+def _doubts(look: OnTable, quads: list[_Quad], shares: NDArray[np.float64], found: float) -> list[str]:
     best = quads[0]
     doubts = []
     if (shares < 0).any() or (shares > 1).any():

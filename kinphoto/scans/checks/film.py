@@ -2,7 +2,7 @@
 
 Where light fell, a negative is dark, so its edges, which were never exposed, are its clearest part; those of a slide
 are its darkest. Edges are known by their perforations, or by lying clear within a black holder, as those of roll film
-do; but so lies a print with a white border on a black ground, unless it has another width (`findings.py`).
+do; but so lies a print with a white border on a black ground, unless it has another width (`film_findings.py`).
 """
 
 from __future__ import annotations

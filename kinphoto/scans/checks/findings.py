@@ -6,42 +6,19 @@ Quick, and kept nowhere: so a limit that somebody sets, or what was found out ab
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from kinphoto.scans.checks import film, resolution, sharpness
-from kinphoto.scans.checks.limits import (
-    BY_KIND,
-    CAPTURE_MM,
-    FLOOR_OF,
-    LIMITS,
-    OF_SCANNERS,
-    REMEDIES_OF_CAPTURES,
-    ROLL_FILM,
-    Weight,
-)
+from kinphoto.scans.checks import film_findings, resolution, sharpness
+from kinphoto.scans.checks.found import Found, MeasuredScan, finding
+from kinphoto.scans.checks.limits import BY_KIND, FLOOR_OF, LIMITS, OF_SCANNERS, REMEDIES_OF_CAPTURES, Weight
 from kinphoto.scans.checks.measures import Measures
-from kinphoto.scans.checks.originals import Original, kind_of_original
+from kinphoto.scans.checks.originals import Original
 from kinphoto.scans.checks.tones import COLOURED
 
 _GRAIN = 1.5  # grey levels: with more than this the finest structure is there, and the scan is sharp
 _SHAKEN_GRAIN = 1.1  # how much more of it there is across the shake
 _GRAIN_LOST = 1.4  # the same, where the edges of the picture are soft in every direction
 _AS_ENLARGED = 2.0  # pixels over which the edges of a sharp scan spread once it is enlarged four times
-_FILM_WIDTH_OFF = 1.5  # millimetres by which what lies in a holder may differ from the width of film
-_NO_BLACK, _NO_LAMP = 12.0, 96.0  # L*: the densest part of a negative is lighter, its clearest darker
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """A finding: its kind (a key of `limits.BY_KIND`), what was measured, and the limit it is beyond, in words."""
-
-    kind: str
-    measured: str
-    limit: str
-    value: float
-    weight: Weight
-    source: str
-    remedy: str
 
 
 def findings(
@@ -51,7 +28,7 @@ def findings(
 
     `marks` are the specks and hairs that other scans have at the same places (`glass.py`).
     """
-    scan = _Scan(width, height, measured, original, back, marks)
+    scan = MeasuredScan(width, height, measured, original, back, marks)
     kinds = [limit.kind for limit in LIMITS if limit.backs or not back]
     if original.capture is not None:
         kinds = [kind for kind in kinds if kind not in OF_SCANNERS]
@@ -87,51 +64,13 @@ def largest_good_print(width: int, height: int, measured: Measures) -> tuple[flo
     return round(across * share, 1), round(down * share, 1)
 
 
-@dataclass(frozen=True, slots=True)
-class _Scan:
-    width: int
-    height: int
-    m: Measures
-    original: Original
-    back: bool
-    marks: int
-
-    @property
-    def ppi(self) -> float | None:
-        """The resolution, where the file says one that can be believed."""
-        ppi = self.m.ppi
-        return None if ppi is None or self.m.camera or resolution.is_default(ppi) else ppi
-
-    @property
-    def floor(self) -> str:
-        """The kind of original whose floor counts."""
-        if self.back:
-            return "back"
-        if self.original.kind and self.original.kind != "print":
-            return self.original.kind
-        return kind_of_original(self.size) if self.ppi else "print"
-
-    @property
-    def size(self) -> tuple[float, float]:
-        """Millimetres of what was scanned: the print, where its outline was found."""
-        left, top, right, lower = self.m.box or (0.0, 0.0, 1.0, 1.0)
-        across, down = resolution.size_mm(self.width, self.height, self.ppi or 1.0)
-        return across * (right - left), down * (lower - top)
-
-    @property
-    def least_ppi(self) -> float:
-        """That floor, as the user or kinphoto has set it."""
-        return self.original.floors.get(self.floor, FLOOR_OF[self.floor].ppi)
-
-    @property
-    def least_along(self) -> float:
-        """The least pixels along the longer side of a photographed print."""
-        own = self.original.floors.get("print")
-        return BY_KIND["capture-pixels"].limit if own is None else round(own * CAPTURE_MM / resolution.MM_PER_INCH, -1)
-
-
-Check = Callable[[_Scan], Iterator[Found]]
-_CHECKS: dict[str, Check] = {}
+Check = Callable[[MeasuredScan], Iterator[Found]]
+_CHECKS: dict[str, Check] = {
+    "bits-film": film_findings.bits,
+    "repaired": film_findings.repaired,
+    "negative": film_findings.negative,
+    "negative-perhaps": film_findings.perhaps_negative,
+}
 
 
 def _check(kind: str) -> Callable[[Check], Check]:
@@ -142,17 +81,12 @@ def _check(kind: str) -> Callable[[Check], Check]:
     return noted
 
 
-def _found(kind: str, measured: str, value: float, limit: str, remedy: str = "", source: str = "") -> Found:
-    row = BY_KIND[kind]
-    return Found(kind, measured, limit, round(value, 4), row.weight, source or row.source, remedy or row.remedy)
-
-
 @_check("ppi-low")
-def _ppi_low(scan: _Scan) -> Iterator[Found]:
+def _ppi_low(scan: MeasuredScan) -> Iterator[Found]:
     if scan.ppi is not None and scan.ppi < scan.least_ppi * 0.99:  # 399.9 is 400
         across, down = (round(edge / 10, 1) for edge in scan.size)
         title = FLOOR_OF[scan.floor].title
-        yield _found(
+        yield finding(
             "ppi-low",
             f"{scan.ppi:g} ppi ({across:g} × {down:g} cm)",
             scan.ppi,
@@ -163,9 +97,9 @@ def _ppi_low(scan: _Scan) -> Iterator[Found]:
 
 
 @_check("ppi-missing")
-def _ppi_missing(scan: _Scan) -> Iterator[Found]:
+def _ppi_missing(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.camera:
-        yield _found(
+        yield finding(
             "ppi-missing",
             "taken with a camera, which cannot know it",
             0,
@@ -173,24 +107,24 @@ def _ppi_missing(scan: _Scan) -> Iterator[Found]:
             "If the print can go on a scanner, scan it. A camera is right for what is framed, glued in or fragile.",
         )
     elif scan.m.ppi is None:
-        yield _found("ppi-missing", "none", 0, "a resolution")
+        yield finding("ppi-missing", "none", 0, "a resolution")
 
 
 @_check("ppi-default")
-def _ppi_default(scan: _Scan) -> Iterator[Found]:
+def _ppi_default(scan: MeasuredScan) -> Iterator[Found]:
     ppi = scan.m.ppi
     if ppi is not None and not scan.m.camera and resolution.is_default(ppi):
-        yield _found("ppi-default", f"{ppi:g} ppi", ppi, "72 and 96 stand for “not known”")
+        yield finding("ppi-default", f"{ppi:g} ppi", ppi, "72 and 96 stand for “not known”")
 
 
 @_check("ppi-impossible")
-def _ppi_impossible(scan: _Scan) -> Iterator[Found]:
+def _ppi_impossible(scan: MeasuredScan) -> Iterator[Found]:
     if scan.ppi is None:
         return
     size = resolution.size_mm(scan.width, scan.height, scan.ppi)
     times = resolution.larger_than_bed(size)
     if times > BY_KIND["ppi-impossible"].limit:
-        yield _found(
+        yield finding(
             "ppi-impossible",
             f"{size[0] / 10:.0f} × {size[1] / 10:.0f} cm at {scan.ppi:g} ppi",
             times,
@@ -199,11 +133,11 @@ def _ppi_impossible(scan: _Scan) -> Iterator[Found]:
 
 
 @_check("capture-pixels")
-def _capture_pixels(scan: _Scan) -> Iterator[Found]:
+def _capture_pixels(scan: MeasuredScan) -> Iterator[Found]:
     capture = scan.original.capture
     if capture is not None and capture.along < scan.least_along:
         centimetres = capture.along / resolution.PRINT_PPI * resolution.MM_PER_INCH / 10
-        yield _found(
+        yield finding(
             "capture-pixels",
             f"{capture.along:,.0f} pixels along the print, enough for a good copy of {centimetres:.0f} cm",
             capture.along,
@@ -213,10 +147,10 @@ def _capture_pixels(scan: _Scan) -> Iterator[Found]:
 
 
 @_check("perspective")
-def _perspective(scan: _Scan) -> Iterator[Found]:
+def _perspective(scan: MeasuredScan) -> Iterator[Found]:
     capture, limit = scan.original.capture, BY_KIND["perspective"].limit
     if capture is not None and capture.angle > limit:
-        yield _found(
+        yield finding(
             "perspective",
             f"{capture.angle:.0f} degrees from straight above; the far side has {1 / capture.uneven:.0%} of the pixels "
             "of the near one",
@@ -226,62 +160,56 @@ def _perspective(scan: _Scan) -> Iterator[Found]:
 
 
 @_check("bits-low")
-def _bits_low(scan: _Scan) -> Iterator[Found]:
+def _bits_low(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.bits is not None and scan.m.bits < 8:
         bits = scan.m.bits
-        yield _found("bits-low", f"{bits} bit{'' if bits == 1 else 's'} a channel", bits, "8 bits a channel")
-
-
-@_check("bits-film")
-def _bits_film(scan: _Scan) -> Iterator[Found]:
-    if scan.floor in ("film", "film-35mm") and scan.m.bits is not None and scan.m.bits < 16:
-        yield _found("bits-film", f"{scan.m.bits} bits a channel", scan.m.bits, "16 bits a channel for film")
+        yield finding("bits-low", f"{bits} bit{'' if bits == 1 else 's'} a channel", bits, "8 bits a channel")
 
 
 @_check("grey")
-def _grey(scan: _Scan) -> Iterator[Found]:
+def _grey(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.grey and scan.original.coloured:
-        yield _found("grey", "grey", 1, "colour, because the print is toned or coloured")
+        yield finding("grey", "grey", 1, "colour, because the print is toned or coloured")
 
 
 @_check("jpeg-low")
-def _jpeg_low(scan: _Scan) -> Iterator[Found]:
+def _jpeg_low(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.quality is not None and scan.m.quality < BY_KIND["jpeg-low"].limit:
-        yield _found("jpeg-low", f"quality {scan.m.quality}", scan.m.quality, "quality 80 of 100")
+        yield finding("jpeg-low", f"quality {scan.m.quality}", scan.m.quality, "quality 80 of 100")
 
 
 @_check("jpeg-twice")
-def _jpeg_twice(scan: _Scan) -> Iterator[Found]:
+def _jpeg_twice(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.saved_twice > BY_KIND["jpeg-twice"].limit:
-        yield _found(
+        yield finding(
             "jpeg-twice", f"traces of an earlier compression ({scan.m.saved_twice:.2f})", scan.m.saved_twice, "0.25"
         )
 
 
 @_check("damaged")
-def _damaged(scan: _Scan) -> Iterator[Found]:
+def _damaged(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.unwritten > BY_KIND["damaged"].limit:
-        yield _found("damaged", f"the bottom {scan.m.unwritten:.0%} is empty", scan.m.unwritten, "1 %")
+        yield finding("damaged", f"the bottom {scan.m.unwritten:.0%} is empty", scan.m.unwritten, "1 %")
 
 
 @_check("clipped-light")
-def _clipped_light(scan: _Scan) -> Iterator[Found]:
+def _clipped_light(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.clipped_light > BY_KIND["clipped-light"].limit:
-        yield _found(
+        yield finding(
             "clipped-light", f"{scan.m.clipped_light:.1%} of the picture is pure white", scan.m.clipped_light, "1 %"
         )
 
 
 @_check("clipped-dark")
-def _clipped_dark(scan: _Scan) -> Iterator[Found]:
+def _clipped_dark(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.clipped_dark > BY_KIND["clipped-dark"].limit:
-        yield _found(
+        yield finding(
             "clipped-dark", f"{scan.m.clipped_dark:.1%} of the picture is pure black", scan.m.clipped_dark, "2 %"
         )
 
 
 @_check("blurred")
-def _blurred(scan: _Scan) -> Iterator[Found]:
+def _blurred(scan: MeasuredScan) -> Iterator[Found]:
     spread, limit = scan.m.spread, BY_KIND["blurred"].limit
     if spread is None or spread <= limit or _grainy(scan.m):
         return
@@ -291,7 +219,7 @@ def _blurred(scan: _Scan) -> Iterator[Found]:
     if capture is not None and sharpness.effective_ppi(capture.along, spread) >= scan.least_along:
         return
     detail = "" if scan.ppi is None else f": the detail of {sharpness.effective_ppi(scan.ppi, spread):.0f} ppi"
-    yield _found("blurred", f"the sharpest edges spread over {spread:.1f} pixels{detail}", spread, f"{limit:g} pixels")
+    yield finding("blurred", f"the sharpest edges spread over {spread:.1f} pixels{detail}", spread, f"{limit:g} pixels")
 
 
 def _grainy(m: Measures) -> bool:
@@ -300,7 +228,7 @@ def _grainy(m: Measures) -> bool:
 
 
 @_check("shaken")
-def _shaken(scan: _Scan) -> Iterator[Found]:
+def _shaken(scan: MeasuredScan) -> Iterator[Found]:
     limit = BY_KIND["shaken"].limit
     if _grainy(scan.m):
         return
@@ -324,7 +252,7 @@ def _shaken(scan: _Scan) -> Iterator[Found]:
 
 
 def _shaken_by(one: float, other: float, limit: float) -> Found:
-    return _found(
+    return finding(
         "shaken",
         f"edges spread over {one:.1f} pixels in one direction and {other:.1f} in the other",
         one,
@@ -333,32 +261,32 @@ def _shaken_by(one: float, other: float, limit: float) -> Found:
 
 
 @_check("glare")
-def _glare(scan: _Scan) -> Iterator[Found]:
+def _glare(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.glare > BY_KIND["glare"].limit:
-        yield _found("glare", f"{scan.m.glare:.1%} of the picture", scan.m.glare, "0.4 %")
+        yield finding("glare", f"{scan.m.glare:.1%} of the picture", scan.m.glare, "0.4 %")
 
 
 @_check("cut")
-def _cut(scan: _Scan) -> Iterator[Found]:
+def _cut(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.cut:
         from kinphoto.phrases import listed
 
-        yield _found("cut", f"on the {listed(list(scan.m.cut))}", len(scan.m.cut), "a margin of bed on every side")
+        yield finding("cut", f"on the {listed(list(scan.m.cut))}", len(scan.m.cut), "a margin of bed on every side")
 
 
 @_check("tilted")
-def _tilted(scan: _Scan) -> Iterator[Found]:
+def _tilted(scan: MeasuredScan) -> Iterator[Found]:
     limit = BY_KIND["tilted"].limit
     if scan.m.tilt is not None and abs(scan.m.tilt) > limit:
         way = "right" if scan.m.tilt > 0 else "left"
-        yield _found("tilted", f"{abs(scan.m.tilt):.1f} degrees to the {way}", abs(scan.m.tilt), f"{limit:g} degrees")
+        yield finding("tilted", f"{abs(scan.m.tilt):.1f} degrees to the {way}", abs(scan.m.tilt), f"{limit:g} degrees")
 
 
 @_check("dust")
-def _dust(scan: _Scan) -> Iterator[Found]:
+def _dust(scan: MeasuredScan) -> Iterator[Found]:
     if scan.marks:
         several = "" if scan.marks == 1 else "s"
-        yield _found(
+        yield finding(
             "dust",
             f"{scan.marks} speck{several} or hair{several} in the same place{several} in other scans",
             scan.marks,
@@ -367,10 +295,10 @@ def _dust(scan: _Scan) -> Iterator[Found]:
 
 
 @_check("enlarged")
-def _enlarged(scan: _Scan) -> Iterator[Found]:
+def _enlarged(scan: MeasuredScan) -> Iterator[Found]:
     limit = BY_KIND["enlarged"].limit
     if scan.m.interpolated > limit:
-        yield _found(
+        yield finding(
             "enlarged",
             f"a regular pattern of computed pixels, {scan.m.interpolated:.0f} times as strong as chance",
             scan.m.interpolated,
@@ -379,32 +307,32 @@ def _enlarged(scan: _Scan) -> Iterator[Found]:
 
 
 @_check("sharpened")
-def _sharpened(scan: _Scan) -> Iterator[Found]:
+def _sharpened(scan: MeasuredScan) -> Iterator[Found]:
     limit = BY_KIND["sharpened"].limit
     if scan.m.overshoot > limit:
-        yield _found("sharpened", f"edges overshoot by {scan.m.overshoot:.0%}", scan.m.overshoot, f"{limit:.0%}")
+        yield finding("sharpened", f"edges overshoot by {scan.m.overshoot:.0%}", scan.m.overshoot, f"{limit:.0%}")
 
 
 @_check("stretched")
-def _stretched(scan: _Scan) -> Iterator[Found]:
+def _stretched(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.empty_levels > BY_KIND["stretched"].limit:
-        yield _found("stretched", f"{scan.m.empty_levels:.0%} of the levels are empty", scan.m.empty_levels, "10 %")
+        yield finding("stretched", f"{scan.m.empty_levels:.0%} of the levels are empty", scan.m.empty_levels, "10 %")
 
 
 @_check("clipped-colours")
-def _clipped_colours(scan: _Scan) -> Iterator[Found]:
+def _clipped_colours(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.channels_clipped > BY_KIND["clipped-colours"].limit:
         share = scan.m.channels_clipped
-        yield _found(
+        yield finding(
             "clipped-colours", f"at least {share:.2%} cut off at both ends of red, green and blue", share, "0.1 %"
         )
 
 
 @_check("sideways")
-def _sideways(scan: _Scan) -> Iterator[Found]:
+def _sideways(scan: MeasuredScan) -> Iterator[Found]:
     if scan.m.up in ("left", "right", "over"):
         way = {"left": "a quarter to the left", "right": "a quarter to the right", "over": "upside down"}[scan.m.up]
-        yield _found(
+        yield finding(
             "sideways",
             f"turned {way} it would be {scan.m.up_why}",
             1,
@@ -414,92 +342,21 @@ def _sideways(scan: _Scan) -> Iterator[Found]:
 
 
 @_check("faded")
-def _faded(scan: _Scan) -> Iterator[Found]:
+def _faded(scan: MeasuredScan) -> Iterator[Found]:
     reach = scan.m.lightest - scan.m.darkest
-    if not _is_negative(scan.m) and reach < BY_KIND["faded"].limit:
-        yield _found("faded", f"tones over {reach:.0f} of 100 steps", reach, "45 steps")
+    if not film_findings.is_negative(scan.m) and reach < BY_KIND["faded"].limit:
+        yield finding("faded", f"tones over {reach:.0f} of 100 steps", reach, "45 steps")
 
 
 @_check("cast")
-def _cast(scan: _Scan) -> Iterator[Found]:
-    if scan.m.hues >= COLOURED and scan.m.cast > BY_KIND["cast"].limit and not _is_negative(scan.m):
-        yield _found(
+def _cast(scan: MeasuredScan) -> Iterator[Found]:
+    if scan.m.hues >= COLOURED and scan.m.cast > BY_KIND["cast"].limit and not film_findings.is_negative(scan.m):
+        yield finding(
             "cast",
             f"{_hue(scan.m.cast_a, scan.m.cast_b)}, {scan.m.cast:.1f} times the scatter of its colours",
             scan.m.cast,
             "1.5 times",
         )
-
-
-@_check("repaired")
-def _repaired(scan: _Scan) -> Iterator[Found]:
-    of_film = scan.floor in ("film", "film-35mm") or _is_negative(scan.m) or scan.m.clear_edges >= film.CLEAR
-    limit = BY_KIND["repaired"].limit
-    if of_film and scan.m.hues < COLOURED and scan.m.smoothed > limit:
-        yield _found(
-            "repaired",
-            f"{scan.m.smoothed:.1%} of the picture lies in small patches without grain",
-            scan.m.smoothed,
-            f"{100 * limit:g} %",
-        )
-
-
-@_check("negative")
-def _negative(scan: _Scan) -> Iterator[Found]:
-    if not _is_negative(scan.m):
-        return
-    mask = f"{scan.m.orange:.0%} of it has the mask, the clearest film too"
-    edges = f"its edges are clearer than {scan.m.clear_edges:.0%} of the picture, and perforated"
-    if scan.m.orange >= film.MASKED:
-        yield _found("negative", mask, scan.m.orange, "95 %")
-    else:
-        yield _found("negative", edges, scan.m.clear_edges, "90 %")
-
-
-@_check("negative-perhaps")
-def _perhaps_negative(scan: _Scan) -> Iterator[Found]:
-    m = scan.m
-    if film.surely_negative(m.perforated, m.clear_edges, m.orange):
-        return
-    if m.orange >= film.MOSTLY_MASKED:
-        measured, value = f"{m.orange:.0%} of it is as orange as film with a mask", m.orange
-    elif m.clear_edges >= film.CLEAR and scan.ppi is None:
-        measured, value = f"edges clearer than {m.clear_edges:.0%} of the picture, in black", m.clear_edges
-    elif m.clear_edges >= film.CLEAR and _as_wide_as_film(scan):
-        measured = f"edges clearer than {m.clear_edges:.0%} of the picture, in black, and as wide as roll film"
-        value = m.clear_edges
-    elif _frame_without_blacks(scan):
-        measured = f"a grey frame of 35 mm film whose darkest tones are grey: {m.darkest:.0f} of 100 steps of lightness"
-        value = m.darkest
-    else:
-        return
-    yield _found(
-        "negative-perhaps", measured, value, "80 % orange; edges clearer than 90 %; or, in a grey frame, no black"
-    )
-
-
-def _as_wide_as_film(scan: _Scan) -> bool:
-    """Whether what lies in a black holder has the width of roll film: a print with a white border on a black ground
-    looks the same, but is seldom as wide and seldom scanned as film is."""
-    wide = any(abs(edge - width) <= _FILM_WIDTH_OFF for edge in scan.size for width in ROLL_FILM)
-    return wide and scan.ppi is not None and scan.ppi >= film.FILM_PPI
-
-
-def _frame_without_blacks(scan: _Scan) -> bool:
-    """Whether it is a frame of 35 mm film without hues, by its size and resolution, and nothing in it is black: the
-    shadows of a slide let next to nothing through, but the densest part of a negative does."""
-    return (
-        not scan.original.kind
-        and scan.ppi is not None
-        and scan.ppi >= film.FILM_PPI
-        and kind_of_original(scan.size) == "film-35mm"
-        and scan.m.hues < COLOURED
-        and _NO_BLACK <= scan.m.darkest < scan.m.lightest <= _NO_LAMP
-    )
-
-
-def _is_negative(m: Measures) -> bool:
-    return film.surely_negative(m.perforated, m.clear_edges, m.orange)
 
 
 def _hue(a: float, b: float) -> str:

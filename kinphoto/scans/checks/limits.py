@@ -41,8 +41,8 @@ class Limit:
 
 
 CAUTION = (
-    "Film that smells of vinegar is decaying, and film from before 1951 may be nitrate, which can catch fire. Nothing "
-    "that kinphoto measures can tell whether film is safe."
+    "Film that smells of vinegar is decaying, and film from before 1951 may be nitrate, which can catch fire. "
+    "Nothing that kinphoto measures can show that film is safe."
 )
 """What is said wherever film is known as such."""
 
@@ -94,7 +94,7 @@ LIMITS = (
         2360,
         "pixels along the print",
         "400 ppi (the minimum for prints) along 15 cm; 10 × 15 cm is assumed, since a camera does not know the size",
-        "Go closer, so that the print fills the picture, or scan it; of one that was sent, ask for the original file.",
+        "Go closer, so that the print fills the picture, or scan it; if it was sent to you, ask for the original file.",
     ),
     Limit(
         "perspective",
@@ -344,7 +344,7 @@ OF_SCANNERS = frozenset(
 and telephones sharpen and stretch whatever they take."""
 
 REMEDIES_OF_CAPTURES = {
-    "blurred": "Hold the camera with both hands, in more light, touch the print on the screen to focus, take it again.",
+    "blurred": "Hold the camera with both hands, in more light, touch the print on the screen to focus, and try again.",
     "shaken": "The hand or the print moved: rest both elbows, use more light or a timer, and take it again.",
     "glare": "Keep lamps and windows behind the print or to its side, switch off the flash, and take it again.",
     "clipped-light": "Touch the lightest part of the print on the screen to expose for it, and take it again.",

@@ -69,7 +69,7 @@ def carry_out(form: Form, here: Path, jobs: Jobs) -> Archive | RefusedField | Pa
         field = "name" if os.path.lexists(place / name) else "where"
         if source is not None:
             _refuse_used(place / name)
-            jobs.start("making the archive again", lambda progress: _again(source, place / name, progress))
+            jobs.start("restoring the archive", lambda progress: _again(source, place / name, progress))
             return place / name
         return _made(place / name)
     except KinphotoError as problem:

@@ -61,7 +61,7 @@ def sheet(request: Request) -> Response:
     asked = request.query_params
     whom = " ".join(asked.get("ask", "").split())[:100]
     if not whom:
-        raise InvalidValueError("it has to be known who is asked", remedy="Type a name, such as Aunt Edda.")
+        raise InvalidValueError("the person to ask is not named", remedy="Type a name, such as Aunt Edda.")
     with tempfile.TemporaryDirectory(prefix="kinphoto-") as folder:
         path = Path(folder, "sheets.pdf")
         photographs = tuple(photographs_in(asked.get("photographs", "")))[:100]

@@ -66,7 +66,7 @@ def _number(text: str) -> float:
     except ValueError as problem:
         raise InvalidValueError(
             f"'{text[:20]}' is not a number" if text.strip() else "a corner has no place",
-            remedy="Give per cent of the picture's width and height, such as 12.5.",
+            remedy="Give percentages of the picture's width and height, such as 12.5.",
         ) from problem
 
 

@@ -2,8 +2,8 @@
 
 export const WORDS = {
   // On every page
-  noAnswer: "There is no answer. Is kinphoto still running?",
-  noAnswerTyped: "There is no answer. Is kinphoto still running? What you typed is still here.",
+  noAnswer: "kinphoto does not answer. Is it still running?",
+  noAnswerTyped: "kinphoto does not answer. Is it still running? What you typed is still here.",
   saved: "Saved.",
   elsewhere: "Updated: something was changed elsewhere.",
   signedOut: "You are signed out. Nothing was saved; what you typed is still here.",
@@ -33,7 +33,7 @@ export const WORDS = {
   theBack: "The back",
   noBack: "There is no scan of its back",
   notNamed: "Not named yet",
-  noOther: "There is no other to go on to",
+  noOther: "There are no others to go on to",
 
   // Naming faces
   whoIsThis: "Who is this?",

@@ -147,7 +147,7 @@ def test_what_is_said_of_the_order_in_a_container(archive: Archive) -> None:
     archive.photographs.move(["K00001", "K00003"], "Blue album")
     done = archive.photographs.say_order("Blue album", "in-order")
     assert (done.arrangement, done.changed) == ("in-order", True)
-    said = "said of Blue album: its photographs are in order, the earliest first"
+    said = "noted about Blue album: its photographs are in order, the earliest first"
     assert archive.statements.history(1)[0].what == said
     assert not archive.photographs.say_order("Blue album", "in-order").changed
     assert archive.photographs.container(done.id).arrangement == "in-order"

@@ -60,7 +60,7 @@ def test_before_the_first_print() -> None:
         "never spray",
     ):
         assert word in said
-    assert "Nothing here can tell that a film is safe" in said
+    assert "Nothing here can show that a film is safe" in said
 
 
 def test_the_list_to_hand_over_knows_what_came_with_mould(tmp_path: Path) -> None:

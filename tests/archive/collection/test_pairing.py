@@ -81,7 +81,7 @@ def test_backs_and_a_rescan_are_proposed(archive: Archive) -> None:
         ("rescan", "scan09", "scan20", True),
     ]
     first = archive.scans.pairs().proposals[0]
-    assert first.why == "it follows its front, of the same size"
+    assert first.why == "it follows its front, the same size"
     assert first.one.words == "540 × 360 pixels, 150 ppi, 91 × 61 mm"
     assert len(archive.statements.history()) == 1
 

@@ -277,7 +277,7 @@ def test_groups_of_a_disc_are_shown_and_named_one_by_one(tmp_path: Path) -> None
     assert [each.files for each in archive.scans.plan_names(theme="disc", order="looks").groups] == [3, 3, 3]
     with pytest.raises(InvalidValueError, match=r"no group 9\. There are 3 groups"):
         archive.scans.plan_names(theme="disc", order="looks", group=9)
-    with pytest.raises(InvalidValueError, match="only the order of looks has groups"):
+    with pytest.raises(InvalidValueError, match="there are groups only when scans are ordered by looks"):
         archive.scans.plan_names(theme="disc", group=1)
 
 

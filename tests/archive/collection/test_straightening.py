@@ -150,7 +150,7 @@ def test_corners_by_hand(archive: Archive) -> None:
         ([(0.1, 0.1), (0.9, 0.1), (0.9, 0.9)], "four corners"),
         ([(0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 1.4)], "outside the picture"),
         ([(0.1, 0.1), (0.9, 0.1), (0.3, 0.2), (0.1, 0.9)], "not the corners of a print"),
-        ([(0.5, 0.5), (0.51, 0.5), (0.51, 0.51), (0.5, 0.51)], "too near"),
+        ([(0.5, 0.5), (0.51, 0.5), (0.51, 0.51), (0.5, 0.51)], "too close"),
         ([(0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (math.nan, 0.9)], "outside the picture"),
     ):
         with pytest.raises(InvalidValueError, match=why):

@@ -180,7 +180,9 @@ def test_a_photograph_of_another_time_than_its_box(tmp_path: Path) -> None:
     [found] = book.out_of_place
     assert (found.photograph, found.container_name) == ("K00005", "Green album")
     assert (found.own_from[:4], found.own_to[:4]) == ("1908", "1908")
-    assert found.text.startswith("on its own evidence it is of 1908, but what else is in Green album is likely of 19")
+    assert found.text.startswith(
+        "on its own evidence it is from 1908, but what else is in Green album is likely from 19"
+    )
     made.photographs.rename_container("Green album", "Blue album")
     assert made.dates.conflicts().out_of_place[0].container_name == "Blue album"
     made.photographs.move(["K5"], "Tin")
@@ -200,7 +202,9 @@ def test_a_photograph_of_another_time_than_its_strip(tmp_path: Path) -> None:
     assert book.stories == ()
     [found] = book.out_of_place
     assert (found.photograph, found.container, found.own_from[:4]) == ("K00003", None, "1935")
-    assert found.text.startswith("on its own evidence it is of 1935, but the rest of its strip of film is likely of")
+    assert found.text.startswith(
+        "on its own evidence it is from 1935, but the rest of its strip of film is likely from"
+    )
     made.statements.withdraw(wrong.statement)
     assert made.dates.kept_conflicts().out_of_place == ()
     assert made.dates.conflicts().out_of_place == ()

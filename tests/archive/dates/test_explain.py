@@ -137,14 +137,14 @@ def test_the_strip_it_is_on_is_a_clue(tmp_path: Path) -> None:
     archive.statements.relate_all([Tie(photograph="K3", relation="same roll", other=f"K{i}") for i in (1, 2)])
     found = archive.dates.explanation("K3")
     [clue] = [clue for clue in found.clues if "strip" in clue.text]
-    assert clue.text.endswith("K00003 is on one strip of film with 2 pictures of about 1911")
+    assert clue.text.endswith("K00003 is on the same strip of film as 2 pictures of about 1911")
     assert len(clue.statements) == 2
     assert clue.effect.startswith("Without it: between 190")
     with_it, without = (archive.dates.evidence_strip("K3", off) for off in ((), clue.statements))
     width, wider = ((s.estimate.likely_to or 0) - (s.estimate.likely_from or 0) for s in (with_it, without))
     assert wider > 3 * width
     bars = [bar for bar in with_it.bars if bar.kind == "same-strip"]
-    assert [bar.label for bar in bars] == ["On one strip of film with K00001", "On one strip of film with K00002"]
+    assert [bar.label for bar in bars] == ["On the same strip of film as K00001", "On the same strip of film as K00002"]
     assert all(bar.soft and bar.curve for bar in bars)
     assert {bar.state for bar in without.bars if bar.kind == "same-strip"} == {"off"}
 

@@ -57,7 +57,7 @@ def test_loose_or_dated_there_is_none(archive: Archive) -> None:
 def test_it_is_said_in_words_as_what_it_is(archive: Archive) -> None:
     """In the explanation and beside the strip, with where it comes from and that it is no date."""
     text = archive.dates.explanation(OPEN).text
-    assert "Nothing recorded so far helps to date it. From the collection alone: it may be of 19" in text
+    assert "Nothing recorded so far helps to date it. From the collection alone: it may be from 19" in text
     assert "That is not a date of its own." in text
     strip = archive.dates.evidence_strip(OPEN)
     assert strip.from_collection in text

@@ -49,7 +49,7 @@ def test_blind_ages_are_counted_apart() -> None:
     assert "Where ages were judged before seeing the date: right 2 times out of 2, off by 1 year on average." in lines
     assert "Where ages were judged with the date in view: right 0 times out of 1, off by 4.0 years on average." in lines
     assert lines[-1] == (
-        "Only ages judged before seeing the date teach how somebody judges; others may have been fitted to it."
+        "Only ages judged before seeing the date show how well somebody judges; others may be fitted to it."
     )
     assert any("Edda, 3 ages judged before seeing the date: 2.0 years too old on average" in line for line in lines)
     assert any(

@@ -55,10 +55,10 @@ def test_a_number_lies_between_those_of_dated_pictures(tmp_path: Path) -> None:
     """Number 12 lies between 11 of 1931 and 14 of 1934; number 1 comes before 2 of 1922. With that its best date
     is nearer to these years, and its range shorter, than without numbers; it is a clue beside that of the tin."""
     tin = numbered_tin(tmp_path)
-    assert number_told(tin, "K2") == "Its number 12 lies between 11 of 1931 and 14 of 1934"
+    assert number_told(tin, "K2") == "Its number 12 comes between 11 of 1931 and 14 of 1934"
     assert number_told(tin, "K4") == "Its number 1 comes before 2 of 1922"
     told = tin.dates.explanation("K2")
-    assert "its number 12 lies between 11 of 1931 and 14 of 1934" in told.text
+    assert "its number 12 comes between 11 of 1931 and 14 of 1934" in told.text
     [clue] = [clue for clue in told.clues if "number 12" in clue.text]
     assert clue.effect.startswith("Without it: between ")
     with_numbers = tin.dates.estimates(["K2"])[0].estimate
@@ -101,4 +101,4 @@ def test_beside_pictures_of_its_theme(tmp_path: Path) -> None:
     assert 1905 < year_of(last.best or 0) < 1917
     [misplaced] = archive.dates.conflicts().out_of_place
     assert misplaced.photograph == "K00007"
-    assert "what else is named harbour in Tin is likely of 1911" in misplaced.text
+    assert "what else is named harbour in Tin is likely from 1911" in misplaced.text

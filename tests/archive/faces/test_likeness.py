@@ -150,7 +150,7 @@ def test_faces_that_are_laid_apart_stay_apart(archive: Archive) -> None:
     other = next(face for face in group.faces if face.photograph == "K00004")
     one, two = (face for face in group.faces if face is not other)
     done = archive.faces.lay_apart([other.face], [one.face, two.face])
-    words = "said that the faces in K00004 and in K00001 and K00002 are not of one person"
+    words = "said that the faces in K00004 and in K00001 and K00002 are not the same person"
     assert archive.statements.history(1)[0].what == words
 
     def stay_apart() -> bool:
@@ -176,7 +176,7 @@ def test_what_cannot_be_laid_apart_is_said_in_one_line(archive: Archive) -> None
         archive.faces.lay_apart([], ["F1"])
     with pytest.raises(NotFoundError, match="there is no face 'R77'"):
         archive.faces.lay_apart(["R77"], ["F1"])
-    with pytest.raises(InvalidValueError, match="has no name that could be right"):
+    with pytest.raises(InvalidValueError, match="has no name to confirm"):
         archive.faces.lay_apart(["F1"])
 
 

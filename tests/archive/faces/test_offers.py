@@ -152,7 +152,7 @@ def test_nothing_is_searched_until_somebody_turns_it_on(prints: Path, tmp_path: 
     assert archive.faces.offers() == ()
     with pytest.raises(ArchiveError, match="Turn it on: kinphoto faces on"):
         archive.faces.find()
-    with pytest.raises(InvalidValueError, match="it has to be known who turns it on"):
+    with pytest.raises(InvalidValueError, match="it must be recorded who turns it on"):
         archive.faces.turn_on("  ")
     now = archive.faces.turn_on("Cousin Una")
     assert (now.on, now.who, now.living, now.waiting) == (True, "Cousin Una", False, 4)

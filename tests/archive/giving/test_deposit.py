@@ -84,7 +84,7 @@ def test_a_studio_counts_also_where_its_name_may_not_go(planted: Archive) -> Non
 @pytest.mark.parametrize("inside", [".", "scans"])
 def test_it_is_not_made_inside_the_archive(planted: Archive, inside: str) -> None:
     """It would be taken for a part of it."""
-    with pytest.raises(InvalidValueError, match="apart from the archive and the scans"):
+    with pytest.raises(InvalidValueError, match="outside the archive and the scans"):
         planted.give.make_deposit(planted.folder / inside, "public", write=True)
 
 

@@ -210,7 +210,7 @@ def test_a_new_folder_is_never_filled_twice(family: Archive, tmp_path: Path) -> 
 
 def test_places_where_no_backup_may_be(family: Archive, tmp_path: Path) -> None:
     """In the archive or among the scans it would be taken for a part of them; a full folder is somebody else's."""
-    with pytest.raises(InvalidValueError, match="not known where"):
+    with pytest.raises(InvalidValueError, match="no folder for the backup was named"):
         family.keep.back_up()
     for place in (family.folder / "backup", tmp_path / "scans", tmp_path / "scans" / "deep" / "er"):
         with pytest.raises(InvalidValueError, match="a backup cannot be inside"):

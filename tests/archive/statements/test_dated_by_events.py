@@ -138,9 +138,9 @@ def test_i_and_my_are_of_whoever_tells(archive: Archive) -> None:
     assert say(archive, "when I was seven", by="Aunt Edda") == "recollection when Edda Marsh (I2) was 7"
     assert "the death of Odo Marsh (I3)" in say(archive, "after my father died", "K2", by="Aunt Edda")
     assert "the marriage of" in say(archive, "my parents' wedding", "K3", by="Aunt Edda")
-    with pytest.raises(InvalidValueError, match="it is not known who says “I”"):
+    with pytest.raises(InvalidValueError, match="it is not clear who says “I”"):
         say(archive, "when I was seven", "K4")
-    with pytest.raises(InvalidValueError, match="it is not known who says “my father”"):
+    with pytest.raises(InvalidValueError, match="it is not clear who says “my father”"):
         say(archive, "after my father died", "K4", by="A neighbour")
 
 

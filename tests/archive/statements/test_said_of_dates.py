@@ -133,7 +133,7 @@ def test_two_equal_testimonies(archive: Archive) -> None:
     ]
     assert when(archive.dates.refresh_photographs(["K1"])[0].estimate) == "1931 or 1935"
     assert archive.dates.evidence_strip("K1").words.startswith("1931 or 1935")
-    assert "nothing here shows which is not" in archive.dates.conflicts().stories[0].advice
+    assert "nothing here shows which of them is not" in archive.dates.conflicts().stories[0].advice
 
 
 def test_of_a_time_before_their_birth_somebody_weighs_less(archive: Archive) -> None:

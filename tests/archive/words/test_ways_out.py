@@ -189,6 +189,6 @@ def test_the_advice_is_made_of_the_ways() -> None:
     )
     tie = ways(say, conflict(("S1",), ("L1",), tie=True))
     assert [(way.is_best, way.touches_parentage) for way in tie] == [(False, False), (False, True)]
-    assert "nothing here shows which is not" in advice(tie)
+    assert "nothing here shows which of them is not" in advice(tie)
     assert "alone first" in advice(tie)
     assert advice(()) == "These cannot all be true."

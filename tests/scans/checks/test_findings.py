@@ -3,35 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 
 import pytest
-from scanned_prints import Print, photograph, scanned
+from measured_scans import A4, at, good, kinds
 
 from kinphoto.scans.checks.findings import findings, largest_good_print
 from kinphoto.scans.checks.limits import BY_KIND, FLOORS, LIMITS, Weight
-from kinphoto.scans.checks.measures import Measures, of_picture
 from kinphoto.scans.checks.originals import Captured, Original, kind_of_original
-
-A4 = (2480, 3508)
-
-
-@cache
-def good() -> Measures:
-    """What is measured of a good scan."""
-    return of_picture(scanned(photograph("astronaut"), Print(size=(1200, 900), margin=50, border=30), 4))
-
-
-def kinds(
-    measured: Measures, original: Original = Original(), size: tuple[int, int] = A4, *, back: bool = False
-) -> set[str]:
-    """The kinds of what is found on a scan of this size."""
-    return {each.kind for each in findings(*size, measured, original, back=back)}
-
-
-def at(ppi: float | None, **other: object) -> Measures:
-    """A good scan at this resolution, measured otherwise in these respects."""
-    return replace(good(), ppi=ppi, box=(), **other)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -110,40 +88,11 @@ def test_what_follows_from_another_finding_is_not_said_as_well() -> None:
     assert kinds(at(600, glare=0.03, clipped_light=0.05)) == {"glare", "clipped-light"}
 
 
-def test_film_without_grain_in_places_was_perhaps_repaired() -> None:
-    """Said of black-and-white film only: dyes let infrared light through, and paper is not repaired so."""
-    grey = at(3000, smoothed=0.01, hues=1.0, darkest=3.0)
-    frame = (4252, 2835)  # 24 by 36 mm (ISO 1007) at 3000 ppi
-    assert "repaired" in kinds(grey, size=frame)
-    assert "repaired" in kinds(grey, Original("film"), size=(9000, 9000))
-    assert "repaired" not in kinds(replace(grey, hues=9.0), size=frame)
-    assert "repaired" not in kinds(replace(grey, smoothed=0.001), size=frame)
-    assert "repaired" not in kinds(grey, size=(9000, 9000))
-
-
 def test_what_is_faded_or_has_a_cast_is_only_noted() -> None:
     """Nothing about the print asks for another scan."""
     found = findings(*A4, at(600, darkest=45.0, lightest=80.0, cast=2.0, cast_a=20.0, cast_b=3.0, hues=9.0))
     assert {each.kind: each.weight for each in found} == {"faded": Weight.NOTE, "cast": Weight.NOTE}
     assert "red" in next(each.measured for each in found if each.kind == "cast")
-
-
-def test_clear_edges_in_black_may_be_film_where_they_are_as_wide_as_film() -> None:
-    """By hand: at 1200 ppi roll film of 61.5 mm (number 120; ISO 732, from memory) is 2906 pixels wide. A 9 × 13 with a
-    white border, on black, is not; and at the resolution of prints nothing is."""
-    assert "negative-perhaps" in kinds(at(1200, clear_edges=0.97), size=(2906, 4300))
-    assert "negative-perhaps" not in kinds(at(1200, clear_edges=0.97), size=(4252, 6142))
-    assert "negative-perhaps" not in kinds(at(600, clear_edges=0.97), size=(1453, 2150))
-
-
-def test_a_grey_frame_of_35_mm_film_is_perhaps_a_negative_unless_it_has_black() -> None:
-    """By hand: at 3000 ppi 24 × 36 mm (ISO 1007) are 2835 by 4252 pixels."""
-    frame = at(3000, darkest=30.0, lightest=88.0, hues=0.0)
-    assert "negative-perhaps" in kinds(frame, size=(4252, 2835))
-    assert "negative-perhaps" not in kinds(replace(frame, darkest=3.0), size=(4252, 2835))
-    assert "negative-perhaps" not in kinds(replace(frame, hues=9.0), size=(4252, 2835))
-    assert "negative-perhaps" not in kinds(frame, Original("film-35mm"), size=(4252, 2835))
-    assert "negative-perhaps" not in kinds(frame, size=(9000, 6000))
 
 
 def test_a_back_is_judged_by_less() -> None:
