@@ -27,9 +27,9 @@ if TYPE_CHECKING:
     from kinphoto.reason.soft.heard import Heard
     from kinphoto.reason.soft.one_container import OneContainer, OwnLikelihoods
 
-CHANGED, FAR = 0.003, 0.02
-"""By how much what a photograph says of its years must move (total variation) for the others in its container to be
-dated again; and where it was moved by births only, since that mostly moves next to nothing (*ours*)."""
+CHANGED, FAR = 0.01, 0.05
+"""By how much what a photograph says must move (`one_container.moved_by`) for the others in its container to be dated
+again; and where it was moved by births only, since that mostly moves next to nothing (*ours*)."""
 
 
 class Beside:
@@ -73,7 +73,7 @@ class Beside:
         changed: str,
     ) -> dict[str, bytes]:  # fmt: skip
         """What this container tells all in it, where some of them say something else now and some nothing more."""
-        from kinphoto.reason.soft.one_container import OneContainer, with_themes_apart
+        from kinphoto.reason.soft.one_container import OneContainer, moved_by, with_themes_apart
 
         c = t.one_container.c
         kept = self.containers.get(box) or self.connection.scalar(select(c.kept).where(c.container_id == box)) or b""
@@ -83,25 +83,25 @@ class Beside:
             if len(parts) > 1:  # of a photograph that is new nobody knows the theme
                 rows = [i for i, some in enumerate(said.photographs) if not there.isdisjoint(some)]
                 here, away = said.take(np.array(rows, dtype=np.int64)), there.intersection(gone)
+            numbers = self._numbers(box, OneContainer.unpacked(part), changed) if changed in there else None
+            if numbers is None and moved_by(part, here, away) <= least:
+                continue
             one = OneContainer.unpacked(part)
-            numbers = self._numbers(box, one, changed)
-            if numbers is not None:
-                one, least = replace(one, number=numbers), -1.0  # which is a change, whatever else is one
-            if (found := self._in_part(one, here, position, away, least)) is not None:
-                parts[k] = there, found[0]
-                told |= found[1]
+            kept_now, told_now = self._in_part(
+                one if numbers is None else replace(one, number=numbers), here, position, away
+            )
+            parts[k] = there, kept_now
+            told |= told_now
         if told:
             self.containers[box] = b"".join(part for _, part in parts)
         return told
 
     def _in_part(
-        self, one: OneContainer, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
-    ) -> tuple[bytes, dict[str, bytes]] | None:
+        self, one: OneContainer, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str]
+    ) -> tuple[bytes, dict[str, bytes]]:
         """The same of what is not in a theme, or of a theme; and what is to be kept of it now."""
         p, f = t.photograph.c, t.from_container.c
-        now = one.changed(said, position, gone, least)
-        if now is None:
-            return None
+        now = one.changed(said, position, gone)
         heard = now.heard()
         query = select(p.id, p.code, f.told, f.alone).outerjoin(t.from_container, f.photograph_id == p.id)
         there = self.connection.execute(query.where(among(self.connection, p.code, now.said.row_of))).all()

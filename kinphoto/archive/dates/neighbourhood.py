@@ -261,8 +261,10 @@ class _Tables:
         if not values:
             return []
         if len(values) > FEW:
-            return list(self.connection.execute(query.where(among(self.connection, column, values))).mappings())
-        return list(self.connection.execute(_listed(query, column), {"wanted": sorted(values)}).mappings())
+            found = self.connection.execute(query.where(among(self.connection, column, values)))
+        else:
+            found = self.connection.execute(_listed(query, column), {"wanted": sorted(values)})
+        return list(found.mappings().all())
 
 
 @cache

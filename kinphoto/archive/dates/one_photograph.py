@@ -121,7 +121,7 @@ def near(
         around = [p.id for p in gathered.photographs]
         share = whole.look.beliefs.fitted.mean
         gathered = replace(gathered, from_containers=whole.look.from_containers(around), fitted=share)
-    gone = withdrawn_of(reached)
+    gone = withdrawn_of(reached) if in_words else ()
     if in_words and code in gathered.from_containers and (lies := lies_in(connection, photograph_id)) is not None:
         from kinphoto.reason.soft.one_container import told_without_number
 

@@ -160,42 +160,47 @@ def told(
     return np.asarray(found**w)
 
 
-def recursion(seen: Array, density: Array, order: Order) -> tuple[Array, Array]:
+def recursion(seen: Array, density: Array, order: Order, lengths: Sequence[int] = ()) -> tuple[Array, Array]:
     """ln P(all photographs), and P(h_k | the others) for each k, of many sequences at once.
 
     `seen` (sequences, n, cells) is the likelihood of each hidden place, `density` (sequences, cells) is d. The results
-    are (sequences,) and (sequences, n, cells), adding up to 1 over the cells.
+    are (sequences,) and (sequences, n, cells), adding up to 1 over the cells. Where some have fewer than n photographs,
+    `lengths` has how many each has, the longest first; what stands behind the last one of a sequence does not matter,
+    and none is looked at backwards.
     """
     if order is Order.BACKWARDS:
         log, told = recursion(seen[:, ::-1], density, Order.IN_ORDER)
         return log, told[:, ::-1]
     many, n, _ = seen.shape
-    forward = np.empty_like(seen)
+    ends = np.array(lengths or [n] * many)
+    there = (ends[:, None] > np.arange(n)).sum(axis=0).tolist()  # how many sequences are that long
+    forward, size = np.ones_like(seen), np.ones((2, many, n))
     forward[:, 0] = density
-    free, log = density, np.zeros(many)
+    at = np.stack([density, density] if order is Order.IN_ORDER else [density])  # the second: the weight of all paths
     for k in range(1, n):
-        forward[:, k] = _after(forward[:, k - 1] * seen[:, k - 1], density, order)
-        size = forward[:, k].sum(axis=1, keepdims=True)
-        forward[:, k] /= size
-        log += np.log(size[:, 0])
-        if order is Order.IN_ORDER:  # the weight of all paths
-            free = _after(free, density, order)
-            whole = free.sum(axis=1, keepdims=True)
-            free = free / whole
-            log -= np.log(whole[:, 0])
-    log += np.log((forward[:, -1] * seen[:, -1]).sum(axis=1))
+        some = slice(there[k])
+        at = at[:, some]
+        at[0] *= seen[some, k - 1]
+        at = _after(at, density[some], order)
+        whole = at.sum(axis=-1, keepdims=True)
+        at /= whole
+        size[: len(at), some, k] = whole[..., 0]
+        forward[some, k] = at[0]
+    every, last = np.arange(many), ends - 1
+    log = np.log(size).sum(axis=2)
+    log[0] += np.log((forward[every, last] * seen[every, last]).sum(axis=1))
     back = np.ones_like(density)
     for k in range(n - 1, -1, -1):
-        here = forward[:, k] * back
-        drawn = back * seen[:, k]
-        back = _before(drawn, density, order)
-        back /= back.max(axis=1, keepdims=True)
-        forward[:, k] = here / here.sum(axis=1, keepdims=True)
-    return log, forward
+        some = slice(there[k])
+        forward[some, k] *= back[some]
+        before = _before(back[some] * seen[some, k], density[some], order)
+        back[some] = before / before.max(axis=-1, keepdims=True)
+    forward /= forward.sum(axis=2, keepdims=True)
+    return log[0] - log[1], forward
 
 
 def _after(at: Array, density: Array, order: Order) -> Array:
-    reached = np.cumsum(at, axis=1) if order is Order.IN_ORDER else at.sum(axis=1, keepdims=True)
+    reached = np.cumsum(at, axis=-1) if order is Order.IN_ORDER else at.sum(axis=-1, keepdims=True)
     return np.asarray(STAY * at + (1 - STAY) * density * reached)
 
 

@@ -17,10 +17,12 @@ from kinphoto.reason.soft.strays import Stray
 from kinphoto.reason.soft.summary import Posterior
 from kinphoto.reason.soft.years import Years, normal
 
-STEP = 0.05
-"""Steps in which the logarithm of what a photograph heard is kept."""
-_OF_STEPS = np.exp(-STEP * np.arange(256))
-"""What is kept as so many steps."""
+LOWEST = 12.75
+"""By how much the logarithm of what a photograph heard may lie below the greatest, as it is kept."""
+LOG = -LOWEST * (np.arange(256) / 255) ** 2
+"""The logarithm that is kept as so many steps: they are finest where photographs are likely to be, since the ends of a
+range move by weeks with a few hundredths there."""
+_OF_STEPS = np.exp(LOG)
 
 
 @dataclass(frozen=True)
@@ -45,8 +47,8 @@ class Boxes:
 
 @dataclass(frozen=True)
 class Heard:
-    """The logarithm of M on quarter-years from `first` on, for some rows (ascending): by how many steps of `STEP` each
-    lies below the greatest of its row, in a byte; which of them hardly belong where they lie, and what is known of the
+    """The logarithm of M on quarter-years from `first` on, for some rows (ascending): how far each lies below the
+    greatest of its row, in a byte (`LOG`); which of them hardly belong where they lie, and what is known of the
     containers (None where only a part of the evidence is at hand)."""
 
     rows: Ints
@@ -110,8 +112,8 @@ class Heard:
         most = self.steps.shape[1] - 1
         left = np.clip(np.floor(where), 0, most - 1).astype(np.int64)
         part = np.clip(where - left, 0.0, 1.0)
-        value = (1 - part) * self.steps[at, left] + part * self.steps[at, left + 1]
-        return np.where(at < 0, 0.0, -STEP * value)
+        value = (1 - part) * LOG[self.steps[at, left]] + part * LOG[self.steps[at, left + 1]]
+        return np.where(at < 0, 0.0, value)
 
 
 def with_others(told: Heard | None, rows: Ints, first: int, message: Array) -> Heard:
@@ -138,5 +140,6 @@ def density_of(told: bytes, on: Cells) -> Array:
 def in_steps(message: Array) -> Array:
     """The logarithms of each row, as `Heard` has them."""
     message = np.log(np.maximum(message, LEAST))
-    steps = (message.max(axis=1, keepdims=True) - message) / STEP
-    return np.asarray(np.rint(np.minimum(steps, 255.0, out=steps), out=steps).astype(np.uint8))
+    steps = (message.max(axis=1, keepdims=True) - message) * (255**2 / LOWEST)
+    np.sqrt(np.minimum(steps, 255.0**2, out=steps), out=steps)
+    return np.asarray(np.rint(steps, out=steps).astype(np.uint8))

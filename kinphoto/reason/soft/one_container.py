@@ -12,8 +12,8 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import dataclass, field, replace
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -37,6 +37,9 @@ UNHEARD_OF = -60.0
 UNLIKELY = 30.0
 """Centres and widths of a container are left out that are less likely than the likeliest by this (logarithm). Somebody
 who does not hear what one photograph tells may find them likelier, by about 20 at most, as any may be a stray."""
+MANY, CHANGES = 100, 100.0
+"""Of a container of more photographs than this is kept which centres and widths may become likely by changes: those
+that are less likely by what is left out and this (logarithm), or five times what one may make of them."""
 STILL = 1e-3
 """By how much what a photograph hears must move its posterior (total variation) for its date to be read again: days in
 a range of ten years."""
@@ -69,6 +72,11 @@ class NamedTable:
     def take(self, rows: Ints) -> NamedTable:
         """These rows alone."""
         return NamedTable(self.table[rows], self.names)
+
+    def weights(self, together: Mapping[str, float]) -> Array:
+        """What each row counts for in a container whose loads add up to these by name: 1 / (1 + the sum of c_jk)."""
+        others = np.array([together.get(name, 0.0) for name in self.names] or [0.0])
+        return np.asarray(1 / (1 + self.table @ others))
 
     def with_rows(self, other: NamedTable) -> NamedTable:
         """The same, with the rows of another one behind its own."""
@@ -161,7 +169,7 @@ def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]])
             there = OwnLikelihoods(photographs, first, trees.likelihood[rows], *of)
             kept = OneContainer(
                 there, lying.position[rows], trees.tail[i], trees.around[i], trees.widths[i], lying.said.get(i),
-                number[rows],
+                number[rows], _possible(trees.before[i] + trees.evidence[i], len(rows)),
             )  # fmt: skip
             found[box_of(name)] += kept.packed()
     return dict(found)
@@ -171,8 +179,8 @@ def with_themes_apart(kept: bytes) -> Iterator[tuple[frozenset[str], bytes]]:
     """What was kept of a container: its own photographs (ids) and those of each theme in it, each with what is packed
     of these alone."""
     while kept:
-        head, sizes, at = _head(kept)
-        end = at + sum(size * np.dtype(kind).itemsize for size, kind in zip(sizes, _KINDS, strict=True))
+        head, at = _head(kept)
+        end = at + sum(size * np.dtype(kind).itemsize for size, kind in zip(head["sizes"], _KINDS, strict=True))
         yield frozenset(p for some in head["photographs"] for p in some), kept[:end]
         kept = kept[end:]
 
@@ -194,8 +202,8 @@ def told_without_number(kept: bytes, photograph: str) -> bytes | None:
 @dataclass(frozen=True)
 class OneContainer:
     """One container: what its photographs say, where each lies, the archive's rate and the density around it on the
-    same quarter-years, what is expected of its width, what was said of its order, and the number of each photograph
-    (-1: none)."""
+    same quarter-years, what is expected of its width, what was said of its order, the number of each photograph
+    (-1: none), and which centres and widths are not next to impossible (none of them: all)."""
 
     said: OwnLikelihoods
     position: Ints
@@ -204,19 +212,14 @@ class OneContainer:
     widths: Array
     arrangement: ev.Arrangement | None
     number: Ints
+    possible: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
 
-    def changed(
-        self, by: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float
-    ) -> OneContainer | None:
+    def changed(self, by: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str]) -> OneContainer:
         """The same where these photographs say something else (all of them lie here, at these places), and others
-        (`gone`) nothing any more; None where no likelihood is moved by more than `least` (total variation)."""
+        (`gone`) nothing any more."""
         other, known = by.row_of.keys() | set(gone), self.said.row_of
         stay = np.array([i for i, some in enumerate(self.said.photographs) if other.isdisjoint(some)], dtype=np.int64)
         at = np.array([known.get(some[0], len(known)) for some in by.photographs], dtype=np.int64)
-        if len(stay) + len(at) == len(self.said.photographs) and not np.any(at == len(known)):
-            moved = np.abs(by.on(self.said.first, len(self.rate)) - self.said.likelihood[at]).sum(axis=1) / 2
-            if moved.max(initial=0) <= least:
-                return None
         order = np.argsort(np.concatenate([stay, at]), kind="stable")  # as they lay, if nobody said where
         places = np.array([position[some[0]] for some in by.photographs], dtype=np.int64)
         return replace(
@@ -240,6 +243,8 @@ class OneContainer:
             ("", ""), {} if self.arrangement is None else {1: self.arrangement}, self.number,
         )  # fmt: skip
         trees = Trees(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
+        if len(self.possible):
+            _keep(trees, self.possible)
         trees.keep_told()
         trees.gather(np.arange(many))
         trees.lies(1, self.around, self.widths)
@@ -277,7 +282,7 @@ class OneContainer:
         head = {
             "photographs": self.said.photographs, "first": self.said.first, "arrangement": self.arrangement,
             "names": [of.names for of in tables], "sizes": [len(part) for part in parts],
-            "numbers": self.number.tolist() if np.any(self.number >= 0) else [],
+            "numbers": self.number.tolist() if np.any(self.number >= 0) else [], "possible": self.possible.tolist(),
         }  # fmt: skip
         line = json.dumps(head, separators=(",", ":")).encode()
         return b"".join([len(line).to_bytes(4, "big"), line, *(part.tobytes() for part in parts)])
@@ -285,36 +290,70 @@ class OneContainer:
     @classmethod
     def unpacked(cls, kept: bytes) -> OneContainer:
         """From `packed`."""
-        head, sizes, at = _head(kept)
-        parts = list[Array]()
-        for size, kind in zip(sizes, _KINDS, strict=True):
-            parts.append(np.frombuffer(kept, kind, size, at))
-            at += parts[-1].nbytes
-        begin, end, mass, position, rate, around, widths, loads = parts[:8]
-        like = np.zeros((len(begin), len(rate)), dtype=np.float32)
-        part = pairwise(starts(end.astype(np.int64) - begin).tolist())
-        for row, first, last, (i, j) in zip(like, begin.tolist(), end.tolist(), part, strict=True):
-            row[first:last] = mass[i:j]
-        like /= like.sum(axis=1, keepdims=True)
-        tables = list[NamedTable]()
-        for names, start, index in zip(head["names"], parts[8::2], parts[9::2], strict=True):
-            data = loads.astype(np.float32) if len(tables) == 1 else np.ones(len(index), dtype=np.float32)
-            table = sparse.csr_array((data, index, start), (len(begin), max(len(names), 1)))
-            tables.append(NamedTable(table, tuple(names)))
+        head, parts = _read(kept)
+        begin, _, _, position, rate, around, widths = parts[:7]
+        like = _likelihood(parts, np.arange(len(begin)), len(rate))
+        tables = [_table(parts, k, names) for k, names in enumerate(head["names"])]
         photographs = tuple(tuple(some) for some in head["photographs"])
         arrangement = None if head["arrangement"] is None else ev.Arrangement(head["arrangement"])
         return cls(
             OwnLikelihoods(photographs, head["first"], like, *tables), position.astype(np.int64), _density(rate),
             _density(around), widths.astype(float), arrangement,
             np.array(head.get("numbers") or [-1] * len(begin), dtype=np.int64),
+            np.array(head.get("possible", ()), dtype=np.int64),
         )  # fmt: skip
 
 
-def _head(kept: bytes) -> tuple[Any, list[int], int]:
-    """The line of JSON in front, how many numbers of each kind follow, and where they begin."""
+def moved_by(kept: bytes, by: OwnLikelihoods, gone: Collection[str]) -> float:
+    """By how much what these photographs say moves what they tell the others of a container (packed): the total
+    variation of their likelihoods, or what errors in common make of their weights. 1 where one is new, or one of them
+    says nothing any more (`gone`)."""
+    head, parts = _read(kept)
+    row_of = {p: i for i, some in enumerate(head["photographs"]) for p in some}
+    rows = np.array([row_of.get(some[0], -1) for some in by.photographs], dtype=np.int64)
+    if np.any(rows < 0) or not row_of.keys().isdisjoint(gone):
+        return 1.0
+    likelihood = _likelihood(parts, rows, len(parts[4]))
+    moved = np.abs(by.on(head["first"], likelihood.shape[1]) - likelihood).sum(axis=1) / 2
+    then = _table(parts, 1, head["names"][1])
+    together = dict(zip(then.names, then.table.sum(axis=0).tolist(), strict=False))
+    weights = np.abs(by.loads.weights(together) - then.take(rows).weights(together))
+    return float(np.maximum(moved, weights).max(initial=0.0))
+
+
+@lru_cache(maxsize=2)  # asked whether a container is moved at all, and then worked out
+def _read(kept: bytes) -> tuple[dict[str, Any], list[Array]]:
+    """The line of JSON in front, and the numbers of each kind that follow."""
+    head, at = _head(kept)
+    parts = list[Array]()
+    for size, kind in zip(head["sizes"], _KINDS, strict=True):
+        parts.append(np.frombuffer(kept, kind, size, at))
+        at += parts[-1].nbytes
+    return head, parts
+
+
+@lru_cache(maxsize=2)
+def _head(kept: bytes) -> tuple[dict[str, Any], int]:
+    """The line of JSON in front, and where the numbers begin."""
     at = 4 + int.from_bytes(kept[:4], "big")
-    head = json.loads(kept[4:at])
-    return head, head["sizes"], at
+    return json.loads(kept[4:at]), at
+
+
+def _table(parts: Sequence[Array], k: int, names: Sequence[str]) -> NamedTable:
+    """The table of births (0), loads (1) or strips (2)."""
+    start, index = parts[8 + 2 * k : 10 + 2 * k]
+    data = parts[7].astype(np.float32) if k == 1 else np.ones(len(index), dtype=np.float32)
+    return NamedTable(sparse.csr_array((data, index, start), (len(start) - 1, max(len(names), 1))), tuple(names))
+
+
+def _likelihood(parts: Sequence[Array], rows: Ints, cells: int) -> Array:
+    """The likelihoods of these rows, adding up to 1, from what is packed."""
+    begin, end, mass = parts[:3]
+    sizes = end.astype(np.int64) - begin
+    found = np.zeros((len(rows), cells), dtype=np.float32)
+    at = np.repeat(np.arange(len(rows)), sizes[rows]), ranges(begin[rows].astype(np.int64), sizes[rows])
+    found[at] = mass[ranges(starts(sizes)[rows], sizes[rows])]
+    return np.asarray(found / found.sum(axis=1, keepdims=True))
 
 
 _KINDS = (
@@ -328,19 +367,51 @@ class _Points(Years):
     """Some of the points of others alone."""
 
     def __init__(self, years: Years, chosen: Ints) -> None:
-        self.bells = years.bells[chosen]
+        self.every: Years = years.every if isinstance(years, _Points) else years
+        self.chosen: Ints = years.chosen[chosen] if isinstance(years, _Points) else chosen
+        self.cells, self.points = years.cells, len(chosen)
+        these = np.zeros((self.points, self.every.points), dtype=np.float32)
+        these[np.arange(self.points), self.chosen] = 1.0
+        self.bells = self.every.spread(these)
+
+    def at_points(self, values: Array) -> Array:
+        return np.asarray(self.every.at_points(values)[..., self.chosen])
+
+    def by_width(self, chance: Array) -> Array:
+        found = np.zeros((len(chance), self.every.points), dtype=chance.dtype)
+        found[:, self.chosen] = chance
+        return np.asarray(self.every.by_width(found))
+
+    def prior(self, rate: Array) -> Array:
+        return np.asarray(self.every.prior(rate)[:, self.chosen])
+
+    def seen(self, likelihood: Array) -> Array:
+        return np.asarray(likelihood @ self.bells.T)
 
     def spread(self, weight: Array) -> Array:
         return np.asarray(weight @ self.bells)
 
 
+def _keep(trees: Trees, chosen: Ints) -> None:
+    """Go on with these points alone."""
+    trees.years = _Points(trees.years, chosen)
+    trees.prior, trees.before, trees.evidence = (of[:, chosen] for of in (trees.prior, trees.before, trees.evidence))
+    trees.told = None if trees.told is None else trees.told[:, chosen]
+
+
 def _leave_out(trees: Trees, by: float) -> None:
     """Go on without the points of the one container that are so much less likely than the likeliest (logarithm)."""
-    log = trees.before[1] + trees.evidence[1]
-    chosen = np.flatnonzero(log > log.max() - by)
-    trees.years = _Points(trees.years, chosen)
-    trees.before, trees.evidence = trees.before[:, chosen], trees.evidence[:, chosen]
-    trees.told = None if trees.told is None else trees.told[:, chosen]
+    _keep(trees, _likely(trees.before[1] + trees.evidence[1], by))
+
+
+def _likely(log: Array, by: float) -> Ints:
+    return np.flatnonzero(log > log.max() - by)
+
+
+def _possible(log: Array, photographs: int) -> Ints:
+    """The points to go on with when photographs of a container are changed; none of them where few are to be looked at
+    anyway."""
+    return _likely(log, UNLIKELY + CHANGES) if photographs > MANY else np.zeros(0, dtype=np.int64)
 
 
 def _inside(mass: Array) -> tuple[Ints, Ints]:

@@ -19,10 +19,9 @@ Only for speed: the recursion is on `CELLS` cells of a container's own, and in p
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TypeVar
 
 import numpy as np
 
@@ -30,7 +29,6 @@ from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import likelier_by_occasions
 from kinphoto.reason.model.sequences import BY_NUMBER, FEW, ORDERS, SLIP, Order, chances, recursion, seen_there
 
-_T = TypeVar("_T")
 CELLS, LONGEST = 72, 80
 """Cells of the recursion; photographs of a container whose order is looked at together."""
 BEYOND = 2e-3
@@ -38,6 +36,8 @@ BEYOND = 2e-3
 UNLIKELY = 0.02
 """A model with less than this chance is left out."""
 _ORDERED = tuple(order for order in Order if order is not Order.SHUFFLED)
+_PLAIN = {**BY_NUMBER, Order.BACKWARDS: Order.IN_ORDER}
+"""The model that another one is, with the photographs in that order."""
 NUMBERS = 1 << 21
 """Numbers that are worked out together."""
 
@@ -60,13 +60,16 @@ class _Piece:
     """By how much they are likelier to lie shuffled as they may be of one occasion."""
     by_number: Ints
     """The places in the piece of those that have numbers, in their order, where that is another one."""
+    told: dict[Order, Array] = field(default_factory=dict)
+    """What each model tells each photograph by all others (n, CELLS), as they lie in it, where that was worked out."""
     odds: dict[Order, float] = field(default_factory=dict)
     factor: Array | None = None
     """The sum over the models but the shuffled one of P(o) f b / d, by photograph (n, CELLS)."""
 
     def in_order(self, order: Order) -> Ints:
         """The places in the piece as a model has them one behind the other."""
-        return self.by_number if order in BY_NUMBER else np.arange(len(self.places))
+        as_they_lie = np.arange(len(self.places))
+        return self.by_number if order in BY_NUMBER else as_they_lie[:: -1 if order is Order.BACKWARDS else 1]
 
     @cached_property
     def seen(self) -> Array:
@@ -101,9 +104,7 @@ def in_sequence(
     _weigh(every)
     for order in _ORDERED:
         chosen = [piece for piece in every if piece.odds.get(order, 0.0) > UNLIKELY]
-        for length, jobs in _by_length((len(job.piece.in_order(order)), job) for job in _jobs(chosen)):
-            for some in _batches(jobs, length):
-                _listen(some, order)
+        _listen([job for piece in chosen for job in _jobs(piece)], order)
     for piece in every:
         _apply(piece, message, gained)
 
@@ -145,22 +146,16 @@ def _on_cells(values: Array, start: int, step: int) -> Array:
 
 def _weigh(every: Sequence[_Piece]) -> None:
     """P(o) of each model. Below FEW photographs the prior rules."""
-    log: list[dict[Order, float]] = [{} for _ in every]
-    many = [k for k, piece in enumerate(every) if len(piece.places) >= FEW]
+    for piece in every:
+        piece.odds = {Order.SHUFFLED: 0.0}
     for order in _ORDERED:
-        chosen = [k for k in many if order in every[k].prior]
-        for length, some in _by_length((len(every[k].in_order(order)), k) for k in chosen):
-            for part in _batches(some, length):
-                pieces = [every[k] for k in part]
-                seen = np.array([piece.seen[piece.in_order(order)] for piece in pieces])
-                density = np.array([piece.density for piece in pieces], dtype=np.float32)
-                shuffled = [piece.drawn[piece.in_order(order)].sum() + piece.by_occasions for piece in pieces]
-                likelier = recursion(seen, density, BY_NUMBER.get(order, order))[0] - shuffled
-                for k, found in zip(part, likelier.tolist(), strict=True):
-                    log[k][order] = found
-    for piece, found in zip(every, log, strict=True):
+        jobs = [_Job(piece, (), []) for piece in every if len(piece.places) >= FEW and order in piece.prior]
+        for job, log, told in _recursions(jobs, order):
+            shuffled = job.piece.drawn[job.piece.in_order(order)].sum() + job.piece.by_occasions
+            job.piece.odds[order], job.piece.told[order] = log - shuffled, told
+    for piece in every:
         few = len(piece.places) < FEW
-        piece.odds = dict(piece.prior) if few else chances({Order.SHUFFLED: 0.0} | found, piece.prior, piece.trust)
+        piece.odds = dict(piece.prior) if few else chances(piece.odds, piece.prior, piece.trust)
 
 
 @dataclass
@@ -180,30 +175,49 @@ class _Job:
         return seen
 
 
-def _jobs(pieces: Sequence[_Piece]) -> Iterator[_Job]:
-    for piece in pieces:
-        together: dict[tuple[int, ...], list[int]] = defaultdict(list)
-        for k, others in enumerate(piece.sharing):
-            together[tuple(sorted((*others, k))) if others else ()].append(k)
-        for silent, wanted in together.items():
-            yield _Job(piece, silent, wanted)
+def _jobs(piece: _Piece) -> Iterator[_Job]:
+    together: dict[tuple[int, ...], list[int]] = defaultdict(list)
+    for k, others in enumerate(piece.sharing):
+        together[tuple(sorted((*others, k))) if others else ()].append(k)
+    for silent, wanted in together.items():
+        yield _Job(piece, silent, wanted)
 
 
 def _listen(jobs: Sequence[_Job], order: Order) -> None:
     """Add what one model tells to the factors."""
-    seen = np.array([job.seen()[job.piece.in_order(order)] for job in jobs])
-    density = np.array([job.piece.density for job in jobs], dtype=np.float32)
-    _, told = recursion(seen, density, BY_NUMBER.get(order, order))
-    for i, job in enumerate(jobs):
-        piece = job.piece
-        if piece.factor is None:
-            piece.factor = np.zeros_like(piece.like)
-        if order not in BY_NUMBER:
-            piece.factor[job.wanted] += piece.odds[order] * told[i, job.wanted] / piece.density
-            continue
-        heard = np.ones_like(piece.like)  # those without a number are as if they were shuffled
-        heard[piece.by_number] = told[i] / piece.density
-        piece.factor[job.wanted] += piece.odds[order] * heard[job.wanted]
+    anew = [job for job in jobs if job.silent or order not in job.piece.told]
+    for job in jobs:
+        if not job.silent and order in job.piece.told:
+            _tell(job, order, job.piece.told[order])
+    for job, _, told in _recursions(anew, order):
+        _tell(job, order, told)
+
+
+def _tell(job: _Job, order: Order, told: Array) -> None:
+    piece = job.piece
+    if piece.factor is None:
+        piece.factor = np.zeros_like(piece.like)
+    heard = np.tile(piece.density, (len(piece.places), 1))  # those without a number are as if they were shuffled
+    heard[piece.in_order(order)] = told
+    piece.factor[job.wanted] += piece.odds[order] * heard[job.wanted] / piece.density
+
+
+def _recursions(jobs: Sequence[_Job], order: Order) -> Iterator[tuple[_Job, float, Array]]:
+    """`model/sequences.recursion` of each job, many at once."""
+    places = [job.piece.in_order(order) for job in jobs]
+    longest_first = sorted(range(len(jobs)), key=lambda k: -len(places[k]))
+    begin = 0
+    while begin < len(jobs):
+        longest = len(places[longest_first[begin]])
+        part = longest_first[begin : begin + max(1, NUMBERS // (longest * CELLS))]
+        begin += len(part)
+        seen = np.ones((len(part), longest, CELLS), dtype=np.float32)
+        for row, k in zip(seen, part, strict=True):
+            row[: len(places[k])] = jobs[k].seen()[places[k]]
+        density = np.array([jobs[k].piece.density for k in part], dtype=np.float32)
+        log, told = recursion(seen, density, _PLAIN.get(order, order), [len(places[k]) for k in part])
+        for i, k in enumerate(part):
+            yield jobs[k], float(log[i]), told[i, : len(places[k])]
 
 
 def _apply(piece: _Piece, message: Array, gained: Array | None) -> None:
@@ -219,17 +233,3 @@ def _apply(piece: _Piece, message: Array, gained: Array | None) -> None:
     if gained is not None:
         told += (1 - moved) * gained[piece.places]
     message[piece.places] = told / told.sum(axis=1, keepdims=True)
-
-
-def _by_length(some: Iterable[tuple[int, _T]]) -> Iterable[tuple[int, list[_T]]]:
-    """What is of one length together."""
-    found: dict[int, list[_T]] = defaultdict(list)
-    for length, one in some:
-        found[length].append(one)
-    return found.items()
-
-
-def _batches(some: list[_T], length: int) -> Iterator[list[_T]]:
-    many = max(1, NUMBERS // (length * CELLS))
-    for first in range(0, len(some), many):
-        yield some[first : first + many]

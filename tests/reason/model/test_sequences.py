@@ -64,6 +64,19 @@ def test_as_the_sum_over_every_path(order: Order, seed: int) -> None:
     assert found[0] == pytest.approx(places / places.sum(axis=1, keepdims=True))
 
 
+@pytest.mark.parametrize("order", [Order.BURSTS, Order.IN_ORDER])
+def test_of_different_lengths_as_each_by_itself(order: Order) -> None:
+    """Sequences of different lengths that are worked out together tell what each tells alone, whatever stands behind
+    the end of the shorter ones."""
+    dice, lengths = np.random.default_rng(6), [9, 6, 6, 1]
+    seen, density = dice.gamma(0.7, size=(4, 9, CELLS)), dice.dirichlet(np.ones(CELLS), 4)
+    log, found = recursion(seen, density, order, lengths)
+    for k, length in enumerate(lengths):
+        alone, told_alone = recursion(seen[[k], :length], density[[k]], order)
+        assert log[k] == pytest.approx(alone[0])
+        assert found[k, :length] == pytest.approx(told_alone[0])
+
+
 def test_what_somebody_said_of_the_order_counts_for_most() -> None:
     """What was said has 0.95, the others share the rest as they are beforehand; with nothing said they are as ever."""
     assert before_seen(None) == ORDERS
