@@ -33,7 +33,7 @@ def bring_in(page: Page, served: Served) -> None:
     scans = [SAMPLE / "scans" / "box-1" / name for name in ("ferry_0001.jpg", "ferry_0002.jpg", "wedding_0001.jpg")]
     assert all(path.is_file() for path in scans)
     page.set_input_files("input[name=scans]", scans)
-    page.get_by_label("Box").fill("Willow box")
+    page.get_by_label("Box", exact=True).fill("Willow box")
     page.get_by_role("button", name="Upload").click()
     expect(page.get_by_role("heading", name="Done: reading the pictures")).to_be_visible()
     assert served.archive.search.overview().tally.photographs == 3
