@@ -60,7 +60,7 @@ _DATES = select(t.estimate.c.photograph_id, t.estimate.c.earliest, t.estimate.c.
 
 BOUND = Bound(photographs=10, people=75)
 """What is opened where very much is connected."""
-WIDER = Bound(photographs=30, people=120)
+WIDER = Bound(photographs=20, people=120)
 """The same where a photograph is dated again, and what it moves with it."""
 
 
