@@ -436,8 +436,9 @@ def packed_alone(cells: Grid, mass: Array, heard: Array) -> Iterator[bytes]:
     log = np.maximum(log - np.repeat(cells.per_row(log, np.maximum), cells.sizes), UNHEARD_OF).astype("<f2")
     first = np.rint(cells.left[cells.start[:-1]]).astype("<i4")
     edges = np.clip(np.rint(cells.right) - np.repeat(first, cells.sizes), 0, 65_535).astype("<u2")
+    start, edge, level = first.tobytes(), edges.tobytes(), log.tobytes()  # bytes are cut apart faster than arrays
     for i, (begin, end) in enumerate(pairwise(cells.start.tolist())):
-        yield first[i : i + 1].tobytes() + edges[begin:end].tobytes() + log[begin:end].tobytes()
+        yield start[4 * i : 4 * i + 4] + edge[2 * begin : 2 * end] + level[2 * begin : 2 * end]
 
 
 def dates_from(alone: Sequence[bytes], rows: Ints, heard: Heard) -> list[tuple[int, int, int]]:
