@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import MAXYEAR, MINYEAR, date
 from functools import reduce
 
 from kinphoto.archive.catalogue.folding import fold
@@ -73,7 +73,9 @@ def understood(question: SearchQuery, *, finer: bool = False) -> tuple[list[str]
     rest, said = _dates_apart(question.text, finer)
     days = said
     if question.since is not None or question.until is not None:
-        first, last = (None if year is None else min(max(year, 1), 9999) for year in (question.since, question.until))
+        first, last = (
+            None if year is None else min(max(year, MINYEAR), MAXYEAR) for year in (question.since, question.until)
+        )
         days = span_of_years(first, last) if said is None else said.meet(span_of_years(first, last))
     return without(fold(rest).split(), UNSAID), days
 
@@ -112,7 +114,7 @@ def _dates_apart(text: str, finer: bool) -> tuple[str, Span | None]:
     for token in text.split():
         if match := _YEARS.fullmatch(token):
             first = int(match[1])
-            spans.append(span_of_years(first, first + 9 if match[2] else int(match[3] or first)))
+            spans.append(span_of_years(first, min(first + 9, MAXYEAR) if match[2] else int(match[3] or first)))
         else:
             rest.append(token)
     return " ".join(rest), reduce(Span.meet, spans) if spans else None

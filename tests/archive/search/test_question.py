@@ -38,6 +38,7 @@ def years(text: str) -> tuple[str, int | None, int | None]:
         ("harbour 0012", ("harbour 0012", None, None)),
         ("Ada Marsh, née Berg", ("ada marsh berg", None, None)),
         ("Ada 1066", ("ada", 1066, 1066)),
+        ("Ada 9995s", ("ada", 9995, 9999)),
     ],
 )
 def test_years_are_said_as_people_say_them(said: str, expected: tuple[str, int | None, int | None]) -> None:
