@@ -28,6 +28,8 @@ _LONGEST = 200
 """Characters of the longest date that is read."""
 _SET = re.compile(r"\[(.*)\]|\{(.*)\}")
 _SEASON = re.compile(r"(-?\d{4}-(?:2[1-9]|3\d|4[01]))([?~%])")
+_SIGNIFICANT = re.compile(r"(?P<year>\d{1,9})(?:E(?P<zeros>\d{1,3}))?S(?P<exact>\d+)")
+"""A year of which so many digits are exact: 1950S2."""
 _OVER_NEW_YEAR = ("24", "28", "30")  # winter, northern winter, southern summer
 _MASKED = re.compile(
     r"(?P<q1>[?~%]?)(?P<year>-?[\dX]{4})(?P<q2>[?~%]?)-(?P<q3>[?~%]?)(?P<month>[\dX]{2})(?P<q4>[?~%]?)"
@@ -96,6 +98,9 @@ def _single(value: str, text: str) -> Dated | None:
         return _masked(masked)
     if "X" in value and "-" in value[1:]:  # the package prints its exceptions
         return None
+    exact = _SIGNIFICANT.search(value)
+    if exact is not None and not 1 <= int(exact["exact"]) <= len(exact["year"]) + int(exact["zeros"] or 0):
+        return None  # a year has no more digits that can be exact than it has, and the package divides by zero
     season = _SEASON.fullmatch(value)
     parsed = _parse(season[1] if season else value, text)
     if parsed is None or isinstance(parsed, edtf.Interval | edtf.OneOfASet | edtf.MultipleDates):

@@ -128,9 +128,11 @@ def test_what_is_said_at_home(text: str, first: str | None, last: str | None) ->
     assert found.words == text
 
 
-@pytest.mark.parametrize("text", ["May 30 or 31", "Aug 12/13", "winter 1931/35", "12 May 1931/4"])
+@pytest.mark.parametrize(
+    "text", ["May 30 or 31", "Aug 12/13", "winter 1931/35", "12 May 1931/4", "thirties 31", "1000s 1826"]
+)
 def test_numbers_that_may_be_days_or_do_not_follow_are_not_guessed_at(text: str) -> None:
-    """In "Aug 12/13" they may be days or years; after 1931 comes 1932."""
+    """In "Aug 12/13" they may be days or years; after 1931 comes 1932; 1930S31 would have 31 exact digits in EDTF."""
     with pytest.raises(InvalidValueError):
         parse_photograph_date(text, TODAY)
 
