@@ -83,10 +83,11 @@ class Beside:
             if len(parts) > 1:  # of a photograph that is new nobody knows the theme
                 rows = [i for i, some in enumerate(said.photographs) if not there.isdisjoint(some)]
                 here, away = said.take(np.array(rows, dtype=np.int64)), there.intersection(gone)
-            numbers = self._numbers(box, OneContainer.unpacked(part), changed) if changed in there else None
+            one = OneContainer.unpacked(part) if changed in there else None
+            numbers = None if one is None else self._numbers(box, one, changed)
             if numbers is None and moved_by(part, here, away) <= least:
                 continue
-            one = OneContainer.unpacked(part)
+            one = OneContainer.unpacked(part) if one is None else one
             kept_now, told_now = self._in_part(
                 one if numbers is None else replace(one, number=numbers), here, position, away
             )
