@@ -42,7 +42,7 @@ PICTURES = frozenset(fold(
     "all every any picture pictures photo photos photograph photographs image images "
     "alle jedes bild bilder foto fotos fotografie fotografien aufnahme aufnahmen "
     "afbeelding afbeeldingen toutes tous photographie photographies todas todos tutte tutti imagen imágenes bilde "
-    "bilder billede billeder alla"
+    "billede billeder alla"
 ).split())  # fmt: skip
 """What everything here is: "all pictures of Clara" asks for Clara, unless the words themselves stand somewhere."""
 
