@@ -19,6 +19,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+import time
 import traceback
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack, suppress
@@ -174,6 +175,7 @@ def _become(words: list[str], folder: str, environment: dict[str, str], out: str
     os.chdir(folder)
     os.environ.clear()
     os.environ.update(environment)
+    time.tzset()
     for descriptor, place in ((0, os.devnull), (1, out), (2, err)):
         file = os.open(place, os.O_RDWR | os.O_CREAT)
         os.dup2(file, descriptor)

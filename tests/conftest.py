@@ -9,6 +9,7 @@ import shutil
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before NumPy is loaded: the tests share the processors among them
 
 import tempfile
+import time
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
@@ -106,6 +107,20 @@ def _without_rights() -> Iterator[None]:
     finally:
         os.setresuid(0, 0, 0)
         os.setresgid(0, 0, 0)
+
+
+@pytest.fixture
+def in_time_zone(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], None]]:
+    """`in_time_zone("EST5")`: from now on the clock on the wall is that of a place where it is five hours earlier than
+    in UTC (POSIX.1-2017, 8.3, on TZ)."""
+
+    def moved(zone: str) -> None:
+        monkeypatch.setenv("TZ", zone)
+        time.tzset()
+
+    yield moved
+    monkeypatch.undo()
+    time.tzset()
 
 
 @pytest.fixture

@@ -79,8 +79,10 @@ def log(
 
 
 def _log_lines(found: Sequence[Change]) -> Iterator[str]:
+    from kinphoto.archive.words.dates import on_the_clock
+
     if not found:
         yield "Nothing has been done yet."
     for c in found:
         gone = f"  (undone by {c.undone_by})" if c.undone_by else ""
-        yield f"{c.number:>5}  {c.at[:16].replace('T', ' ')}  {c.what}{gone}"
+        yield f"{c.number:>5}  {on_the_clock(c.at):%Y-%m-%d %H:%M}  {c.what}{gone}"

@@ -57,6 +57,8 @@ def informants(archive: ArchiveOption = None, as_json: JsonOption = False) -> No
 
 
 def _informant_lines(found: Sequence[InformantEntry]) -> Iterator[str]:
+    from kinphoto.archive.words.dates import on_the_clock
+
     if not found:
         yield "Nobody has told us anything yet. With each link or statement, say who did: --by NAME"
     for entry in found:
@@ -64,7 +66,7 @@ def _informant_lines(found: Sequence[InformantEntry]) -> Iterator[str]:
             f"{entry.person_name} ({entry.person})" if entry.person else "",
             counted(entry.appearances, "name on pictures", "names on pictures"),
             counted(entry.statements, "statement"),
-            f"most recently on {entry.last_said[:10]}" if entry.last_said else "",
+            f"most recently on {on_the_clock(entry.last_said):%Y-%m-%d}" if entry.last_said else "",
             entry.note,
         ]
         yield f"{entry.name}: {', '.join(fact for fact in facts if fact)}"

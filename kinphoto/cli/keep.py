@@ -180,11 +180,12 @@ def state(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
 def state_lines(found: KeepState) -> Iterator[str]:
     """How well the archive is kept."""
     from kinphoto.archive.keeping.state import ago
+    from kinphoto.archive.words.dates import on_the_clock
 
     if found.backup_days is not None:
         yield f"Last backup: {ago(found.backup_days)}, in {found.backup}"
     if found.package_at is not None:
-        yield f"Last package: {found.package_at[:10]}, in {found.package}"
+        yield f"Last package: {on_the_clock(found.package_at):%Y-%m-%d}, in {found.package}"
     if found.daily is not None:
         yield f"kinphoto serve makes a backup every day in {found.daily}"
     yield from found.advice

@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
-from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
+from kinphoto.archive.words.dates import NO_PROOF, born, life_years, on_the_clock, when
 from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.gedcom import wording
 from kinphoto.phrases import counted, in_one_line, nth
@@ -126,6 +126,7 @@ def environment() -> Environment:
         day=lambda day: wording.day(day.toordinal()),
         month=wording.month_words,
         nth=nth,
+        on_the_clock=on_the_clock,
         named=named,
         edge_width=edge_width,
         proportion=proportion,

@@ -14,9 +14,11 @@ import pytest
 from building import archive_with
 from commands import run_command, with_same_modules
 from making import make_scans
+from sqlalchemy import update
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.claims import NewClaim
+from kinphoto.store import tables as t
 
 # ISO 6429 (ECMA-48): ESC ] 0 ; sets the title of the window, CSI 2 J clears it; C1 has CSI as one character. Unicode
 # Standard Annex 9: U+202E turns what follows round.
@@ -49,6 +51,17 @@ def test_names_and_notes_cannot_steer_the_terminal(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="its file systems take no such names")
+def test_times_are_those_of_the_clock_on_the_wall(tmp_path: Path) -> None:
+    """In Nepal, 5:45 ahead of UTC, whatever was done at nine in the evening UTC was done the next morning."""
+    archive = Archive.create(tmp_path / "archive")
+    archive.people.add("Ada Marsh")
+    with archive.engine.begin() as connection:
+        connection.execute(update(t.change).values(at="2026-03-14T21:00:00+00:00"))
+    archive.close()
+    printed = run_command(tmp_path, "log", KINPHOTO_ARCHIVE=str(archive.folder), TZ="NPT-5:45").stdout
+    assert "2026-03-15 02:45  added Ada Marsh" in printed
+
+
 def test_a_file_name_of_two_lines_is_one(tmp_path: Path) -> None:
     """Wherever a name stands, a line of the answer stays one; words that somebody wrote in two lines are quoted in one,
     and a spreadsheet has them as they are."""

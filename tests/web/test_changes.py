@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import html
 import re
+from collections.abc import Callable
+
+from sqlalchemy import update
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.descriptions import Description
+from kinphoto.store import tables as t
 
 from .conftest import Browser
 
@@ -19,6 +23,16 @@ def test_the_log_tells_every_change_newest_first(browser: Browser, archive: Arch
     before = archive.statements.history(3)[2].number
     earlier = re.findall(r'<span class="fact number">(\d+)</span>', browser.get(f"/log?before={before}"))
     assert earlier == [str(change.number) for change in archive.statements.history(100, before)]
+
+
+def test_the_log_has_the_times_of_the_clock_on_the_wall(
+    browser: Browser, archive: Archive, in_time_zone: Callable[[str], None]
+) -> None:
+    """In Nepal, 5:45 ahead of UTC, whatever was done at nine in the evening UTC was done the next morning."""
+    with archive.engine.begin() as connection:
+        connection.execute(update(t.change).values(at="2026-03-14T21:00:00+00:00"))
+    in_time_zone("NPT-5:45")
+    assert '<time datetime="2026-03-14T21:00:00+00:00">2026-03-15 02:45</time>' in browser.get("/log")
 
 
 def test_a_change_is_taken_back_and_had_again(browser: Browser, archive: Archive) -> None:

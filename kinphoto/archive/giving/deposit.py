@@ -74,7 +74,7 @@ def make_deposit(
     photographs of studios go to others and the rights were not asked about; ArchiveError when it cannot be written, and
     ChangedMeanwhileError when what may go is changed while it is made.
     """
-    place, at = Path(os.path.realpath(target)), now or datetime.now(UTC)
+    place, at = Path(os.path.realpath(target)), now or datetime.now().astimezone()
     refresh(engine)
     with reading(engine) as connection:
         found = gift(connection, audience, wanted)
@@ -126,7 +126,7 @@ def _filled(
         (data / made / LIST).unlink()
     _tables(data / "tables", found)
     (data / "READ ME FIRST.txt").write_text(_words(found, at), encoding="utf-8")
-    head = {"for": audience, "made": at.isoformat(timespec="seconds")}
+    head = {"for": audience, "made": at.astimezone(UTC).isoformat(timespec="seconds")}
     (data / DEPOSIT).write_text(json.dumps(head, ensure_ascii=False) + "\n", encoding="utf-8")
     for path in sorted(data.rglob("*")):
         if path.is_file():

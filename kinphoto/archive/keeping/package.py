@@ -91,7 +91,7 @@ def make_package(
     Raises InvalidValueError when `target` is a part of the archive, ArchiveError when it cannot be written or there is
     no room.
     """
-    at, report = now or datetime.now(UTC), progress or (lambda _done, _total: None)
+    at, report = now or datetime.now().astimezone(), progress or (lambda _done, _total: None)
     place = Path(os.path.realpath(target))
     with reading(engine) as connection:
         _refuse_inside(connection, place)
@@ -101,7 +101,7 @@ def make_package(
             writer.write(report)
     done = PackageMade(
         folder=str(made.path),
-        at=at.isoformat(timespec="seconds"),
+        at=at.astimezone(UTC).isoformat(timespec="seconds"),
         scans=sum(each.file.is_scan and bool(each.path) for each in writer.packed),
         files=len(writer.bag.sums),
         bytes=writer.bag.bytes,
@@ -284,7 +284,7 @@ class _Writer:
 
     def _index(self) -> None:
         head = {
-            "made": self._at.isoformat(timespec="seconds"),
+            "made": self._at.astimezone(UTC).isoformat(timespec="seconds"),
             "kinphoto": __version__,
             "schema": t.SCHEMA,
             "archive": os.path.realpath(self._folder),

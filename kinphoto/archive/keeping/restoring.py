@@ -17,6 +17,7 @@ from typing import Annotated, Any, NamedTuple
 
 from kinphoto.archive.keeping.backup import CONTENTS, POOL, Progress, backups_in, pool_path
 from kinphoto.archive.keeping.contents import ARCHIVE
+from kinphoto.archive.words.dates import on_the_clock
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.scans.copying import copy_hashed, free_space, several_at_once
@@ -42,7 +43,7 @@ class Restored:
 
     def report(self, source: str) -> Iterator[tuple[str, Sequence[str]]]:
         """What was made again from a `source`, a backup or a package: each with the files it is about."""
-        yield f"The archive of {self.made[:10]} is now in {self.archive}.", ()
+        yield f"The archive of {on_the_clock(self.made):%Y-%m-%d} is now in {self.archive}.", ()
         left = f", {self.left_in_place:,} left where they were" if self.left_in_place else ""
         yield f"{counted(self.scans, 'scan')} put there{left}.", ()
         if self.missing:

@@ -16,6 +16,7 @@ from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public
 from kinphoto.archive.collection.container_pages import Missing, Tally, lacks, tally
 from kinphoto.archive.dates.estimates import kept_findings
 from kinphoto.archive.people.proband import proband_id
+from kinphoto.archive.words.dates import on_the_clock
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
@@ -132,18 +133,18 @@ def _progress(connection: Connection, public: Public | None) -> Iterable[DayProg
     both = union_all(names.group_by(a.photograph_id), others.group_by(s.photograph_id)).subquery()
     first_name = func.min(case((both.c.named == 1, both.c.at)))
     each = (
-        select(func.substr(first_name, 1, 10), func.substr(func.min(both.c.at), 1, 10), func.min(e.best))
+        select(first_name, func.min(both.c.at), func.min(e.best))
         .select_from(both.outerjoin(t.estimate, e.photograph_id == both.c.photograph_id))
         .where(*photographs_shown(connection, both.c.photograph_id, public))
         .group_by(both.c.photograph_id)
     )
-    counted: dict[str, list[int]] = defaultdict(lambda: [0, 0])
-    for named_on, first_on, best in connection.execute(each):
-        if named_on is not None:
-            counted[named_on][0] += 1
+    counted: dict[date, list[int]] = defaultdict(lambda: [0, 0])
+    for named_at, first_at, best in connection.execute(each):
+        if named_at is not None:
+            counted[on_the_clock(named_at).date()][0] += 1
         if best is not None:
-            counted[first_on][1] += 1
+            counted[on_the_clock(first_at).date()][1] += 1
     days = sorted(counted)
     totals = zip(*(accumulate(counted[day][at] for day in days) for at in (0, 1)), strict=True) if days else ()
     for day, (named, dated) in zip(days, totals, strict=True):
-        yield DayProgress(date.fromisoformat(day).toordinal(), named, dated)
+        yield DayProgress(day.toordinal(), named, dated)

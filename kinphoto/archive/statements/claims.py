@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date
 from textwrap import shorten
 from typing import Annotated, Any, TypeVar
 
@@ -20,6 +20,7 @@ from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.catalogue.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
 from kinphoto.archive.statements.dates_in_words import found_in
 from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, recorded_with_warnings
+from kinphoto.archive.words.dates import on_the_clock
 from kinphoto.archive.words.sentences import on
 from kinphoto.errors import ImpossibleDateError, InvalidValueError, NotFoundError, UnclearDateError
 from kinphoto.gedcom.dates import parse_photograph_date
@@ -162,7 +163,7 @@ def marked_as_in(text: str, written: str) -> str:
 
 
 def _today(recorder: Recorder) -> date:
-    return datetime.fromisoformat(recorder.work.at).date()
+    return on_the_clock(recorder.work.at).date()
 
 
 def _doubts(recorder: Recorder, photograph: Row, dated: Dated) -> list[str]:

@@ -8,7 +8,7 @@ statement supports: the median of a flat year is always July. A date that somebo
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from kinphoto.gedcom.wording import MONTHS, day, words, year
@@ -21,6 +21,12 @@ if TYPE_CHECKING:
 
 NO_PROOF = "What photographs suggest is not proof: whoever judged the ages may have known the tree."
 """Shown once with any births that photographs suggest."""
+
+
+def on_the_clock(at: str) -> datetime:
+    """A moment that the archive noted (UTC, ISO 8601), as the clock on the reader's wall showed it: in UTC an evening in
+    Boston is already the next day."""
+    return datetime.fromisoformat(at).astimezone()
 
 
 @dataclass(frozen=True, slots=True)

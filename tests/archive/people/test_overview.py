@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -64,6 +66,19 @@ def test_growth_goes_day_by_day(tmp_path: Path) -> None:
     progress = archive.search.overview().progress
     assert [(one.named, one.dated) for one in progress] == [(1, 1), (2, 2)]
     assert progress[1].day - progress[0].day == 18
+
+
+def test_an_evening_belongs_to_its_day(tmp_path: Path, in_time_zone: Callable[[str], None]) -> None:
+    """In Boston the evening of 14 March is the 15th in UTC."""
+    archive = Archive.create(tmp_path / "family")
+    archive.people.add("Ada Marsh", born="1890", died="1961")
+    with archive.working("photographs") as work:
+        work.insert_one(t.photograph, code="K00001", indexed=739_000)
+    archive.statements.link(Link(photograph="K1", person="X1"))
+    with archive.working("as if said in the evening") as work:
+        work.update(t.appearance, [1], said_at="2026-03-15T01:00:00+00:00")
+    in_time_zone("EST5")
+    assert [one.day for one in archive.search.overview().progress] == [date(2026, 3, 14).toordinal()]
 
 
 def test_an_empty_archive_has_nothing_and_says_so(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, marked_as_in
 from kinphoto.archive.words.dates import when
 from kinphoto.errors import InvalidValueError, RowsRejectedError
+from kinphoto.store import session
 
 TREE = """\
 0 HEAD
@@ -55,6 +57,21 @@ def test_a_year_keeps_the_mark_it_has_in_the_words(archive: Archive) -> None:
     assert done.words == "inscription perhaps 1924"
     assert told(archive) == "perhaps 1924"
     assert "read as perhaps 1924" in archive.dates.explanation("K1").text
+
+
+def test_a_day_begins_where_somebody_lives(
+    archive: Archive, monkeypatch: pytest.MonkeyPatch, in_time_zone: Callable[[str], None]
+) -> None:
+    """In New Zealand 2 December has come when it is still the 1st in UTC; in Boston it is not yet there, although it is
+    in UTC."""
+    photographed = NewClaim(photograph="K1", kind="taken", date="2 December 2026")
+    monkeypatch.setattr(session, "now", lambda: "2026-12-01T20:30:00+00:00")
+    in_time_zone("NZDT-13")
+    assert archive.statements.record(photographed)[0].words == "taken on 2 December 2026"
+    monkeypatch.setattr(session, "now", lambda: "2026-12-02T01:30:00+00:00")
+    in_time_zone("EST5")
+    with pytest.raises(InvalidValueError, match="in the future"):
+        archive.statements.record(photographed)
 
 
 @pytest.mark.parametrize(
