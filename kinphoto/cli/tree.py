@@ -71,6 +71,9 @@ def _import_lines(done: TreeImported) -> Iterator[str]:
         if done.kept_with_pictures:
             gone = counted(done.kept_with_pictures, "person is", "people are")
             yield f"{gone} no longer in the file, and kept because of their pictures."
+        if done.hardly_anybody:
+            back = "" if done.listing else " If it is the file of another family: kinphoto undo, and the tree is back."
+            yield f"{done.hardly_anybody}{back}"
     yield from tree_plan.lines(done)
 
 

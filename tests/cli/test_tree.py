@@ -98,6 +98,42 @@ def test_a_dry_run_says_what_would_be_and_writes_nothing(folder: Path) -> None:
     assert "1 added, 1 changed" in kinphoto(folder, "tree", "import", "newer.ged").stdout
 
 
+def of_people(*people: tuple[str, str], first: int = 1) -> str:
+    """A tree of unrelated people: name and birth of each, with pointers from `first` on."""
+    each = (f"0 @I{n}@ INDI\n1 NAME {name}\n1 BIRT\n2 DATE {born}" for n, (name, born) in enumerate(people, first))
+    return "\n".join(["0 HEAD", "1 GEDC", "2 VERS 7.0", *each, "0 TRLR", ""])
+
+
+HOLMS = ("Gorm /Holm/", "3 MAY 1900"), ("Tora /Holm/", "6 JUN 1904"), ("Ivar /Holm/", "9 JUL 1931")
+
+
+def test_the_tree_of_another_family_is_remarked_upon(folder: Path) -> None:
+    """Nobody, or hardly anybody, of the tree is in the file: then the way back is told."""
+    (folder / "ours.ged").write_text(of_people(*HOLMS))
+    (folder / "theirs.ged").write_text(of_people(("Rosa /Lind/", "1877"), ("Knut /Lind/", "1871")))
+    (folder / "hers.ged").write_text(of_people(HOLMS[1], ("Ada /Lund/", "1860")))
+    (folder / "all-but-one.ged").write_text(of_people(*HOLMS[1:]))
+    kinphoto(folder, "tree", "import", "ours.ged")
+    would = kinphoto(folder, "tree", "import", "theirs.ged", "--dry-run").stdout
+    assert "Of the 3 people who were in the tree, nobody is in this file.\n" in would
+    hers = kinphoto(folder, "tree", "import", "hers.ged", "--dry-run").stdout
+    assert "Of the 3 people who were in the tree, only 1 is in this file.\n" in hers
+    assert "who were in the tree" not in kinphoto(folder, "tree", "import", "all-but-one.ged", "--dry-run").stdout
+    done = kinphoto(folder, "tree", "import", "theirs.ged").stdout
+    assert "nobody is in this file. If it is the file of another family: kinphoto undo, and the tree is back." in done
+    kinphoto(folder, "undo")
+    assert "3 people" in kinphoto(folder, "tree", "check").stdout
+
+
+def test_what_was_corrected_comes_before_who_was_only_renumbered(folder: Path) -> None:
+    """A program that numbers people anew changes everybody; a corrected birth is what somebody looks for."""
+    (folder / "ours.ged").write_text(of_people(*HOLMS))
+    (folder / "newer.ged").write_text(of_people(*HOLMS[:2], ("Ivar /Holm/", "9 JUL 1932"), first=51))
+    kinphoto(folder, "tree", "import", "ours.ged")
+    said = kinphoto(folder, "tree", "import", "newer.ged", "--dry-run").stdout.splitlines()
+    assert said[said.index("Changed:") + 1].startswith("  Ivar Holm (I53), was I3: dates and events")
+
+
 def test_many_warnings_are_cut_short(folder: Path) -> None:
     """Twenty, and how many more."""
     people = "".join(f"0 @I{n}@ INDI\n1 NAME A /B/\n1 BIRT\n2 DATE 31 FEB {1800 + n}\n" for n in range(50))

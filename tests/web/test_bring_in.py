@@ -117,6 +117,17 @@ def test_the_tree_is_imported_as_by_the_command(browser: Browser, empty: Archive
     assert not list(empty.folder.glob("*.ged*"))
 
 
+def test_the_tree_of_another_family_is_remarked_upon(browser: Browser, empty: Archive) -> None:
+    """Nobody of the tree is in the file: then the page says where the import is undone."""
+    for names in (("Gorm /Holm/", "Tora /Holm/"), ("Rosa /Lind/", "Knut /Lind/")):
+        people = "".join(f"0 @I{n}@ INDI\n1 NAME {name}\n" for n, name in enumerate(names))
+        tree = f"0 HEAD\n1 GEDC\n2 VERS 7.0\n{people}0 TRLR\n".encode()
+        browser.post("/bring-in/tree", {}, files=[("tree", ("family.ged", tree))])
+        said = done(browser)
+    assert "Of the 2 people who were in the tree, nobody is in this file." in said
+    assert "undo it under History" in said
+
+
 def test_what_is_uncertain_is_asked_and_can_be_settled_on_the_page(browser: Browser, empty: Archive) -> None:
     """Somebody with a picture who is gone while a namesake has the id: both are named, and the page of the one who is
     gone has the form that makes them one."""

@@ -25,6 +25,7 @@ from kinphoto.archive.tree.withdrawn import StayWithdrawn
 from kinphoto.documents import Key
 from kinphoto.gedcom import decode
 from kinphoto.gedcom.records import Warned
+from kinphoto.phrases import counted
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import Work
@@ -51,6 +52,16 @@ class TreeImported:
     listing: Annotated[Listing | None, Key("plan"), "what the import would do, with `--dry-run`; null without it"] = (
         None
     )
+
+    @property
+    def hardly_anybody(self) -> str:
+        """How few of those who were in the tree before are in the file, in a sentence, where more than half (a judgement
+        of the project) are not: it may be the file of another family. Otherwise empty."""
+        found, gone = self.people - self.added, self.removed + self.kept_with_pictures
+        if not self.altered or gone <= max(found, 1):
+            return ""
+        are = "nobody is" if not found else f"only {counted(found, 'is', 'are')}"
+        return f"Of the {found + gone:,} people who were in the tree, {are} in this file."
 
 
 def import_tree(work: Work, path: Path | str, progress: Progress | None = None) -> TreeImported:

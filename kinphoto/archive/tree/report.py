@@ -84,7 +84,7 @@ class Listing:
     """Everybody affected by an import."""
 
     added: Annotated[tuple[Named, ...], "who would be new"]
-    changed: tuple[Changed, ...]
+    changed: Annotated[tuple[Changed, ...], "those with other names or dates first"]
     gone: tuple[Gone, ...]
 
 
@@ -128,10 +128,14 @@ def listing(
     """Everybody affected, after the import; `before` is the state before it. Whoever was merged is not gone."""
     elsewhere = {one.code for one in merged}
     now = everybody(connection)
+
+    def plainly_first(id_: int) -> tuple[bool, int]:  # in a renumbered tree everybody has changed
+        return done.changed[id_].isdisjoint(("names", "events")), id_
+
     stay = count_pictures(connection, [id_ for id_ in plan.gone if id_ in now])
     return Listing(
         tuple(sorted(now[id_] for id_ in now.keys() - before.keys())),
-        tuple(_changed(before[id_], now[id_], done.changed[id_]) for id_ in sorted(done.changed)),
+        tuple(_changed(before[id_], now[id_], done.changed[id_]) for id_ in sorted(done.changed, key=plainly_first)),
         tuple(
             Gone(*(now.get(id_) or before[id_]), stay.get(id_, 0) if id_ in now else None)
             for id_ in plan.gone

@@ -24,8 +24,8 @@ NO_PROOF = "What photographs suggest is not proof: whoever judged the ages may h
 
 
 def on_the_clock(at: str) -> datetime:
-    """A moment that the archive noted (UTC, ISO 8601), as the clock on the reader's wall showed it. In Boston an evening
-    is of the day before that of UTC."""
+    """A moment that the archive noted (UTC, ISO 8601), as the clock on the reader's wall showed it. In Boston the
+    evening has the day before that of UTC."""
     return datetime.fromisoformat(at).astimezone()
 
 
