@@ -55,8 +55,8 @@ class TreeImported:
 
     @property
     def hardly_anybody(self) -> str:
-        """How few of those who were in the tree before are in the file, in a sentence, where more than half (a judgement
-        of the project) are not: it may be the file of another family. Otherwise empty."""
+        """How few of those who were in the tree before are in the file, in a sentence, where more than half are not (a
+        judgement of the project): it may be the file of another family. Otherwise empty."""
         found, gone = self.people - self.added, self.removed + self.kept_with_pictures
         if not self.altered or gone <= max(found, 1):
             return ""
