@@ -7,6 +7,7 @@ from __future__ import annotations
 import csv
 import sys
 from collections.abc import Iterator, Sequence
+from io import TextIOWrapper
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -160,6 +161,10 @@ def list_(
     )
     found = open_archive(archive).search.photographs(ListQuery(lacking=lacking, box=box, years=year))
     if as_csv:
+        if not sys.stdout.isatty():  # spreadsheet programs know by the mark (BOM) that it is UTF-8
+            if isinstance(sys.stdout, TextIOWrapper):
+                sys.stdout.reconfigure(encoding="utf-8", errors="backslashreplace")
+            sys.stdout.write("\ufeff")
         sheet = csv.writer(sys.stdout, lineterminator="\n")
         sheet.writerow(COLUMNS)
         shown = in_one_line if sys.stdout.isatty() else str  # a file gets the names as they are

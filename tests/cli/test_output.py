@@ -18,6 +18,7 @@ from sqlalchemy import update
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.claims import NewClaim
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.store import tables as t
 
 # ISO 6429 (ECMA-48): ESC ] 0 ; sets the title of the window, CSI 2 J clears it; C1 has CSI as one character. Unicode
@@ -112,3 +113,16 @@ def test_a_terminal_of_few_letters_gets_the_rest_as_numbers(tmp_path: Path) -> N
     )  # fmt: skip
     assert (done.returncode, done.stderr) == (0, b"")
     assert b"\\u0141ucja Marsh" in done.stdout
+
+
+def test_a_spreadsheet_is_utf_8_whatever_the_terminal_is(tmp_path: Path) -> None:
+    """What goes into a file comes back: a number in place of a letter would become a part of the title."""
+    archive = archive_with(tmp_path, scans=1)
+    archive.photographs.describe("K1", Description(title="Łódź – 1931"))
+    done = subprocess.run(
+        [sys.executable, "-c", "from kinphoto.cli.main import run; run()", "list", "--csv"],
+        capture_output=True, check=False,
+        env={**with_same_modules(), "KINPHOTO_ARCHIVE": str(archive.folder), "PYTHONIOENCODING": "latin-1"},
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert next(csv.DictReader(io.StringIO(done.stdout.decode("utf-8-sig"))))["title"] == "Łódź – 1931"

@@ -187,7 +187,8 @@ def test_lists_that_combine(terminal: Terminal, options: tuple[str, ...], codes:
 def test_a_list_as_a_spreadsheet_that_can_be_read_back(terminal: Terminal, tmp_path: Path) -> None:
     """Rows as any program reads them (Python's csv); filled in, `describe --from` takes title, place and container."""
     text = terminal.type("list", "--csv")
-    rows = list(csv.DictReader(io.StringIO(text)))
+    assert text[0] == "\ufeff"  # the mark by which spreadsheet programs know UTF-8 (RFC 3629, 6)
+    rows = list(csv.DictReader(io.StringIO(text[1:])))
     assert len(rows) == 5
     first = next(row for row in rows if row["photo"] == "K00001")
     assert (first["title"], first["container"], first["people"]) == ("At the light", "Tin trunk", "Ada Marsh (I1)")

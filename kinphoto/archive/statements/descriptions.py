@@ -29,6 +29,8 @@ class Description:
 
 GivenField = Literal["title", "place", "note", "rights", "maker", "former_number", "container"]
 _FIELDS: tuple[GivenField, ...] = get_args(GivenField)
+_AS_TYPED = ("note", "container")
+"""What may take several lines: a note, and the name of a folder. Elsewhere the end of a line is a slip in a cell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,10 @@ class Described:
     given: Annotated[dict[GivenField, str], 'what was recorded, "" for what was emptied']
     changed: Annotated[bool, "false when it had been said before"]
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
+
+
+def _in_one_line(text: str) -> str:
+    return " ".join(filter(None, map(str.strip, text.splitlines())))
 
 
 def describe(
@@ -53,7 +59,9 @@ def describe(
     if instead_of is not None:
         _refuse_overwriting(recorder, row, said, instead_of)
     given: dict[GivenField, str] = {
-        name: value.strip() for name in _FIELDS if (value := getattr(said, name)) is not None
+        name: value.strip() if name in _AS_TYPED else _in_one_line(value)
+        for name in _FIELDS
+        if (value := getattr(said, name)) is not None
     }
     if not given:
         raise InvalidValueError("nothing was given to describe", remedy="Add --title, --place, --note or another.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
@@ -172,10 +173,24 @@ def _read_text(path: Path, warnings: list[str]) -> str:
                     f"{shown(path.name)} is not UTF-8 and was read as Windows-1252.{odd or ' If letters are wrong'}: "
                     "kinphoto undo, and save it as CSV (UTF-8)."
                 )
+            elif garbled := next(filter(_meant_word, re.split(r'[\s,;"]+', text)), ""):
+                warnings.append(
+                    f"{shown(path.name)}: “{garbled}” seems to be “{_meant_word(garbled)}”: the spreadsheet program "
+                    "took UTF-8 for something else. Unless it is right: kinphoto undo, open the list in it as UTF-8, "
+                    "and save it as CSV (UTF-8) again."
+                )
             return text
     raise UnreadableFileError(
         "this is not a text file", where=shown(str(path)), remedy="Save the spreadsheet as CSV (UTF-8)."
     )
+
+
+def _meant_word(word: str) -> str:
+    """The word whose UTF-8 was read as Windows-1252 and saved so: Zoë for ZoÃ«; "" for all others."""
+    try:
+        return "" if word.isascii() else word.encode("cp1252").decode()
+    except UnicodeError:
+        return ""
 
 
 def _delimiter(text: str) -> tuple[str, int]:

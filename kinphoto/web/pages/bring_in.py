@@ -324,9 +324,7 @@ def _imported(done: TreeImported) -> list[str]:
     odd = [f"Line {line}: {text}" if line else text for line, text in done.warnings[:12]]
     more = done.warning_count - len(odd)
     if done.hardly_anybody:
-        what += (
-            f" {done.hardly_anybody} If it is the file of another family, undo it under History: the tree is back then."
-        )
+        what += f" {done.hardly_anybody} If it is the file of another family, undo it under History."
     return [first, what, *merged, *uncertain, *odd, *([f"… and {more} more things to check."] if more > 0 else [])]
 
 

@@ -157,6 +157,23 @@ def test_an_old_encoding_is_read_and_told(archive: Archive, tmp_path: Path) -> N
     assert "Zoë" in done.warnings[0]
 
 
+def test_utf_8_that_was_taken_for_something_else_is_remarked_upon(archive: Archive, tmp_path: Path) -> None:
+    """A program read UTF-8 as Windows-1252 (Python's codecs) and saved that as UTF-8: both forms are shown."""
+    garbled = "photo,title\nK1,Zoë Büßemeyer\n".encode().decode("cp1252")
+    done = archive.statements.apply_spreadsheet("objects", sheet(tmp_path, garbled))
+    assert "“ZoÃ«” seems to be “Zoë”" in done.warnings[0]
+    right = sheet(tmp_path, "photo,title\nK1,Zoë Büßemeyer – Łódź “Привет” 大文 Ã\n")
+    assert archive.statements.apply_spreadsheet("objects", right).warnings == ()
+
+
+def test_a_title_of_two_lines_becomes_one(archive: Archive, tmp_path: Path) -> None:
+    """A cell may hold the end of a line; a note keeps it."""
+    path = sheet(tmp_path, 'photo,title,note\nK1,"The picnic \r\n at Roundhay","two\nlines"\n')
+    archive.statements.apply_spreadsheet("objects", path)
+    shown = archive.photographs.details("K1")
+    assert (shown.title, shown.note) == ("The picnic at Roundhay", "two\nlines")
+
+
 def test_words_of_several_lines_are_kept(archive: Archive, tmp_path: Path) -> None:
     """To the letter, quotation marks and line ends too; the log stays one line."""
     path = sheet(tmp_path, 'photo,kind,date,text\nK1,inscription,1924?,"Skerry ""Point"",\n1924?"\n')
