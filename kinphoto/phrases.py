@@ -11,6 +11,13 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
+def sized(size: float) -> str:
+    """Bytes as people compare them: "3 kB", "22 MB", "1.4 GB" (SI prefixes, of a thousand)."""
+    if size < 1e9:
+        return f"{size / 1e6:,.0f} MB" if size >= 1e6 else f"{size / 1e3:,.0f} kB"
+    return f"{size / 1e9:,.1f} GB"
+
+
 def listed(words: Sequence[str]) -> str:
     """ "Ada", "Ada and Tom", "Ada, Tom and Ruth"; "" for nobody."""
     return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kinphoto.phrases import counted, in_one_line, listed, opening, printable
+from kinphoto.phrases import counted, in_one_line, listed, opening, printable, sized
 
 
 @pytest.mark.parametrize(
@@ -13,6 +13,14 @@ from kinphoto.phrases import counted, in_one_line, listed, opening, printable
 def test_one_is_not_many(number: int, words: str) -> None:
     """One photograph, and any other number of photographs."""
     assert counted(number, "photograph") == words
+
+
+@pytest.mark.parametrize(
+    ("size", "words"), [(0, "0 kB"), (2_600, "3 kB"), (1_500_000, "2 MB"), (22e6, "22 MB"), (1.44e9, "1.4 GB")]
+)
+def test_sizes_are_never_nothing_in_a_larger_unit(size: float, words: str) -> None:
+    """With the prefixes of the SI; a small disk is not of 0.0 GB."""
+    assert sized(size) == words
 
 
 def test_some_words_take_no_s() -> None:

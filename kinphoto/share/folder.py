@@ -18,6 +18,7 @@ from typing import NamedTuple
 from uuid import uuid4
 
 from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.phrases import sized
 from kinphoto.scans.copying import free_space
 from kinphoto.store.atomic import atomic_write, remove, remove_parts
 
@@ -89,7 +90,7 @@ class GiftFolder:
         needed = sum(size for name, size in sizes.items() if _size(f"{self.folder}/{name}") < 0)
         if needed > (free := free_space(self.folder)):
             raise ArchiveError(
-                f"this needs {needed / 1e9:.1f} GB, and the disk has {free / 1e9:.1f} GB free", where=str(self.folder),
+                f"this needs {sized(needed)}, and the disk has {sized(free)} free", where=str(self.folder),
                 remedy="Make room, or name a folder on a larger disk.",
             )  # fmt: skip
 

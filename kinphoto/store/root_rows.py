@@ -33,6 +33,11 @@ def read_roots(connection: Connection) -> list[Root]:
     return [Root(id_, paths.absolute(f"{id_}:")) for id_ in connection.scalars(select(t.scan_root.c.id).order_by("id"))]
 
 
+def roots_with_scans(connection: Connection) -> list[Root]:
+    """Those that scans of the archive are in: when all were removed, or none could be read, a folder is nobody's."""
+    return [root for root in read_roots(connection) if next(below(connection, root.id), None)]
+
+
 def add_roots(engine: Engine, folders: Collection[str]) -> None:
     """Make roots of these folders (real paths), but for those that are inside one. What is inside the archive's own
     folder is relative to that."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kinphoto.errors import ArchiveError
+from kinphoto.phrases import sized
 from kinphoto.scans.copying import free_space
 from kinphoto.web.jobs import Progress
 
@@ -71,8 +72,8 @@ def _refuse_without_room(folder: Path) -> None:
     needed = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
     if needed > (free := free_space(folder)):
         raise ArchiveError(
-            f"the file to download needs {needed / 1e9:.1f} GB, and this computer's disk for temporary files has "
-            f"{free / 1e9:.1f} GB free",
+            f"the file to download needs {sized(needed)}, and this computer's disk for temporary files has "
+            f"{sized(free)} free",
             where=str(folder.parent), remedy="Make room there, or name a folder.",
         )  # fmt: skip
 

@@ -28,9 +28,10 @@ from typing import Annotated, Any, NamedTuple
 
 from sqlalchemy import Connection, Engine
 
-from kinphoto.archive.keeping.contents import KeptFile, own_files, scan_files
+from kinphoto.archive.keeping.contents import KeptFile, own_files, refuse_inside, scan_files
 from kinphoto.archive.keeping.notes import BACKUP, DAILY, read_note, write_note
 from kinphoto.errors import ArchiveError, InvalidValueError, UnreadableFileError
+from kinphoto.phrases import sized
 from kinphoto.scans.copying import copy_hashed, disk_of, free_space, read_back, several_at_once
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.store.atomic import new_folder, remove
@@ -167,14 +168,7 @@ def _target(connection: Connection, target: Path | str | None) -> Path:
             remedy="Name a folder on another disk: kinphoto keep backup /media/DISK/our-photographs.",
         )
     place = Path(os.path.realpath(target or str((note or {})["target"])))
-    inside = [os.path.realpath(folder_of(connection.engine)), *(root.path for root in read_roots(connection))]
-    for folder in inside:
-        if place == Path(folder) or Path(folder) in place.parents:
-            raise InvalidValueError(
-                f"a backup cannot be inside {folder}, as it would be taken for a part of it",
-                where=str(place),
-                remedy="Name a folder somewhere else, best on another disk.",
-            )
+    refuse_inside(connection, place, "backup")
     if place.is_dir() and any(place.iterdir()) and not (place / POOL).is_dir() and not _only_our_parts(place):
         raise InvalidValueError(
             "this folder holds other things, not backups",
@@ -205,7 +199,7 @@ def _refuse_without_room(place: Path, files: Sequence[KeptFile]) -> None:
     needed = sum(each.size for each in files if _pool_name(each.sha256, each.path) not in there)
     if needed > (free := free_space(place)):
         raise ArchiveError(
-            f"the backup needs {needed / 1e9:.1f} GB more, and the disk has {free / 1e9:.1f} GB free",
+            f"the backup needs {sized(needed)} more, and the disk has {sized(free)} free",
             where=str(place),
             remedy="Make room, or use a larger disk; --without-scans backs up everything but the scans.",
         )

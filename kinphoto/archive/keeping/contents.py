@@ -10,11 +10,13 @@ from typing import NamedTuple
 from sqlalchemy import Connection, Text, select, type_coerce
 
 from kinphoto.archive.search.word_index import FILE as WORD_INDEX
+from kinphoto.errors import InvalidValueError
 from kinphoto.scans.thumbnails import FOLDER as THUMBS
 from kinphoto.scans.thumbnails import TILES
 from kinphoto.store import tables as t
 from kinphoto.store.face_file import FILE as FACES
 from kinphoto.store.opening import DATABASE, folder_of
+from kinphoto.store.root_rows import roots_with_scans
 from kinphoto.store.roots import roots_of
 
 ARCHIVE = 0
@@ -50,6 +52,23 @@ class KeptFile(NamedTuple):
     def is_scan(self) -> bool:
         """Whether it is an image file that was added."""
         return self.root != ARCHIVE or bool(self.sha256)
+
+
+def refuse_inside(connection: Connection, place: Path, what: str) -> None:
+    """Raise InvalidValueError when a copy of the archive (`what` it is) would be put into the archive itself or among
+    its scans."""
+    ours = Path(os.path.realpath(folder_of(connection.engine)))
+    if place.is_relative_to(ours):
+        why = f"inside {ours}, as it would be taken for a part of it"
+    elif root := next((each for each in roots_with_scans(connection) if place.is_relative_to(each.path)), None):
+        why = f"inside {root.path}, as scans were added from there, and its pictures would be taken for new ones"
+    else:
+        return
+    raise InvalidValueError(
+        f"a {what} cannot be {why}",
+        where=str(place),
+        remedy="Name a folder somewhere else, best on another disk.",
+    )
 
 
 def scan_files(connection: Connection) -> list[KeptFile]:

@@ -35,14 +35,14 @@ from kinphoto.archive.catalogue.stories import read_stories
 from kinphoto.archive.keeping import package_pages
 from kinphoto.archive.keeping.backup import listing
 from kinphoto.archive.keeping.bag import Bag, names_for_any_disk
-from kinphoto.archive.keeping.contents import ARCHIVE, KeptFile, own_files, scan_files
+from kinphoto.archive.keeping.contents import ARCHIVE, KeptFile, own_files, refuse_inside, scan_files
 from kinphoto.archive.keeping.notes import PACKAGE, write_note
 from kinphoto.archive.keeping.package_tables import write_tables
 from kinphoto.archive.keeping.restoring import new_places
 from kinphoto.archive.tree.copies import FOLDER as TREES
-from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.errors import ArchiveError
 from kinphoto.gedcom.wording import month
-from kinphoto.phrases import counted, listed
+from kinphoto.phrases import counted, listed, sized
 from kinphoto.scans.copying import copy_hashed, free_space, several_at_once
 from kinphoto.sounds.copying import lossless
 from kinphoto.store import tables as t
@@ -94,7 +94,7 @@ def make_package(
     at, report = now or datetime.now().astimezone(), progress or (lambda _done, _total: None)
     place = Path(os.path.realpath(target))
     with reading(engine) as connection:
-        _refuse_inside(connection, place)
+        refuse_inside(connection, place, "package")
         name = f"{Path(os.path.realpath(folder_of(engine))).name}-{at:%Y-%m-%d}"
         with new_folder(place, name, "the package cannot be written") as made:
             writer = _Writer(connection, made.part, at)
@@ -111,17 +111,6 @@ def make_package(
     with deriving(engine) as connection:
         write_note(connection, PACKAGE, {"folder": done.folder, "at": done.at, "scans": done.scans})
     return done
-
-
-def _refuse_inside(connection: Connection, place: Path) -> None:
-    inside = [os.path.realpath(folder_of(connection.engine)), *(root.path for root in read_roots(connection))]
-    for folder in inside:
-        if place == Path(folder) or Path(folder) in place.parents:
-            raise InvalidValueError(
-                f"a package cannot be inside {folder}, as it would be taken for a part of it",
-                where=str(place),
-                remedy="Name a folder somewhere else, best on another disk.",
-            )
 
 
 class _Writer:
@@ -173,7 +162,7 @@ class _Writer:
         needed = int(1.05 * sum(each.size for each in files))
         if needed > (free := free_space(self.bag.folder)):
             raise ArchiveError(
-                f"the package needs {needed / 1e9:.1f} GB, and the disk has {free / 1e9:.1f} GB free",
+                f"the package needs {sized(needed)}, and the disk has {sized(free)} free",
                 where=str(self.bag.folder.parent),
                 remedy="Make room, or name a folder on a larger disk.",
             )

@@ -13,13 +13,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
+from shlex import quote
 from typing import Annotated, Any, NamedTuple
 
 from kinphoto.archive.keeping.backup import CONTENTS, POOL, Progress, backups_in, pool_path
 from kinphoto.archive.keeping.contents import ARCHIVE
 from kinphoto.archive.words.dates import on_the_clock
 from kinphoto.errors import ArchiveError, NotFoundError
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, sized
 from kinphoto.scans.copying import copy_hashed, free_space, several_at_once
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.store import opening
@@ -114,7 +115,7 @@ def put(
     needed = sum(each.size for each in placed) + database.stat().st_size
     if needed > (free := free_space(to)):
         raise ArchiveError(
-            f"this needs {needed / 1e9:.1f} GB, and the disk has {free / 1e9:.1f} GB free",
+            f"this needs {sized(needed)}, and the disk has {sized(free)} free",
             where=str(to),
             remedy="Make room, or name a folder on a larger disk.",
         )
@@ -195,15 +196,31 @@ def refuse_full(folder: Path) -> None:
         )
 
 
-def _backup_at(source: Path) -> Path:
+def holds_backup(folder: Path) -> bool:
+    """Whether this folder is a backup or has some in it."""
+    return _newest(folder) is not None
+
+
+def is_package(folder: Path) -> bool:
+    """Whether this folder is a bag, such as a package."""
+    return (folder / "bagit.txt").is_file()
+
+
+def _newest(source: Path) -> Path | None:
     if (source / CONTENTS).is_file():
         return source
-    found = next(iter(backups_in(source)), None) if source.is_dir() else None
+    return next(iter(backups_in(source)), None) if source.is_dir() else None
+
+
+def _backup_at(source: Path) -> Path:
+    found = _newest(source)
     if found is None:
         raise NotFoundError(
             "there is no backup here",
             where=str(source),
-            remedy="Name the folder that you gave to keep backup, or one of the dates in it.",
+            remedy=f"It is a package: kinphoto init NEW-FOLDER --from {quote(str(source))}."
+            if is_package(source)
+            else "Name the folder that you gave to keep backup, or one of the dates in it.",
         )
     return found
 

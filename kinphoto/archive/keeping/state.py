@@ -14,7 +14,7 @@ from kinphoto.archive.keeping.fixity import FINE, overdue
 from kinphoto.archive.keeping.notes import BACKUP, DAILY, PACKAGE, read_note
 from kinphoto.phrases import counted, listed
 from kinphoto.store import tables as t
-from kinphoto.store.root_rows import read_roots
+from kinphoto.store.root_rows import roots_with_scans
 
 _OLD = 30  # days after which a backup is worth a word
 
@@ -48,7 +48,7 @@ def state(connection: Connection, now: datetime | None = None) -> KeepState:
     late = overdue(connection)
     recordings = connection.scalar(select(func.count()).select_from(t.story).where(t.story.c.sound != ""))
     bad = connection.scalar(select(func.count()).select_from(t.fixity).where(t.fixity.c.problem != FINE)) or 0
-    away = [root.path for root in read_roots(connection) if not Path(root.path).is_dir()]
+    away = [root.path for root in roots_with_scans(connection) if not Path(root.path).is_dir()]
     not_in_it, same = int(backup.get("not_in_it", 0)), bool(backup.get("same_disk", False))
     return KeepState(
         scans=scans,

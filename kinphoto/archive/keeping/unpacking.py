@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import closing
 from itertools import islice
 from pathlib import Path, PurePosixPath
+from shlex import quote
 from typing import Any
 
 from sqlalchemy import create_engine
@@ -22,7 +23,7 @@ from kinphoto.archive.keeping.bag import DATA
 from kinphoto.archive.keeping.contents import ARCHIVE
 from kinphoto.archive.keeping.package import DEPOSIT, INDEX
 from kinphoto.archive.keeping.package_tables import TABLES, lines_of
-from kinphoto.archive.keeping.restoring import Restored, RestoredFile, below, new_places, put, refuse_full
+from kinphoto.archive.keeping.restoring import Restored, RestoredFile, below, holds_backup, new_places, put, refuse_full
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.store import opening
@@ -67,11 +68,6 @@ def unpack(package: Path | str, folder: Path | str, progress: Progress | None = 
     return Restored(str(to), index["made"], scans, 0, missing, damaged)
 
 
-def is_package(folder: Path) -> bool:
-    """Whether this folder is a bag, such as a package."""
-    return (folder / "bagit.txt").is_file()
-
-
 def _manifest(bag: Path) -> dict[str, str]:
     """The checksums of the payload. Raises NotFoundError when this is no package of an archive, ArchiveError when it is
     not complete or a file that all else depends on is not what was packed."""
@@ -94,7 +90,9 @@ def _manifest(bag: Path) -> dict[str, str]:
         raise NotFoundError(
             "there is no package of an archive here",
             where=str(bag),
-            remedy="Name the folder that keep bag made: it holds bagit.txt and a folder data.",
+            remedy=f"It holds backups: kinphoto keep restore {quote(str(bag))} NEW-FOLDER."
+            if holds_backup(bag)
+            else "Name the folder that keep bag made: it holds bagit.txt and a folder data.",
         ) from problem
     needed = [path for path in entries if path == f"{DATA}/{INDEX}" or path.startswith(f"{DATA}/{TABLES}/")]
     for path in needed:

@@ -116,8 +116,8 @@ def _source(typed: str | None) -> Path:
 
 def _again(source: Path, folder: Path, progress: Progress) -> list[str]:
     """Make an archive again from a package or a backup; what was done, a line each."""
-    from kinphoto.archive.keeping.restoring import restore
-    from kinphoto.archive.keeping.unpacking import is_package, unpack
+    from kinphoto.archive.keeping.restoring import is_package, restore
+    from kinphoto.archive.keeping.unpacking import unpack
 
     packed = is_package(source)
     done = (unpack if packed else restore)(source, folder, progress)

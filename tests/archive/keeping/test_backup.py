@@ -24,6 +24,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.keeping import backup as backing_up
 from kinphoto.archive.keeping.backup import CONTENTS, POOL, backups_in
 from kinphoto.archive.keeping.restoring import restore
+from kinphoto.archive.keeping.unpacking import unpack
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.errors import ArchiveError, InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
@@ -205,6 +206,8 @@ def test_a_new_folder_is_never_filled_twice(family: Archive, tmp_path: Path) -> 
         restore(tmp_path / "backup", tmp_path / "again")
     with pytest.raises(NotFoundError, match="there is no backup here"):
         restore(tmp_path / "scans", tmp_path / "third")
+    with pytest.raises(NotFoundError, match=r"It holds backups: kinphoto keep restore .*backup NEW-FOLDER"):
+        unpack(tmp_path / "backup", tmp_path / "third")
     assert not (tmp_path / "third").exists()
 
 
@@ -220,6 +223,20 @@ def test_places_where_no_backup_may_be(family: Archive, tmp_path: Path) -> None:
     with pytest.raises(InvalidValueError, match="holds other things"):
         family.keep.back_up(tmp_path / "letters")
     assert [path.name for path in (tmp_path / "letters").iterdir()] == ["to Ada.txt"]
+
+
+def test_a_folder_nothing_is_from_any_more_is_no_place_of_scans(family: Archive, tmp_path: Path) -> None:
+    """None of its files could be read, or adding them was undone: backups may be there, and nobody is asked to plug in
+    its disk."""
+    (tmp_path / "letters").mkdir()
+    (tmp_path / "letters" / "a.jpg").write_text("Dear Ada")
+    family.scans.add([tmp_path / "letters"])
+    make_scans(tmp_path / "by mistake", 1, seed=3)
+    family.scans.add([tmp_path / "by mistake"])
+    family.statements.undo()
+    shutil.rmtree(tmp_path / "by mistake")
+    assert family.keep.state().away == []
+    assert family.keep.back_up(tmp_path / "letters" / "backup").scans == 6
 
 
 def test_some_older_backups_are_kept(family: Archive, tmp_path: Path) -> None:

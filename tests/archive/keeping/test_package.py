@@ -30,6 +30,7 @@ from sqlalchemy import Table
 from kinphoto.archive import Archive
 from kinphoto.archive.keeping import package as packing
 from kinphoto.archive.keeping.dictionary import column_words, table_words
+from kinphoto.archive.keeping.restoring import restore
 from kinphoto.archive.keeping.unpacking import unpack
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.telling import NewStory
@@ -353,6 +354,8 @@ def test_what_cannot_be_unpacked_says_why(family: Archive, tmp_path: Path) -> No
     package = Path(family.keep.make_package(tmp_path / "packages").folder)
     with pytest.raises(NotFoundError, match="no package of an archive here"):
         unpack(tmp_path / "scans", tmp_path / "again")
+    with pytest.raises(NotFoundError, match="It is a package: kinphoto init NEW-FOLDER --from "):
+        restore(package, tmp_path / "again")
     with pytest.raises(ArchiveError, match="something in this folder already"):
         unpack(package, tmp_path / "scans")
     scan = next((package / "data" / "scans").rglob("*.jpg"))
