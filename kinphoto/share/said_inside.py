@@ -106,9 +106,11 @@ class _Found:
 
     def read_tags(self, path: Path) -> None:
         """EXIF and IPTC IIM, which stand in the file itself."""
-        from PIL import Image, IptcImagePlugin
+        from PIL import IptcImagePlugin
 
-        with Image.open(path) as image:
+        from kinphoto.scans.picture import opened  # Pillow's own limit would leave out the words of large scans
+
+        with path.open("rb") as file, opened(file, str(path)) as (_, image):
             exif = image.getexif()
             inside = exif.get_ifd(0x8769)
             iptc: dict[Any, Any] = IptcImagePlugin.getiptcinfo(image) or {} if image.format in ("JPEG", "TIFF") else {}
