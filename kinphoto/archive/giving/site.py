@@ -267,8 +267,10 @@ class _Making:
     def _pages(self) -> Iterator[tuple[str, str, dict[str, Any]]]:
         """Every page: its name, its template and what is filled in."""
         shown = self._photographs
-        years = [one.year for one in shown if one.year is not None]
-        span = "" if not years else str(min(years)) if min(years) == max(years) else f"{min(years)} to {max(years)}"
+        dated = [(one.year, one.date.inferred) for one in shown if one.year is not None]
+        known = {year for year, inferred in dated if not inferred}
+        ends = sorted({f(year for year, _ in dated) for f in (min, max)} if dated else ())
+        span = " to ".join(str(year) if year in known else f"about {year}" for year in ends)
         step = max(1, len(shown) // _ON_FIRST)
         yield "index.html", "index.html", {
             "photographs": len(shown), "people": len(self._people.pictures), "span": span,

@@ -6,12 +6,15 @@ import re
 from pathlib import Path
 
 import pytest
+from building import archive_with
 from hiding import is_shown, secrets_in
 from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.giving.selection import Wanted
 from kinphoto.archive.giving.site import EDGE, SiteWritten
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 
 
@@ -110,6 +113,19 @@ def test_pictures_are_for_the_full_screen(own_sample: Archive) -> None:
             assert max(image.size) <= EDGE
             assert image.getexif().get(274, 1) == 1
             assert b"mwg-rs" in image.info.get("xmp", b"") or b"dc:identifier" in image.info.get("xmp", b"")
+
+
+def test_years_that_were_worked_out_are_never_given_as_known(tmp_path: Path) -> None:
+    """The first page says from when to when: a year that somebody stated, and one that was worked out from an age."""
+    archive = archive_with(tmp_path, scans=2)
+    archive.people.add("Ada Marsh", born="1890", died="1961")
+    archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1958"))
+    archive.statements.link(Link(photograph="K1", person="X1"))
+    archive.statements.link(Link(photograph="K2", person="X1", age="10"))
+    archive.dates.refresh()
+    archive.give.write_site(tmp_path / "site", "household", write=True)
+    first = (tmp_path / "site" / "index.html").read_text(encoding="utf-8")
+    assert re.search(r"2 photographs of 1 person, about 1[89]\d\d to 1958\.", first)
 
 
 def test_a_second_run_writes_only_what_changed(own_sample: Archive) -> None:
