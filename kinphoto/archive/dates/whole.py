@@ -19,6 +19,7 @@ from sqlalchemy import Connection, Engine, func, select
 
 from kinphoto.archive.catalogue.freshness import Stamp, stamp
 from kinphoto.archive.dates.evidence import gather
+from kinphoto.archive.dates.rows import hold_rows
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.store import tables as t
@@ -92,6 +93,7 @@ def _whole(engine: Engine, most: int) -> Whole | None:
     with looking(engine), reading(engine) as connection:
         if found := _current(connection):  # somebody else has worked it out meanwhile
             return found
+        hold_rows(connection)
         made, evidence = stamp(connection), gather(connection)
         _HELD[engine] = found = Whole(made, evidence, _dated(evidence, _HELD.get(engine)))
         return found
