@@ -267,6 +267,7 @@ class Statements(Part):
     undo = writes_in_steps(renaming.undo)
     revision = reads(history.revision)
     changes = reads(history.some)
+    newest_change = reads(history.newest)
     numbers_after = reads(history.numbers_after)
     history = reads(history.log)
 

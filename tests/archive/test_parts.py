@@ -335,6 +335,7 @@ EXAMPLES: dict[str, Example] = {
     "stories.list": lambda a, files: a.stories.list(),
     "stories.about": lambda a, files: a.stories.about("I1"),
     "stories.details": lambda a, files: a.stories.details("T1"),
+    "statements.newest_change": lambda a, files: a.statements.newest_change(),
     "statements.history": lambda a, files: a.statements.history(3),
     "statements.changes": lambda a, files: a.statements.changes([1, 2]),
     "statements.numbers_after": lambda a, files: a.statements.numbers_after(1),

@@ -5,14 +5,22 @@ An id that somebody has now never means anybody else, whoever had it in an earli
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, RowMapping, Select, Table, func, select
+from functools import cache
+
+from sqlalchemy import Connection, RowMapping, Select, Table, bindparam, func, select
 
 from kinphoto.store import tables as t
 
 
 def row_of(connection: Connection, table: Table, id_: int) -> RowMapping:
     """The row with this id; it has to be there."""
-    return connection.execute(select(table).where(table.c.id == id_)).mappings().one()
+    return connection.execute(_with_id(table), {"wanted": id_}).mappings().one()
+
+
+@cache
+def _with_id(table: Table) -> Select[tuple[object, ...]]:
+    """The question, put together once."""
+    return select(table).where(table.c.id == bindparam("wanted"))
 
 
 def with_id(person: RowMapping) -> str:

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sqlalchemy import Connection, RowMapping, Table, func, or_, select
+from sqlalchemy import Connection, RowMapping, Table, bindparam, func, or_, select
 
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.folding import fold
@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 _LARGEST = 2**63  # one more than a database can hold
 _CODE = re.compile(r"[Kk]([0-9]{1,15})")
 _NUMBER = re.compile(r"#?([0-9]{1,15})")
+# Every page and command begins with these, so they are put together once.
+_WITH_CODE = select(t.photograph).where(t.photograph.c.code == bindparam("code"))
+_JOINED_FROM = select(t.alias.c.photograph_id).where(t.alias.c.code == bindparam("code"))
 
 
 def is_row_id(number: int) -> bool:
@@ -154,9 +157,9 @@ def _by_code(connection: Connection, text: str) -> RowMapping | None:
     if match is None:
         return None
     code = photograph_code(int(match[1]))
-    row = connection.execute(select(t.photograph).where(t.photograph.c.code == code)).mappings().first()
+    row = connection.execute(_WITH_CODE, {"code": code}).mappings().first()
     if row is None:
-        owner = connection.scalar(select(t.alias.c.photograph_id).where(t.alias.c.code == code))
+        owner = connection.scalar(_JOINED_FROM, {"code": code})
         row = None if owner is None else row_of(connection, t.photograph, owner)
     return row
 

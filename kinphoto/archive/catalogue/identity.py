@@ -48,6 +48,7 @@ class Identity:
 
 def read_identity(connection: Connection) -> Identity:
     """Who people are in the end, as the archive has it now."""
-    p = t.person.c
-    rows = connection.execute(select(p.id, p.same_as_id).where(p.same_as_id.is_not(None)))
-    return Identity({row.id: row.same_as_id for row in rows})
+    return Identity(dict(connection.execute(_TURNED_OUT).all()))
+
+
+_TURNED_OUT = select(t.person.c.id, t.person.c.same_as_id).where(t.person.c.same_as_id.is_not(None))

@@ -94,13 +94,10 @@ def lives(connection: Connection, ids: Collection[int], identity: Identity | Non
     Of several dates for one end of a life the one taken has days rather than mere words, is the person's own, is of the
     event itself rather than of its rite, and is the tree's preferred one, in this order.
     """
-    e, wanted, identity = t.event.c, set(ids), identity or Identity({})
+    wanted, identity = set(ids), identity or Identity({})
     asked = identity.names(wanted)
-    query = select(
-        e.person_id, e.tag, e.position, e.date_text, e.first, e.last, e.shape, e.centre, e.spread, e.doubtful
-    ).where(e.tag.in_(_SAID), e.withdrawn == 0)
     best: dict[tuple[int, bool], tuple[tuple[bool, bool, bool, int], Any]] = {}
-    for row in rows_of(connection, query, e.person_id, asked):
+    for row in rows_of(connection, _DATES, t.event.c.person_id, asked):
         person_id, tag, position, text, first, last = row[:6]
         no_days = first is None and last is None
         if no_days and not text:
@@ -111,6 +108,12 @@ def lives(connection: Connection, ids: Collection[int], identity: Identity | Non
             best[end] = place, row
     vitals = {end: _vital(row) for end, (_, row) in best.items()}
     return {id_: Life(vitals.get((id_, False)), vitals.get((id_, True))) for id_ in wanted}
+
+
+_e = t.event.c
+_DATES = select(
+    _e.person_id, _e.tag, _e.position, _e.date_text, _e.first, _e.last, _e.shape, _e.centre, _e.spread, _e.doubtful
+).where(_e.tag.in_(_SAID), _e.withdrawn == 0)
 
 
 def rows_of(connection: Connection, query: Select[Any], owner: Column[Any], ids: Collection[int]) -> Iterator[Any]:

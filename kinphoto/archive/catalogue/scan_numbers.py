@@ -70,6 +70,7 @@ def _named(connection: Connection, lies: ColumnElement[bool]) -> dict[int, ScanN
     return found
 
 
+@lru_cache(maxsize=1 << 13)
 def _of_name(path: str) -> ScanName:
     found = _DIGITS.fullmatch(PurePath(path).stem)
     if found is None or len(found[2]) > 5:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, bindparam, delete, insert, select
 
 from kinphoto.store import tables as t
+
+_KEPT = select(t.setting.c.value).where(t.setting.c.key == bindparam("wanted"))
 
 
 def setting(connection: Connection, key: str) -> str | None:
     """What is kept under this key; None where nothing is."""
-    found = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == key))
+    found = connection.scalar(_KEPT, {"wanted": key})
     return None if found is None else str(found)
 
 

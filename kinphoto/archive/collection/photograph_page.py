@@ -219,9 +219,10 @@ def _marks(connection: Connection, photograph: RowMapping) -> list[StatementShow
 def _number(connection: Connection, photograph: RowMapping) -> list[StatementShown]:
     """Its number, where that says when it was taken, or was withdrawn."""
     id_, box, withdrawn = photograph["id"], photograph["container_id"], bool(photograph["number_withdrawn"])
-    if box is None or not (withdrawn or numbered_with(connection, id_, box).number is not None):
+    number = None if box is None else number_of(connection, id_)
+    says = box is not None and number is not None and numbered_with(connection, id_, box).number is not None
+    if box is None or not (withdrawn or says):
         return []
-    number = number_of(connection, id_)
     value = "" if number is None else str(number.value)
     return [StatementShown(f"N{id_}", "number", value, "", None, None, "", withdrawn)]
 

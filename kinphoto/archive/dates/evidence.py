@@ -13,13 +13,14 @@ from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, Table, select
+from sqlalchemy import Connection, Table
 
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.catalogue.recorded_dates import dated, lapse_of, names_event
 from kinphoto.archive.catalogue.scan_numbers import ScanName, scan_numbers
 from kinphoto.archive.dates.neighbourhood import Reach
+from kinphoto.archive.dates.rows import Row, rows_now
 from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
@@ -27,7 +28,6 @@ from kinphoto.reason.model.span import Span, doubted
 from kinphoto.reason.model.walk import Walk, is_exact
 from kinphoto.store import tables as t
 
-Row = Mapping[str, Any] | RowMapping
 LIFE_TAGS = {
     "BIRT": ev.LifeEvent.BIRTH,
     "CHR": ev.LifeEvent.CHRISTENING,
@@ -45,7 +45,7 @@ ALIVE_TAGS = frozenset(
 
 def gather(connection: Connection) -> ev.Evidence:
     """All evidence of the archive: the photographs, the statements, and the part of the tree that bears on them."""
-    rows = _Rows(lambda table: _all(connection, table), read_identity(connection), scan_numbers(connection))
+    rows = _Rows(rows_now(connection).every, read_identity(connection), scan_numbers(connection))
     return _evidence(rows, rows.reach())
 
 
@@ -76,7 +76,8 @@ def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
 
 def gather_tree(connection: Connection) -> tuple[ev.Evidence, tuple[ev.LifeDate, ...]]:
     """All evidence of the tree without any photograph, and the dates of lives for which another date is preferred."""
-    rows = _Rows(lambda table: _all(connection, table) if table in _OF_THE_TREE else [], Identity({}))
+    every = rows_now(connection).every
+    rows = _Rows(lambda table: every(table) if table in _OF_THE_TREE else [], Identity({}))
     people = {p["id"] for p in rows.people.values() if not p["outside"] and not p["gone"]}
     return _evidence(rows, people), tuple(rows.life_dates(people, preferred=False))
 
@@ -367,9 +368,3 @@ def _has_date(row: Row) -> bool:
 
 def _event_trust(e: Row) -> ev.Trust:
     return BY_QUALITY.get(e["quality"], ev.Trust.STRONG)
-
-
-def _all(connection: Connection, table: Table) -> list[Row]:
-    found = connection.execute(select(table).order_by(table.c.id))
-    names = tuple(found.keys())
-    return [dict(zip(names, row, strict=True)) for row in found.all()]  # looked into far quicker than mappings

@@ -20,6 +20,8 @@ from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.bars import ASIDE, Bar, Bars, Points
 from kinphoto.archive.dates.contributions import WhatIf, far_that_matter, is_own, own_in_order, range_words
 from kinphoto.archive.dates.estimates import estimates, find_dated, read_stories
+from kinphoto.archive.dates.evidence import gather_reached
+from kinphoto.archive.dates.neighbourhood import reach
 from kinphoto.archive.dates.one_photograph import Neighbourhood, near
 from kinphoto.archive.dates.whole import reading_whole
 from kinphoto.archive.words.conflict_stories import ConflictStory, story_of
@@ -27,7 +29,7 @@ from kinphoto.archive.words.dates import from_collection, when
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.gedcom.wording import day
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.findings import BirthEstimate, Estimate, State
+from kinphoto.reason.model.findings import BirthEstimate, Conflict, Estimate, State
 from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
 from kinphoto.reason.soft.summary import Posterior
 from kinphoto.store import tables as t
@@ -104,7 +106,7 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
         left_out = frozenset(off) & {s.id for s in around.evidence.statements}
         local_inference = around.look(off=left_out)
         conflicts = [*around.standing(left_out), *local_inference.settled.conflicts]
-        far = _far(connection, around)
+        far = _far(connection, around, local_inference, conflicts)
         people = tuple(p for known in (around.gathered, *far) for p in known.people)
         namesakes = named_apart(connection, {p.id for p in people})
         kept = estimates(connection, [found]).get(found) if whole is None and not left_out else None
@@ -143,16 +145,19 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
     )
 
 
-def _far(connection: Connection, around: Neighbourhood) -> list[ev.Evidence]:
-    """Evidence with the statements of its conflicts that do not themselves bear on this photograph."""
-    if around.whole is not None:
-        return [around.whole.evidence]
+def _far(
+    connection: Connection, around: Neighbourhood, local_inference: LocalInference, conflicts: Sequence[Conflict]
+) -> list[ev.Evidence]:
+    """Evidence with what sentences name of its conflicts and bounds that does not itself bear on this photograph."""
     known = {s.id for s in around.gathered.statements}
+    concerning = [c for c in conflicts if around.code in c.photographs or not known.isdisjoint(c.aside)]
+    if around.whole is not None:
+        named = {s for c in concerning for s in c.statements}.union(*_rests_on(local_inference, around.code))
+        return [around.whole.naming(named - known)]
     codes = {p for c in around.kept if not known.issuperset(c.statements) for p in c.photographs}
     p = t.photograph.c
-    return [
-        near(connection, i).gathered for i in connection.scalars(select(p.id).where(p.code.in_(codes), p.page == 0))
-    ]
+    ids = connection.scalars(select(p.id).where(p.code.in_(codes), p.page == 0)) if codes else ()
+    return [gather_reached(reach(connection, i)) for i in ids]
 
 
 def _bars(bars: Bars, estimate: Estimate, births: Sequence[BirthEstimate], *, withouts: bool) -> Iterator[Bar]:
@@ -184,17 +189,23 @@ def _note(estimate: Estimate, off: Collection[str]) -> str:
 
 def _shades(local_inference: LocalInference, estimate: Estimate, say: Sentences) -> tuple[Shade, Shade]:
     """The days before and after those that are possible."""
-    settled = local_inference.settled
-    variable = settled.constraints.variables.exposures[estimate.photograph]
-    first, last = (
-        [settled.constraints.statements[s].id for s in rests]
-        for rests in (settled.strong.first_rests_on(variable), settled.strong.last_rests_on(variable))
-    )
+    first, last = _rests_on(local_inference, estimate.photograph)
     early = _why(first, say) or "photography had not been invented"
     late = _why(last, say) or "it was first scanned then"
     before = f"not before {day(estimate.earliest)}: {early}"
     after = f"not after {day(estimate.latest)}: {late}"
     return Shade(None, estimate.earliest - 1, before), Shade(estimate.latest + 1, None, after)
+
+
+def _rests_on(local_inference: LocalInference, code: str) -> tuple[list[str], list[str]]:
+    """The statements (ids) on which the first and the last possible day of a photograph rest."""
+    settled = local_inference.settled
+    variable = settled.constraints.variables.exposures[code]
+    first, last = (
+        [settled.constraints.statements[s].id for s in rests]
+        for rests in (settled.strong.first_rests_on(variable), settled.strong.last_rests_on(variable))
+    )
+    return first, last
 
 
 def _why(statements: list[str], say: Sentences) -> str:

@@ -7,7 +7,8 @@ others. Where there are few enough, dating all of them is the quickest way to da
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
@@ -19,6 +20,7 @@ from sqlalchemy import Connection, Engine, func, select
 
 from kinphoto.archive.catalogue.freshness import Stamp, stamp
 from kinphoto.archive.dates.evidence import gather
+from kinphoto.archive.dates.rows import hold_rows
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.store import tables as t
@@ -45,6 +47,38 @@ class Whole:
     def births(self) -> dict[str, BirthEstimate]:
         """The estimated births, by person."""
         return {birth.person: birth for birth in self.look.beliefs.neighbours.birth_estimates}
+
+    def naming(self, statements: Collection[str]) -> ev.Evidence:
+        """These statements (ids), with the appearances, marriages and people that sentences about them name."""
+        found = {each: self._statements[each] for each in statements if each in self._statements}
+        ages = [s for s in found.values() if isinstance(s, ev.Age)]
+        found |= {
+            age.appearance: self._statements[age.appearance] for age in ages if age.appearance in self._statements
+        }
+        events = {name for s in found.values() for kind, name in s.touches() if kind == "event"}
+        found |= {s.id: s for event in events for s in self._marriages.get(event, ())}
+        names = {name for s in found.values() for kind, name in s.touches() if kind == "person"}
+        names |= {s.person for s in found.values() if isinstance(s, ev.Appearance) and s.person is not None}
+        names |= {event.partition(":")[0] for event in events}
+        people = tuple(self._people[name] for name in sorted(names & self._people.keys()))
+        return ev.Evidence(people, (), tuple(found.values()))
+
+    @cached_property
+    def _statements(self) -> dict[str, ev.Statement]:
+        return {s.id: s for s in self.evidence.statements}
+
+    @cached_property
+    def _marriages(self) -> dict[str, list[ev.Marriage]]:
+        """The marriages, by event."""
+        found = defaultdict[str, list[ev.Marriage]](list)
+        for s in self.evidence.statements:
+            if isinstance(s, ev.Marriage):
+                found[s.event].append(s)
+        return found
+
+    @cached_property
+    def _people(self) -> dict[str, ev.Person]:
+        return {p.id: p for p in self.evidence.people}
 
 
 _HELD: WeakKeyDictionary[Engine, Whole] = WeakKeyDictionary()
@@ -92,6 +126,7 @@ def _whole(engine: Engine, most: int) -> Whole | None:
     with looking(engine), reading(engine) as connection:
         if found := _current(connection):  # somebody else has worked it out meanwhile
             return found
+        hold_rows(connection)
         made, evidence = stamp(connection), gather(connection)
         _HELD[engine] = found = Whole(made, evidence, _dated(evidence, _HELD.get(engine)))
         return found

@@ -66,6 +66,12 @@ def some(connection: Connection, numbers: Collection[int]) -> Sequence[Change]:
     return [Change(r["id"], r["at"], r["what"], r["undoes_id"], r["undone_by_id"]) for r in rows]
 
 
+def newest(connection: Connection) -> Change | None:
+    """The newest change that is in force and no undo itself: the one that `undo` undoes; None where there is none."""
+    number = last_change(connection)
+    return None if number is None else next(iter(some(connection, [number])), None)
+
+
 def numbers_after(connection: Connection, number: int) -> Sequence[int]:
     """The numbers of the changes after this one."""
     return connection.scalars(select(t.change.c.id).where(t.change.c.id > number).order_by(t.change.c.id)).all()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Annotated, Any
 
 from kinphoto.archive.words.dates import years_from_to
@@ -132,6 +133,7 @@ def _misplaced(one: OutOfPlace, containers: Mapping[int, str]) -> Misplaced:
     )  # fmt: skip
 
 
+@lru_cache(maxsize=2)
 def from_json(text: str | None) -> StoryBook:
     """The stories from the JSON they are kept as; None is none. The caller knows whether they are still `current`."""
     if text is None:

@@ -17,8 +17,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
-from functools import cached_property
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from math import prod
 
 import numpy as np
@@ -140,10 +140,9 @@ def _one_body(same: list[Region]) -> Region:
 
 @dataclass
 class FaceLikelihood:
-    """The likelihood of regions, one by one; kernels are kept."""
+    """The likelihood of regions, one by one."""
 
     lives: Lives
-    _tables: dict[tuple[_Kernel, float], Array] = field(default_factory=dict)
 
     def likelihood(self, region: Region, cells: Cells) -> Array:
         """The logarithm of the likelihood of a region in each cell."""
@@ -216,12 +215,7 @@ class FaceLikelihood:
     def _table(self, kernel: _Kernel, step: float, lags: Array) -> Array:
         """The kernel at the ages `lags` (consecutive integers) times `step` days; 0 outside 0 to 125 years. At lag 0 it
         counts half, as half of a cell's births come after the middle of the same cell."""
-        key = kernel, step
-        if key not in self._tables:
-            table = kernel(np.arange(int(OLDEST * DAYS_PER_YEAR / step) + 1) * step / DAYS_PER_YEAR)
-            table[0] *= 0.5
-            self._tables[key] = table
-        whole = self._tables[key]
+        whole = _tabulated(kernel, step)
         first, last = max(lags[0], 0), min(lags[-1] + 1, len(whole))
         found = np.zeros(len(lags))
         if first < last:
@@ -238,6 +232,15 @@ class _Kernel:
 
     def __call__(self, age: Array) -> Array:
         return perception.age_likelihood(self.age, self.stated, age)
+
+
+@lru_cache(maxsize=64)
+def _tabulated(kernel: _Kernel, step: float) -> Array:
+    """A kernel at all ages in steps of so many days: the same ages are judged again and again."""
+    table = kernel(np.arange(int(OLDEST * DAYS_PER_YEAR / step) + 1) * step / DAYS_PER_YEAR)
+    table[0] *= 0.5
+    table.flags.writeable = False
+    return table
 
 
 def _convolved(part: BirthPart, table: Array, lags: Array, end: Death | None) -> Array:

@@ -32,8 +32,6 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_page import PhotographPage, ScanShown
     from kinphoto.archive.statements.recorded_faces import PhotographFaces
 
-LATEST = 20
-"""Changes among which the newest that is in force is looked for."""
 GUESSED = 4
 """Unnamed faces for which names are suggested."""
 
@@ -79,7 +77,6 @@ def photograph(request: Request) -> Response:
     guessing = keeper and not covered and not shown.page and any(not face.named and not face.offered for face in faces)
     guesses = archive.asking.candidates(shown.code, 5, GUESSED).unnamed if guessing else ()
     scan = _chosen_scan(shown, asked.get("scan"))
-    latest = archive.statements.history(LATEST) if keeper else ()
     checked = archive.scans.findings([shown.code]).scans if keeper and scan else ()
     prints = archive.scans.prints_on(scan.id) if keeper and shown.page and scan else ()
     return page(
@@ -115,7 +112,7 @@ def photograph(request: Request) -> Response:
         date_note="" if evidence is None else evidence.note,
         last_informant=last_informant(request),
         informants=archive.statements.informant_names() if keeper else (),
-        last_change=next((one for one in latest if one.undone_by is None and one.undoes is None), None),
+        last_change=archive.statements.newest_change() if keeper else None,
         step=next_step(request) if keeper else None,
         through_faces=covered and has_answered(request, shown.code) and all(f.key in judged for f in faces if f.region),
         did=answer_effect(request, shown.code) if keeper and not covered and not shown.page else None,

@@ -11,11 +11,12 @@ import networkx
 import pytest
 from building import archive_with
 from making import make_family, make_scans, write_gedcom, write_links
-from sqlalchemy import delete, select, update
+from sqlalchemy import Connection, delete, select, update
 
 from kinphoto.archive import Archive
-from kinphoto.archive.dates.evidence import gather, gather_reached
+from kinphoto.archive.dates.evidence import gather, gather_reached, withdrawn_of
 from kinphoto.archive.dates.neighbourhood import reach
+from kinphoto.archive.dates.rows import HeldRows, hold_rows, rows_now
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.reason.dating import date_without
@@ -130,6 +131,41 @@ def test_what_was_printed_together(tmp_path: Path) -> None:
     assert all(len(views[f"K0000{code}"][1].photographs) == 1 for code in range(4, 8))
     archive.statements.withdraw(said[3].statement)
     assert {p.id for p in both_views(archive)["K00001"][1].photographs} == {"K00001", "K00002"}
+
+
+def everything_near(connection: Connection, one: int, bound: Bound) -> tuple[object, ...]:
+    """All that the rows near a photograph are asked for."""
+    near = reach(connection, one, bound)
+    found = near.found.photographs, near.people, near.cut, near.tied()
+    return *found, gather_reached(near), withdrawn_of(near)
+
+
+@pytest.mark.parametrize("bound", [FAR, Bound(photographs=3, people=20)])
+def test_rows_in_memory(tmp_path: Path, bound: Bound) -> None:
+    """Rows that are held in memory are those that the database gives, of everything near and up to a bound."""
+    archive = tangled(tmp_path, seed=2)
+    archive.statements.withdraw("S1")
+    archive.statements.withdraw("A3")
+    with archive.reading() as connection:
+        ids = list(connection.scalars(select(t.photograph.c.id)))
+        asked = {one: everything_near(connection, one, bound) for one in ids}
+        hold_rows(connection)
+        assert isinstance(rows_now(connection), HeldRows)
+        assert {one: everything_near(connection, one, bound) for one in ids} == asked
+
+
+def test_rows_in_memory_after_a_change(tmp_path: Path) -> None:
+    """What was changed since the rows were read is seen, also when it is undone."""
+    archive = archive_with(tmp_path, photographs=3)
+    with archive.reading() as connection:
+        hold_rows(connection)
+    archive.statements.relate(Tie(photograph="K1", relation="before", other="K2"))
+    with archive.reading() as connection:
+        assert reach(connection, 1).tied() == {1, 2}
+        hold_rows(connection)
+    archive.statements.undo()
+    with archive.reading() as connection:
+        assert reach(connection, 1).tied() == set()
 
 
 Thing = tuple[str, str]

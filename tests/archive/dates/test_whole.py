@@ -11,6 +11,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
+from kinphoto.archive.words.sentences import Sentences
 
 
 @pytest.fixture
@@ -70,3 +71,16 @@ def test_everything_is_kept_as_well(archive: Archive) -> None:
     assert archive.dates.refresh_in_memory()
     assert archive.dates.freshness().fresh
     assert [d.estimate.edtf for d in archive.dates.kept_estimates(["K1"]).photographs] == ["1924"]
+
+
+def test_what_sentences_name(shared_sample: Archive) -> None:
+    """A few statements picked out with what they name give the sentences that all the evidence gives."""
+    found = whole.worked_out(shared_sample.engine)
+    assert found is not None
+    every = Sentences(found.evidence)
+    for statement in found.evidence.statements:
+        few = Sentences(found.naming([statement.id]))
+        assert few.sentence(statement.id) == every.sentence(statement.id)
+        assert few.about(statement.id) == every.about(statement.id)
+        assert few.photographs(statement.id) == every.photographs(statement.id)
+        assert len(few.statements) <= 3
