@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
+import loaded_first
 import pytest
 from building import (
     MEASURING,
@@ -68,6 +69,7 @@ def pytest_collection() -> Iterator[None]:
     through it again and again: then, or later."""
     gc.disable()
     yield
+    loaded_first.loaded()
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 20, 20)

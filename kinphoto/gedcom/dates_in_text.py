@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from typing import Annotated
 
 from kinphoto.errors import ImpossibleDateError, InvalidValueError, UnclearDateError
@@ -71,6 +71,7 @@ class _Token:
         return self.folded[0].isalpha()
 
 
+@lru_cache(100)  # a search asks for those of its line again for each thing that the line may mean
 def find_dates(text: str, today: date) -> tuple[DateFound, ...]:
     """The dates in a text, in order: at most `MOST_FOUND`."""
     text, found = _without_east_asian(text, today)

@@ -59,12 +59,14 @@ def in_english(text: str) -> str:
 
 def spans(text: str) -> list[tuple[int, int]]:
     """Where dates of these scripts stand in a text, each with what says about, before or after it."""
+    if not _WRITTEN.search(text):
+        return []
     side = rf"(?:(?:{'|'.join(_BEFORE_IT)})\s?)?"
     after = rf"(?:\s?(?:{'|'.join(_AFTER_IT)}))?"
     one = re.sub(r"\?P<\w+>", "", _UNIT.pattern)
     pattern = rf"{side}{one}(?:\s?(?:から|〜|～|~|-|–|到|至|부터)\s?{one}(?:まで|까지)?)?{after}"
     plain = "".join(_one_letter(letter) for letter in text)
-    if not _WRITTEN.search(text) or _NO_DATE.search(plain):
+    if _NO_DATE.search(plain):
         return []
     return [found.span() for found in re.finditer(pattern, plain) if "年" in found[0] or "년" in found[0]]
 
