@@ -17,7 +17,7 @@ from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_container, find_photograph, is_row_id
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import listed
-from kinphoto.reason.model.evidence import Arrangement
+from kinphoto.reason.model.subjects import Arrangement
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 

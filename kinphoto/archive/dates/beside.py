@@ -25,7 +25,8 @@ from kinphoto.store.among import among
 if TYPE_CHECKING:
     from kinphoto.reason.dating import Inference
     from kinphoto.reason.soft.heard import Heard
-    from kinphoto.reason.soft.one_container import OneContainer, OwnLikelihoods
+    from kinphoto.reason.soft.one_container import OneContainer
+    from kinphoto.reason.soft.own_likelihoods import OwnLikelihoods
 
 CHANGED, FAR = 0.01, 0.05
 """By how much what a photograph says must move (`one_container.moved_by`) for the others in its container to be dated

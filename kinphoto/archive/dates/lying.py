@@ -13,13 +13,14 @@ from kinphoto.phrases import counted, listed
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.batches import printed_together
 from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
+from kinphoto.reason.model.subjects import Arrangement
 from kinphoto.reason.soft.groups import adjacency, reached
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
 NARROW = 5 * DAYS_PER_YEAR
 """A neighbour is named where its likely range is no longer than this."""
-_ORDER = {ev.Arrangement.IN_ORDER: ", which is in order", ev.Arrangement.BACKWARDS: ", which is in reverse order"}
+_ORDER = {Arrangement.IN_ORDER: ", which is in order", Arrangement.BACKWARDS: ", which is in reverse order"}
 FAR = 12
 """Places on either side in which a dated neighbour is looked for."""
 

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.catalogue.scan_numbers import ScanName, scan_numbers
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.sequences import another_order, of_one_series
+from kinphoto.reason.model.subjects import Container, Photograph
 from kinphoto.reason.model.themes import theme_of, with_themes
 from kinphoto.store import tables as t
 
@@ -42,8 +43,8 @@ def numbered_with(connection: Connection, photograph_id: int, container_id: int)
     if not named:
         return NumberedWith()
     evidence = with_themes(ev.Evidence(
-        photographs=tuple(ev.Photograph(str(i), 0, False, False, "", at, *named.get(i, ScanName())) for i, at in there),
-        containers=(ev.Container(""),),
+        photographs=tuple(Photograph(str(i), 0, False, False, "", at, *named.get(i, ScanName())) for i, at in there),
+        containers=(Container(""),),
     ))  # fmt: skip
     lies_in = {int(each.id): each.container or "" for each in evidence.photographs}
     where = lies_in.get(photograph_id, "")

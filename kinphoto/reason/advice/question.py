@@ -32,6 +32,7 @@ from kinphoto.reason.model.density import mixture, recalled
 from kinphoto.reason.model.findings import InformantEstimate
 from kinphoto.reason.model.limits import LONGEST_LIFE
 from kinphoto.reason.model.perception import ANYBODY, CARELESS, Judgement
+from kinphoto.reason.model.rivals import unrivalled
 from kinphoto.reason.soft import joint_years
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.grid import Cells
@@ -188,7 +189,7 @@ class _Tables:
     def _named_in(self, photograph: str) -> Iterator[ev.Appearance]:
         """Whoever is named in a photograph, there in person, without rivals."""
         done: set[str | None] = set()
-        for a in ev.unrivalled(self.known.seen.get(photograph, ())):
+        for a in unrivalled(self.known.seen.get(photograph, ())):
             if a.role is ev.Role.PRESENT and a.person not in done and a.person in self.known.sexes:
                 done.add(a.person)
                 yield a

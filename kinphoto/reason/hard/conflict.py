@@ -41,8 +41,9 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
 from kinphoto.reason.hard import network as nw
+from kinphoto.reason.hard.constraints import Constraints, VariableKind
 from kinphoto.reason.hard.hard_bounds import HardBounds
-from kinphoto.reason.hard.laws import Constraints, VariableKind, build_constraints
+from kinphoto.reason.hard.laws import build_constraints
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict
 from kinphoto.reason.model.span import Span

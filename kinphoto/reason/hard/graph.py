@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kinphoto.reason.hard.laws import Constraints
+from kinphoto.reason.hard.constraints import Constraints
 from kinphoto.reason.model.arrays import Ints, entries, starts
 
 Flags = NDArray[np.bool_]

@@ -30,6 +30,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import SMALLEST, Array
 from kinphoto.reason.model.containers import QUARTER_YEAR, Width
 from kinphoto.reason.model.density import mixture
+from kinphoto.reason.model.subjects import Photograph
 from kinphoto.reason.model.themes import box_of
 
 SHOP, AGAIN, LATER = 0.12, 0.1, 20.0
@@ -69,7 +70,7 @@ def film_printed(width: Width, date: PrintedDate) -> Array:
 
 
 def printed_together(
-    photographs: Mapping[str, ev.Photograph], claims: Iterable[ev.DateClaim]
+    photographs: Mapping[str, Photograph], claims: Iterable[ev.DateClaim]
 ) -> list[dict[str, ev.DateClaim]]:
     """The batches: of each the printed date on every photograph. Of a photograph with two printed dates the earlier one
     counts, since the later is of a print that was ordered again."""

@@ -31,7 +31,7 @@ from enum import StrEnum
 import numpy as np
 
 from kinphoto.reason.model.arrays import Array
-from kinphoto.reason.model.evidence import Arrangement, Number
+from kinphoto.reason.model.subjects import Arrangement, Number
 
 
 class Order(StrEnum):

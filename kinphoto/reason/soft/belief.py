@@ -32,6 +32,7 @@ from kinphoto.reason.model.batches import PrintedDate
 from kinphoto.reason.model.fitted_ages import FittedShare
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
+from kinphoto.reason.model.subjects import Container
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
@@ -44,8 +45,9 @@ from kinphoto.reason.soft.heard import Boxes, Heard, with_others
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
-from kinphoto.reason.soft.one_container import OwnLikelihoods, each_by_itself
+from kinphoto.reason.soft.one_container import each_by_itself
 from kinphoto.reason.soft.orders import Pair
+from kinphoto.reason.soft.own_likelihoods import OwnLikelihoods
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
 from kinphoto.reason.soft.strays import Stray
 from kinphoto.reason.soft.strips import Strips, told_to_frames
@@ -124,7 +126,7 @@ class Beliefs:
         """The frames (by their rows of `Groups`) that hardly belong on their strips."""
 
     def hear(
-        self, rows: Ints, containers: Sequence[ev.Container], strips: Strips | None = None, *, lasting: bool = False
+        self, rows: Ints, containers: Sequence[Container], strips: Strips | None = None, *, lasting: bool = False
     ) -> None:
         """Take into account what the containers of these groups (ascending) say about their years. Frames of one strip
         tell each other nothing by their containers. `lasting`: what is to be kept of each container is wanted too."""

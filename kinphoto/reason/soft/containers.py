@@ -37,10 +37,10 @@ import numpy as np
 from scipy import sparse
 from scipy.ndimage import gaussian_filter1d
 
-from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import FLAT, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, in_occasion, learned
 from kinphoto.reason.model.sequences import another_order, before_seen, of_one_series
+from kinphoto.reason.model.subjects import Arrangement, Container, Number, Photograph, Theme
 from kinphoto.reason.soft.common_errors import (
     LEAST,
     Sharing,
@@ -80,22 +80,22 @@ class Lying:
     position: Ints
     parent: Ints
     root: Ints
-    names: tuple[str | ev.Theme, ...] = ()
-    said: Mapping[int, ev.Arrangement] = field(default_factory=dict)
+    names: tuple[str | Theme, ...] = ()
+    said: Mapping[int, Arrangement] = field(default_factory=dict)
     number: Ints | None = None
 
     @classmethod
     def read(
-        cls, rows: Ints, members: Sequence[Sequence[str]], photographs: Mapping[str, ev.Photograph],
-        containers: Iterable[ev.Container],
+        cls, rows: Ints, members: Sequence[Sequence[str]], photographs: Mapping[str, Photograph],
+        containers: Iterable[Container],
     ) -> Lying:  # fmt: skip
         """From the evidence: a group lies where the first of its photographs that lies somewhere does."""
         every = tuple(containers)
         above = {c.id: c.parent for c in every}
-        names: list[str | ev.Theme] = [LOOSE]
+        names: list[str | Theme] = [LOOSE]
         for name in above:
-            path: list[str | ev.Theme] = []
-            at: str | ev.Theme | None = name
+            path: list[str | Theme] = []
+            at: str | Theme | None = name
             while at in above and at not in path:  # a ring would be somebody's mistake
                 path.append(at)
                 at = above[at]
@@ -109,7 +109,7 @@ class Lying:
         root = np.arange(len(number))
         for i in range(len(number)):
             root[i] = i if parent[i] < 0 else root[parent[i]]
-        places, numbers = [], list[ev.Number | None]()
+        places, numbers = [], list[Number | None]()
         for row in rows.tolist():
             lies = (photographs[p] for p in members[row] if photographs[p].container in number)
             first = next(lies, None)
@@ -120,7 +120,7 @@ class Lying:
         return cls(rows, of, position, parent, root, tuple(number), said, _of_one_series(of, numbers))
 
 
-def _of_one_series(of: Ints, numbers: Sequence[ev.Number | None]) -> Ints | None:
+def _of_one_series(of: Ints, numbers: Sequence[Number | None]) -> Ints | None:
     """The number of each row, if it is of the series of which most in its container are, else -1; None of none."""
     lies: dict[int, list[int]] = defaultdict(list)
     for row, (box, number) in enumerate(zip(of.tolist(), numbers, strict=True)):

@@ -9,8 +9,8 @@ import numpy as np
 
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import QUARTER_YEAR, STRAY
-from kinphoto.reason.model.evidence import Theme
 from kinphoto.reason.model.span import DAYS_PER_YEAR
+from kinphoto.reason.model.subjects import Theme
 from kinphoto.reason.soft.common_errors import LEAST
 from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
 from kinphoto.reason.soft.strays import Stray

@@ -12,7 +12,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kinphoto.reason.model.evidence import Arrangement, Number
 from kinphoto.reason.model.sequences import (
     BY_NUMBER,
     FEW,
@@ -31,6 +30,7 @@ from kinphoto.reason.model.sequences import (
     told,
     weight,
 )
+from kinphoto.reason.model.subjects import Arrangement, Number
 
 CELLS, MANY = 4, 4
 

@@ -25,6 +25,7 @@ from kinphoto.reason.model.containers import (
     same_occasion,
 )
 from kinphoto.reason.model.span import Dated, Shape, Span
+from kinphoto.reason.model.subjects import Arrangement, Container, Person, Photograph
 from kinphoto.reason.soft import containers
 from kinphoto.reason.soft.common_errors import Sharing, moments
 from kinphoto.reason.soft.containers import Lying, heard
@@ -217,8 +218,8 @@ def album(years: list[int | None], *, born: int = 1900, vague: bool = False, age
             statements.append(
                 ev.DateClaim(id=f"D{i}", trust=ev.Trust.STRONG, photograph=f"K{i}", claim=ev.Claim.TAKEN, date=when)
             )
-    pictures = tuple(ev.Photograph(f"K{i}", 738_000, container="B1", position=i) for i in range(len(years)))
-    return ev.Evidence((ev.Person("I1", "Ada", "F"),), pictures, tuple(statements), (ev.Container("B1"),))
+    pictures = tuple(Photograph(f"K{i}", 738_000, container="B1", position=i) for i in range(len(years)))
+    return ev.Evidence((Person("I1", "Ada", "F"),), pictures, tuple(statements), (Container("B1"),))
 
 
 def test_between_two_of_one_year() -> None:
@@ -274,7 +275,7 @@ def test_a_part_of_the_evidence_is_dated_by_what_was_heard() -> None:
     whole = Inference(album([1910, 1911, None, 1911, 1911]))
     everything = {e.photograph: e for e in whole.findings().estimates}["K2"]
     alone = ev.Evidence(
-        whole.lives.known and album([1910]).people, (ev.Photograph("K2", 738_000, container="B1", position=2),),
+        whole.lives.known and album([1910]).people, (Photograph("K2", 738_000, container="B1", position=2),),
         tuple(s for s in album([1910, 1911, None, 1911, 1911]).statements if s.id in ("E1", "A2", "G2")),
         from_containers={"K2": whole.from_containers()["K2"]},
     )  # fmt: skip
@@ -290,7 +291,7 @@ def test_a_part_of_the_evidence_is_dated_by_what_was_heard() -> None:
 def test_a_ring_of_containers_is_no_trouble() -> None:
     """Two containers that are each in the other, by somebody's mistake, are dated like any others."""
     one = album([1910, None])
-    boxes = ev.Container("B1", "B2"), ev.Container("B2", "B1")
+    boxes = Container("B1", "B2"), Container("B2", "B1")
     ring = ev.Evidence(one.people, one.photographs, one.statements, boxes)
     assert all(e.best for e in date_archive(ring).estimates)
 
@@ -304,7 +305,7 @@ def test_by_quarter_with_messages_as_the_posteriors_are() -> None:
         for s in other.statements
     )
     evidence = ev.Evidence(
-        (*one.people, ev.Person("I1b", "Bo", "M")), (*one.photographs, ev.Photograph("K0b", 738_000)),
+        (*one.people, Person("I1b", "Bo", "M")), (*one.photographs, Photograph("K0b", 738_000)),
         (*one.statements, *moved),
     )  # fmt: skip
     whole = Inference(evidence)
@@ -317,13 +318,13 @@ def test_by_quarter_with_messages_as_the_posteriors_are() -> None:
         assert by_quarter[row] == pytest.approx(fine, abs=3e-3), p
 
 
-def apart(said: ev.Arrangement | None) -> float:
+def apart(said: Arrangement | None) -> float:
     """The years between the second and the last but one of seven pictures that lie behind each other, the others of
     1901, 1904, 1910, 1916 and 1919, if this was said of their album."""
     one = album([1901, None, 1904, 1910, 1916, None, 1919], born=1850, age=60)
     turned = tuple(replace(p, position=6 - p.position) for p in one.photographs)
-    pictures = turned if said is ev.Arrangement.BACKWARDS else one.photographs
-    known = replace(one, photographs=pictures, containers=(ev.Container("B1", None, said),))
+    pictures = turned if said is Arrangement.BACKWARDS else one.photographs
+    known = replace(one, photographs=pictures, containers=(Container("B1", None, said),))
     best = {e.photograph: e.best or 0 for e in date_archive(known).estimates}
     return (best["K5"] - best["K1"]) / 365.25
 
@@ -332,7 +333,7 @@ def test_what_was_said_of_the_order_is_followed() -> None:
     """In an album that is said to be in order, or in order backwards, places tell more than where nobody said so, and
     there more than where it is said not to be in order."""
     in_order, backwards, nothing, not_in_order = map(
-        apart, (ev.Arrangement.IN_ORDER, ev.Arrangement.BACKWARDS, None, ev.Arrangement.NOT_IN_ORDER)
+        apart, (Arrangement.IN_ORDER, Arrangement.BACKWARDS, None, Arrangement.NOT_IN_ORDER)
     )
     assert in_order == pytest.approx(backwards, abs=0.1)
     assert in_order > nothing + 1 > not_in_order + 2
@@ -353,9 +354,9 @@ def test_in_a_shuffled_trunk_times_of_others_are_likely() -> None:
     are in order."""
     in_order = [1901 + 4 * (i // 2) for i in range(20)]
     shuffled, found, in_one_year = [in_order[7 * i % 20] for i in range(20)], [], []
-    for years, said in ((shuffled, ev.Arrangement.NOT_IN_ORDER), (in_order, ev.Arrangement.IN_ORDER)):
+    for years, said in ((shuffled, Arrangement.NOT_IN_ORDER), (in_order, Arrangement.IN_ORDER)):
         one = album([None, *years], born=1880, age=40)
-        told = Inference(replace(one, containers=(ev.Container("B1", None, said),))).beliefs.heard
+        told = Inference(replace(one, containers=(Container("B1", None, said),))).beliefs.heard
         assert told is not None
         assert told.boxes is not None
         message = told.message(0)

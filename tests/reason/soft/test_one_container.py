@@ -11,6 +11,7 @@ import pytest
 from kinphoto.reason.dating import Inference
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, span_of_years, year_of
+from kinphoto.reason.model.subjects import Arrangement, Container, Number
 from kinphoto.reason.soft import one_container
 from kinphoto.reason.soft.heard import LOG, Heard
 from kinphoto.reason.soft.one_container import (
@@ -34,7 +35,7 @@ def evidence() -> ev.Evidence:
         replace(p, container=box, position=i) for i, (p, box) in enumerate(zip(order, boxes, strict=True))
     )
     containers = (
-        ev.Container("B3", None), ev.Container("B1", "B3"), ev.Container("B2", None, ev.Arrangement.IN_ORDER)
+        Container("B3", None), Container("B1", "B3"), Container("B2", None, Arrangement.IN_ORDER)
     )  # fmt: skip
     return replace(made.evidence, photographs=photographs, containers=containers)
 
@@ -60,7 +61,7 @@ def test_by_itself_as_among_all(evidence: ev.Evidence) -> None:
     assert found.keys() == {"B1", "B2", "B3"}
     for name in ("B1", "B2"):
         assert differs(found[name], found[name].heard(), inference) <= 1
-    assert found["B2"].arrangement is ev.Arrangement.IN_ORDER
+    assert found["B2"].arrangement is Arrangement.IN_ORDER
 
 
 def test_what_is_kept_changes_no_finding(evidence: ev.Evidence) -> None:
@@ -184,7 +185,7 @@ def named(evidence: ev.Evidence) -> ev.Evidence:
         if p.container == "B1":
             photographs.append(replace(p, theme="harbour" if i < 8 else "picnic"))
         elif p.container == "B2":
-            photographs.append(replace(p, position=next(mixed), number=ev.Number("back", i)))
+            photographs.append(replace(p, position=next(mixed), number=Number("back", i)))
         else:
             photographs.append(p)
     containers = tuple(replace(c, arrangement=None) for c in evidence.containers)

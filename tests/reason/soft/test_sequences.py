@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kinphoto.reason.model.evidence import Arrangement
 from kinphoto.reason.model.sequences import another_order, before_seen, told
+from kinphoto.reason.model.subjects import Arrangement
 from kinphoto.reason.soft.sequences import CELLS, UNLIKELY, in_sequence
 
 

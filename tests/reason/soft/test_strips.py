@@ -17,6 +17,7 @@ from kinphoto.reason.model.batches import PrintedDate
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.model.strips import told_to_frame
+from kinphoto.reason.model.subjects import Container, Person, Photograph
 from kinphoto.reason.soft import belief
 from kinphoto.reason.soft.common_errors import Sharing
 from kinphoto.reason.soft.strips import Strips, told_to_frames
@@ -110,9 +111,9 @@ def pictures(
         for i, (one, other) in enumerate(ties)
     ]
     lies = boxes or [None] * len(years)
-    shown = tuple(ev.Photograph(f"K{i}", 738_000, container=box, position=i) for i, box in enumerate(lies))
-    inside = tuple(ev.Container(box) for box in dict.fromkeys(lies) if box)
-    return ev.Evidence((ev.Person("I1", "Ada", "F"),), shown, tuple(said), inside)
+    shown = tuple(Photograph(f"K{i}", 738_000, container=box, position=i) for i, box in enumerate(lies))
+    inside = tuple(Container(box) for box in dict.fromkeys(lies) if box)
+    return ev.Evidence((Person("I1", "Ada", "F"),), shown, tuple(said), inside)
 
 
 def dated(evidence: ev.Evidence, photograph: str) -> Estimate:
