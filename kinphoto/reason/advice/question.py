@@ -78,7 +78,7 @@ SHORTLIST = 12
 LEAST = 0.001
 """Bits below which nothing is worth asking."""
 SAID = 0.05
-"""Bits, from which on a reader is told how much an answer tells about others in the container."""
+"""Bits from which on it is shown how much an answer helps to date others in the container."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,7 @@ from kinphoto.reason.model.arrays import Array
 WIDTHS: tuple[float, ...] = (0.12, 0.4, 1.2, 4.0, 10.0, 25.0)
 """Standard deviations of containers, in years: an outing, a summer, some years, a childhood, a life, everything."""
 STRAY = 0.05
-"""Share of photographs that do not belong where they lie."""
+"""Share of photographs that do not belong in their container."""
 OCCASION = 2.0
 """Photographs in a container that were taken on the same occasion, in the mean over photographs."""
 NEW_OCCASION = 12.0

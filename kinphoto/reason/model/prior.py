@@ -44,6 +44,7 @@ from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.model.survival import density, survival, surviving
 
 MONTH, QUARTER = DAYS_PER_YEAR / 12, DAYS_PER_YEAR / 4
+"""Days in a month and in a quarter-year, in the mean."""
 
 PARENT_AGE = {"F": (28.0, 6.5), "M": (32.0, 7.5), "U": (30.0, 7.5)}
 """Mean and standard deviation of a parent's age at a birth (judgements of the project, near published means)."""

@@ -48,6 +48,7 @@ class Order(StrEnum):
 BY_NUMBER = {Order.BURSTS_BY_NUMBER: Order.BURSTS, Order.IN_ORDER_BY_NUMBER: Order.IN_ORDER}
 """What the models of numbers are, of photographs in the order of these."""
 ORDERS: dict[Order, float] = {Order.SHUFFLED: 0.4, Order.BURSTS: 0.3, Order.IN_ORDER: 0.3}
+"""How likely each order is before anything is known of a container (judgements of the project)."""
 WITH_NUMBERS: dict[Order, float] = {
     Order.SHUFFLED: 0.4, Order.BURSTS: 0.2, Order.IN_ORDER: 0.2,
     Order.BURSTS_BY_NUMBER: 0.1, Order.IN_ORDER_BY_NUMBER: 0.1,
@@ -56,6 +57,8 @@ WITH_NUMBERS: dict[Order, float] = {
 SAID = 0.95
 """Prior of what somebody said of the order: "this album is in order"."""
 SLIP, STAY = 0.3, 0.5
+"""Chance that a photograph was put in from anywhere, and that one is of the same time as the one before it (judgements
+of the project)."""
 FEW = 8
 """Of fewer photographs than this nobody can tell how they lie: the prior rules."""
 

@@ -26,6 +26,7 @@ from kinphoto.reason.soft.neighbours import Neighbours
 KIN = 0.5
 """Share of the variance of a vague birth that vague births of a family have in common: they were told by each other."""
 LEAST = 1e-30
+"""The least value that anything is divided by."""
 JUDGE = "judge "
 """How the name of a column begins that is of a judge."""
 

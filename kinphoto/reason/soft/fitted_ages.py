@@ -34,6 +34,7 @@ _PER_YEAR = 4
 REACH = int(4 * SHIFT_SD * _PER_YEAR)
 """Quarter-years over which a date is shifted at most."""
 LEAST = 1e-30
+"""The least value that anything is divided by or that gets a logarithm."""
 
 
 @dataclass(frozen=True)

@@ -40,6 +40,7 @@ MIDDLES: Array = (EDGES[1:] + EDGES[:-1]) / 2
 NARROW = 1e-4
 """Probability that may be left out at either end of a table."""
 ROUNDS = 2
+"""Rounds of messages over the tables."""
 _SHIFTS, _SHIFT_WEIGHTS = triangular_weights(12)
 AGES: Array = np.arange(LONGEST_LIFE + 1)[:, None] + _SHIFTS
 """The ages that each difference of years can mean, and how often each is meant."""

@@ -35,11 +35,12 @@ SHIFT = 3.0
 ROUNDS, CHANGE = 40, 1e-3
 """The most rounds of messages, and the relative change at which they end."""
 FEW = 600
-"""Births and households that hang together up to which the inverse is worked out; of more it is estimated from `DRAWN`
+"""Births and households that are connected up to which the inverse is worked out; of more it is estimated from `DRAWN`
 draws."""
 DRAWN, TOGETHER = 256, 32
 """Draws from the normal, and how many are drawn together: variances are off by an eleventh (standard deviation)."""
 LEAST = 1e-9
+"""The least precision that messages have to bring to be limited."""
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,7 @@ from kinphoto.reason.model.containers import QUARTER_YEAR, STRAY
 from kinphoto.reason.soft.summary import Posterior, shortest
 
 REPORTED = 0.25
-"""A photograph is named when the chance that it does not belong where it lies is above this: five times what it was
+"""A photograph is named when the chance that it does not belong in its container is above this: five times what it was
 beforehand (*ours*)."""
 APART = 3.0
 """Years between its own range and that of the others from which a photograph is accused (*ours*): what was taken two
