@@ -63,7 +63,7 @@ _LUNISOLAR_MEIJI = 5
 
 def days_of_era(era: str, year: int, month: int | None = None, day: int | None = None) -> tuple[int, int] | None:
     """First to last day of a year, a month or a day of an era of Japan or of the Republic of China; None where the era
-    had no such day, and for a month of a lunisolar year, whose own days may lie in the Gregorian year after it."""
+    had no such day, and for a month of a lunisolar year, whose own days may be in the Gregorian year after it."""
     if era in REPUBLIC_OF_CHINA:
         return days_of(CalendarType.GREGORIAN, _BEFORE_REPUBLIC + year, month, day) if year >= 1 else None
     begin, end = (day_number(*limit) for limit in ERAS[era])

@@ -218,8 +218,8 @@ def _is_something_else(text: str, piece: list[_Token]) -> bool:
 
 
 def _is_denied(text: str, piece: list[_Token]) -> bool:
-    """Whether the word before it says that this date is not meant ("not in 1930"), or that what is meant lies on one
-    side of it, in a way that cannot be read: it would have been part of the piece."""
+    """Whether the word before it says that this date is not meant ("not in 1930"), or that what is meant is on one side
+    of it, in a way that cannot be read: it would have been part of the piece."""
     start = piece[0].start
     before = re.search(r"([^\W\d_]+)\s+$", text[max(0, start - 30) : start])
     return before is not None and vernacular.fold(before[1]) in vernacular.denying() | vernacular.sides()

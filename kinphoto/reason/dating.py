@@ -35,10 +35,10 @@ from kinphoto.reason.model.subjects import Theme
 from kinphoto.reason.model.themes import box_of, theme_of, with_themes
 from kinphoto.reason.soft.belief import Beliefs, PosteriorBlock
 from kinphoto.reason.soft.births import Lives
+from kinphoto.reason.soft.container_messages import ContainerMessages
 from kinphoto.reason.soft.dated_groups import find_dated_groups
 from kinphoto.reason.soft.grid import Grid
 from kinphoto.reason.soft.groups import Groups, group_of, group_up
-from kinphoto.reason.soft.heard import Heard
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
 from kinphoto.reason.soft.one_container import packed_alone
@@ -62,8 +62,9 @@ SURPRISING = 0.5
 """Where the chance that an age was judged carelessly is above this, a name may be wrong (ours)."""
 REPORTED = 0.9
 """A judged age is reported when the chance that it was judged carelessly is above this."""
-TELLING = 40 * DAYS_PER_YEAR
-"""What lies with an open photograph is shown where it is no longer a range than this (*ours*)."""
+INFORMATIVE = 40 * DAYS_PER_YEAR
+"""The years of the others in a container are shown with an open photograph where their range is at most this long
+(*ours*)."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,7 @@ class DatedExposure:
 @dataclass(frozen=True)
 class LocalInference:
     """Inference from a part of the evidence: the photographs asked about, by id, and what their dates rest on.
-    `by_strips` has what strips of film told those that are frames of one (`soft/heard.Heard.packed`)."""
+    `by_strips` has the messages of strips of film to those that are frames of one (`ContainerMessages.packed`)."""
 
     settled: Settled
     lives: Lives
@@ -117,13 +118,13 @@ class Inference:
         if lasting:  # a whole archive, whose messages take much memory
             _ = self.doubted_births
             self.beliefs.neighbours.forget_messages()
-        self.told = evidence.from_containers
+        self.packed_messages = evidence.from_containers
         if evidence.containers and len(self.dated_groups):
-            self.beliefs.hear(self.dated_groups, evidence.containers, strips, lasting=lasting)
+            self.beliefs.pass_container_messages(self.dated_groups, evidence.containers, strips, lasting=lasting)
             if strips is not None:
-                self.beliefs.hear_strips(strips)
+                self.beliefs.pass_strip_messages(strips)
         else:
-            self.hear({})
+            self.receive({})
 
     @cached_property
     def strip_of(self) -> dict[int, int]:
@@ -166,17 +167,19 @@ class Inference:
         )
 
     def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
-        """What the containers told these photographs (ids), or all: for when only a part of the evidence is at hand."""
+        """The messages of containers to these photographs (ids), or to all: for when only a part of the evidence is at
+        hand."""
         found = self.beliefs.from_containers
         return {} if found is None else self._packed(found, found.rows, photographs)
 
     def by_strips(self, photographs: Iterable[str]) -> dict[str, bytes]:
-        """What strips of film, and where their frames lie, told those of these photographs (ids) that are frames."""
-        found = self.beliefs.heard
+        """The messages of strips of film and of their containers to those of these photographs (ids) that are
+        frames."""
+        found = self.beliefs.incoming
         return {} if found is None or self.strips is None else self._packed(found, self.strips.rows, photographs)
 
     def alone(self, exposures: Mapping[str, DatedExposure]) -> dict[str, bytes]:
-        """The posteriors of these photographs (by id) without what they heard from containers, as they are kept."""
+        """The posteriors of these photographs (by id) without the messages of containers, as they are kept."""
         found = {p: one.posterior for p, one in exposures.items() if one.posterior is not None}
         if not found:
             return {}
@@ -188,47 +191,48 @@ class Inference:
         return self._alone([(p,) for p in found], cells, np.concatenate([one.mass for one in found.values()]))
 
     def _alone(self, members: Sequence[tuple[str, ...]], cells: Grid, mass: Array) -> dict[str, bytes]:
-        rows, heard = np.array([self.groups.of[some[0]] for some in members], dtype=np.int64), self.beliefs.heard
-        told = np.zeros(len(mass)) if heard is None else heard.on(rows, cells)
-        packed = zip(members, packed_alone(cells, mass, told), strict=True)
+        rows, incoming = np.array([self.groups.of[some[0]] for some in members], dtype=np.int64), self.beliefs.incoming
+        messages = np.zeros(len(mass)) if incoming is None else incoming.on(rows, cells)
+        packed = zip(members, packed_alone(cells, mass, messages), strict=True)
         return {p: one for some, one in packed for p in some}
 
-    def said(self, photographs: Iterable[str]) -> OwnLikelihoods:
-        """What the dated ones of these photographs (ids) tell by themselves and by births."""
+    def own_likelihoods(self, photographs: Iterable[str]) -> OwnLikelihoods:
+        """The likelihoods of the dated ones of these photographs (ids) by themselves and by births."""
         asked = np.array([self.groups.of[p] for p in photographs if p in self.groups.of], dtype=np.int64)
-        return self.beliefs.said(np.intersect1d(self.dated_groups, asked))
+        return self.beliefs.own_likelihoods(np.intersect1d(self.dated_groups, asked))
 
-    def hear(self, told: Mapping[str, bytes]) -> None:
-        """Let these photographs (ids) hear something else from their containers, where the evidence has no containers
-        in it."""
-        every = {self.groups.of[p]: packed for p, packed in (*self.told.items(), *told.items()) if p in self.groups.of}
-        self.beliefs.from_containers = self.beliefs.heard = Heard.unpacked(every)
+    def receive(self, messages: Mapping[str, bytes]) -> None:
+        """Use these messages of containers to photographs (by id) in place of those before, where the evidence has no
+        containers in it."""
+        packed = (*self.packed_messages.items(), *messages.items())
+        every = {self.groups.of[p]: message for p, message in packed if p in self.groups.of}
+        self.beliefs.from_containers = self.beliefs.incoming = ContainerMessages.unpacked(every)
         if self.strips is not None:
-            self.beliefs.hear_strips(self.strips)
+            self.beliefs.pass_strip_messages(self.strips)
 
-    def _packed(self, found: Heard, rows: Ints, photographs: Iterable[str] | None) -> dict[str, bytes]:
+    def _packed(self, found: ContainerMessages, rows: Ints, photographs: Iterable[str] | None) -> dict[str, bytes]:
         groups = self.groups
         if photographs is not None:
             asked = np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64)
             rows = np.intersect1d(rows, asked)
-        told = zip(rows.tolist(), found.packed(rows), strict=True)
-        return {p: packed for row, packed in told for p in groups.members[row]}
+        messages = zip(rows.tolist(), found.packed(rows), strict=True)
+        return {p: packed for row, packed in messages for p in groups.members[row]}
 
     def _out_of_place(self) -> Iterator[OutOfPlace]:
-        """The photographs that hardly belong where they lie, or on their strip of film."""
-        heard, photographs = self.beliefs.heard, self.lives.known.photographs
-        if heard is None:
+        """The photographs that hardly belong in their container, or on their strip of film."""
+        incoming, photographs = self.beliefs.incoming, self.lives.known.photographs
+        if incoming is None:
             return
-        for one in heard.strays:
-            box = heard.boxes.names[one.container] if heard.boxes is not None else ""
-            members = self.groups.members[heard.rows[one.place]]
+        for one in incoming.strays:
+            box = incoming.boxes.names[one.container] if incoming.boxes is not None else ""
+            members = self.groups.members[incoming.rows[one.place]]
             first = next(p for p in members if photographs[p].container == box)
-            yield _as_out_of_place(first, box, one, heard)
+            yield _as_out_of_place(first, box, one, incoming)
         ties = (r for r in self.lives.known.relations if r.related is ev.Related.SAME_STRIP)
         frames = {p for r in ties for p in r.photographs()}
         for one in self.beliefs.off_strips:
             members = self.groups.members[one.place]
-            yield _as_out_of_place(next(p for p in members if p in frames), None, one, heard)
+            yield _as_out_of_place(next(p for p in members if p in frames), None, one, incoming)
 
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
         """Estimates and posteriors of these photographs (ids); an album page has bounds and no posterior."""
@@ -281,8 +285,8 @@ class Inference:
             groups, Lives(self.lives.known, self.lives.bounds, known), self.beliefs.informants, isolated=True,
             fitted=FittedShare(self.beliefs.fitted.mean),
         )  # fmt: skip
-        if self.beliefs.heard is not None:
-            again.heard = self.beliefs.heard.take(rows[wider])
+        if self.beliefs.incoming is not None:
+            again.incoming = self.beliefs.incoming.take(rows[wider])
         yield from again.posteriors(np.arange(len(groups.members)))
 
     def _dated_exposure(self, photograph: str, found: Posterior | None) -> DatedExposure:
@@ -315,26 +319,26 @@ class Inference:
         return Estimate(photograph, earliest, latest, first, last, best, edtf, state, inferred)
 
     def _with_collection(self, estimate: Estimate) -> Estimate:
-        """With the years of the others in its container, where they are known to within `TELLING`."""
-        heard, container = self.beliefs.heard, self.lives.known.photographs[estimate.photograph].container
+        """With the years of the others in its container, where they are known to within `INFORMATIVE`."""
+        incoming, container = self.beliefs.incoming, self.lives.known.photographs[estimate.photograph].container
         number = self._container_numbers.get(container or "")
-        if heard is None or heard.boxes is None or number is None or not heard.boxes.known[number]:
+        if incoming is None or incoming.boxes is None or number is None or not incoming.boxes.known[number]:
             return estimate
         key = number, estimate.earliest, estimate.latest
         if key not in self._expected:
-            found = heard.boxes.expected(number)
+            found = incoming.boxes.expected(number)
             edges = np.clip(found.edges, estimate.earliest, estimate.latest + 1.0)
             mass = np.diff(np.interp(edges, found.edges, found.rising))
             self._expected[key] = days(*shortest(Posterior(edges, mass))) if mass.sum() > 0 else (0, 0)
         first, last = self._expected[key]
-        if not 0 < last - first <= TELLING:
+        if not 0 < last - first <= INFORMATIVE:
             return estimate
         return replace(estimate, collection_from=first, collection_to=last)
 
     @cached_property
     def _container_numbers(self) -> dict[str | Theme, int]:
-        heard = self.beliefs.heard
-        names = () if heard is None or heard.boxes is None else heard.boxes.names
+        incoming = self.beliefs.incoming
+        names = () if incoming is None or incoming.boxes is None else incoming.boxes.names
         return {name: i for i, name in enumerate(names) if name}
 
     @cached_property
@@ -368,8 +372,10 @@ def date_locally(
     return Inference(near, informants, births).local_inference(photographs)
 
 
-def _as_out_of_place(photograph: str, container: str | Theme | None, one: Stray, heard: Heard) -> OutOfPlace:
-    ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
+def _as_out_of_place(
+    photograph: str, container: str | Theme | None, one: Stray, incoming: ContainerMessages
+) -> OutOfPlace:
+    ranges = (days(*incoming.line(*ends)) for ends in (one.own, one.others))
     own_from, own_to, others_from, others_to = (day for both in ranges for day in both)
     return OutOfPlace(
         photograph, None if container is None else box_of(container), one.probability, own_from, own_to, others_from,

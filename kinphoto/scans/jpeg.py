@@ -77,7 +77,7 @@ def is_about(marker: int) -> bool:
 
 
 def _next_marker(data: Data, at: int) -> int:
-    """Where the coded pixels that begin here end: at the next marker that is no part of them (0xFF00 is a byte of
+    """Where the coded pixels that begin here end: at the next marker that is not part of them (0xFF00 is a byte of
     pixels, and 0xFFD0 to 0xFFD7 say where decoding can begin anew)."""
     import numpy as np
 

@@ -63,7 +63,7 @@ def looks(texts: Sequence[str]) -> Looks:
 
 
 def turned(rows: Looks, quarters: int) -> Looks:
-    """The numbers these pictures would have if they were turned clockwise by so many quarters."""
+    """The numbers these pictures would have if they were turned clockwise by this many quarters."""
     waves = rows.reshape(-1, _SIDE, _SIDE)
     odd = np.where(np.arange(_SIDE) % 2, -1.0, 1.0).astype(np.float32)
     for _ in range(quarters % 4):

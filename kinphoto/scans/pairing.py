@@ -228,8 +228,8 @@ def _weighed(alike: NDArray[np.float64], missed: float = _MISSED) -> NDArray[np.
 def _follows(
     fronts: list[int], backs: list[int], evidence: NDArray[np.float64]
 ) -> tuple[float, list[tuple[int, int, float]]]:
-    """Each back is that of the front right before it, of which it is the first. The margin of a pair is what its looks
-    tell together with its place, less what the next best front near by would have."""
+    """Each back belongs to the front right before it, if it is the first after that. The margin of a pair is what its
+    looks tell together with its place, less what the next best front near by would have."""
     before = {front: at for at, front in enumerate(fronts)}
     score, links, used = 0.0, [], set()
     for at, back in enumerate(backs):

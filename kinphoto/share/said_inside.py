@@ -25,7 +25,7 @@ from kinphoto.share.xmp import name
 SINCE_SCANNERS = 1985
 """The first year in which a day in a file may be that of its scanning: the first desktop scanners (from memory)."""
 _CLOCKS_NEVER_SET = frozenset(("1904-01-01", "1970-01-01", "1980-01-01", "2000-01-01"))
-"""Days with which clocks of devices and programs begin."""
+"""Days that the clocks of devices and programs begin with."""
 LONGEST = 20_000
 _TEXTS = ("dc:title", "photoshop:Headline", "dc:description")
 _MADE = ("xmp:CreateDate", "xmp:ModifyDate", "xmp:MetadataDate", "exif:DateTimeDigitized")
@@ -47,7 +47,7 @@ class Said(NamedTuple):
 
 
 def said_inside(path: Path, data: Iterable[bytes | mmap]) -> Said:
-    """What a file and its sidecars say, of which `data` is what they hold."""
+    """What a file and its sidecars say; `data` is what they hold."""
     found = _Found()
     for one in data:
         for packet in packets(one):

@@ -40,7 +40,7 @@ def name(qualified: str) -> str:
 
 
 def packet_within(facts: PictureFacts, most: int) -> tuple[bytes, bool]:
-    """The packet with at most so many bytes, and whether something had to be left out for that: first the second way in
+    """The packet with at most `most` bytes, and whether something had to be left out for that: first the second way in
     which faces are written, then the end of the description, then the faces."""
     whole = packet(facts)
     if len(whole) <= most:

@@ -1,5 +1,5 @@
-"""The pages where there is no archive yet: one page until one is made or opened, and from then on the pages of it,
-without starting anything again."""
+"""The pages where there is no archive yet: one page until one is made or opened, and from then on its pages, without
+starting anything again."""
 
 from __future__ import annotations
 

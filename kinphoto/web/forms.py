@@ -106,8 +106,8 @@ def whole_number(text: str | None, digits: int = 8) -> int | None:
 
 
 def whole_path(typed: str | None) -> Path | None:
-    """A folder that was typed; None for none. Raises InvalidValueError for a part of a path: nobody who looks at a page
-    knows in which folder the program was started."""
+    """A folder that was typed; None for none. Raises InvalidValueError for a part of a path: a visitor cannot know in
+    which folder the program was started."""
     if typed is None:
         return None
     folder = Path(typed).expanduser()

@@ -65,7 +65,7 @@ class PatientProtocol(H11Protocol):
             self.give_up()
 
     def send_400_response(self, msg: str) -> None:
-        """Refuse what is not HTTP. A page that is still reading a body learns that no more will come."""
+        """Refuse what is not HTTP. A page that is still reading a body learns that nothing more will come."""
         if self.cycle is not None and not self.cycle.response_complete:
             self.cycle.disconnected = True
             self.cycle.message_event.set()

@@ -101,7 +101,7 @@ def refused(
 
 
 def expired(request: Request, sent: Mapping[str, list[str]] | None = None, files: Collection[str] = ()) -> HTMLResponse:
-    """The same for a form of an earlier visit, with which nothing is done: it comes again with a valid token."""
+    """The same for a form of an earlier visit, which is not carried out: it comes again with a valid token."""
     problem = InvalidValueError(
         "this page was open for too long to be sent",
         remedy="Look at what you typed and send it once more." if sent else "Go back and try again.",
@@ -161,7 +161,7 @@ def row_width(scan: ScanShown) -> int:
 
 
 def edge_width(scan: ScanShown, edge: int) -> int:
-    """How many pixels wide a picture of the scan is whose long edge has at most so many."""
+    """How many pixels wide a picture of the scan is whose long edge has at most `edge`."""
     return max(1, round(scan.width * min(1, edge / max(scan.width, scan.height, 1))))
 
 

@@ -10,14 +10,14 @@ from starlette.responses import Response
 
 COOKIE = "table"
 MOST = 80
-"""Photographs that lie on the table at a time: a cookie holds no more."""
+"""Photographs on the table at a time: a cookie holds no more."""
 LASTS = 30 * 24 * 3600
 """Seconds it is remembered."""
 _CODE = re.compile(r"[A-Z]\d{1,9}")
 
 
 def laid(request: Request) -> list[str]:
-    """The codes of what lies there; some may be gone from the archive."""
+    """The codes of what is there; some may be gone from the archive."""
     return _clean(request.cookies.get(COOKIE, "").split("."))
 
 

@@ -42,7 +42,7 @@ class OpenPhotograph:
 
 
 def open_photographs(connection: Connection, most: int = MOST, *, for_anybody: bool = False) -> list[OpenPhotograph]:
-    """At most so many photographs with a picture, those nearest to being complete first: a face or two without a name,
+    """At most `most` photographs with a picture, those nearest to being complete first: a face or two without a name,
     then those in which nobody is named, then those without a date, then any. None that nobody asked for should be shown
     (`shown_unasked`). With `for_anybody` those that anybody may see, which want nothing of them."""
     chosen: dict[int, MissingFact] = {}

@@ -115,7 +115,8 @@ def _one(connection: Connection, who: str, company: Company) -> str:
 
 
 def _of_couple(connection: Connection, who: str, company: Company) -> str:
-    """The codes of whom words mean; a name that several have as it is, since of a couple the other may tell which."""
+    """The codes of the people that words mean; a name that several people have stays as it is, since the other of the
+    couple may decide it."""
     try:
         return " and ".join(_codes(connection, who, company))
     except AmbiguousError:
@@ -123,7 +124,7 @@ def _of_couple(connection: Connection, who: str, company: Company) -> str:
 
 
 def _codes(connection: Connection, who: str, company: Company) -> list[str]:
-    """The codes of whom a name or other words mean: of one, or of two parents."""
+    """The codes of the people that a name or other words mean: one person, or two parents."""
     word = who.casefold()
     if word in _I:
         return [_code(connection, _speaker(who, company))]
@@ -152,14 +153,14 @@ def _couple(connection: Connection, who: str, company: Company) -> str | None:
 
 
 def _meant(couples: Collection[_Couple], company: Company) -> list[_Couple]:
-    """The couples whose day the picture shows, else those of whom both are in it."""
+    """The couples whose day the picture shows, else those with both partners in it."""
     shown = [couple for couple in couples if couple.id in company.shows]
     pictured = set(company.pictured)
     return shown or [couple for couple in couples if len(couple.partners) > 1 and couple.partners <= pictured]
 
 
 def _couples(connection: Connection, company: Company) -> list[_Couple]:
-    """The couples that the picture shows or of whom somebody is in it; none that the tree or a person has given up."""
+    """The couples that the picture shows or that have a partner in it; none that the tree or a person has given up."""
     identity, m, f = read_identity(connection), t.partner.c, t.family.c
     theirs = select(m.family_id).where(among(connection, m.person_id, identity.names(company.pictured)))
     partners = select(f.id, f.code, m.person_id).join(t.partner, m.family_id == f.id)

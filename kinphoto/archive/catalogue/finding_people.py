@@ -47,7 +47,7 @@ def find_person(connection: Connection, text: str, public: Public | None = None)
 
 
 def find_relative(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
-    """As `find_person`; where nobody is called so, the one who is that to the proband: "my mother's father". For what
+    """As `find_person`; where nobody has that name, the one who is that to the proband: "my mother's father". For what
     only asks: whoever records something says "my mother" as somebody else may.
 
     Raises NotFoundError, AmbiguousError.

@@ -102,7 +102,7 @@ class View:
 @dataclass(frozen=True, slots=True)
 class Public:
     """What may be shown to anybody (row ids), in one state of the archive and on one day (`as_of`): photographs, people
-    who are dead, and the containers in which, or in one inside, such a photograph lies."""
+    who are dead, and the containers that hold such a photograph, directly or in one inside."""
 
     as_of: tuple[str, int]
     photographs: frozenset[int]

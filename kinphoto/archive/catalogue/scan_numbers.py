@@ -33,7 +33,7 @@ class ScanName(NamedTuple):
 def scan_numbers(
     connection: Connection, container: int | None = None, withdrawn: int | None = None
 ) -> Mapping[int, ScanName]:
-    """Of the photographs (row ids) that lie in a container, or in this one, those that are named or numbered; that of
+    """Those of the photographs (row ids) in containers, or in this one, that are named or numbered; that of
     one photograph (row id) also where it was `withdrawn`."""
     p = t.photograph.c
     lies = p.container_id.is_not(None) if container is None else p.container_id == container
@@ -45,7 +45,7 @@ def scan_numbers(
 
 
 def number_of(connection: Connection, photograph_id: int) -> Number | None:
-    """The number of a photograph that lies in a container, also where it was withdrawn."""
+    """The number of a photograph in a container, also where it was withdrawn."""
     p = t.photograph.c
     lies = and_(p.id == photograph_id, p.container_id.is_not(None))
     return _named(connection, lies).get(photograph_id, ScanName()).number

@@ -61,7 +61,7 @@ def plain(text: str) -> str:
 
 
 def nearest(wanted: str, meaning: Mapping[str, str], most: int = 2) -> list[str]:
-    """The fixed words whose spelling is nearest, at most so many; none when nothing is near."""
+    """The fixed words whose spelling is nearest, at most `most`; none when nothing is near."""
     from rapidfuzz import fuzz, process  # not needed as long as everything is spelt as it should be
 
     found = process.extract(wanted, list(meaning), scorer=fuzz.ratio, limit=8, score_cutoff=_NEAR)

@@ -198,7 +198,7 @@ def _photographs(connection: Connection, texts: Sequence[str]) -> list[RowMappin
 
 
 def _refuse_loop(connection: Connection, row: RowMapping, outer: int) -> None:
-    """Raise InvalidValueError when the container `outer` is this one, or lies in it."""
+    """Raise InvalidValueError when the container `outer` is this one or inside it."""
     if outer == row["id"]:
         raise InvalidValueError(f"'{row['name']}' cannot go into itself", remedy="Name another box.")
     above: int | None = outer

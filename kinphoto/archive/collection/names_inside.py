@@ -41,7 +41,7 @@ class NameInside:
 
 
 class NotRecorded(NamedTuple):
-    """A photograph of which something in its file was not recorded."""
+    """A photograph whose file holds something that was not recorded."""
 
     photograph: Annotated[str, "the code of a photograph that something was not recorded about"]
     why: Annotated[str, "why"]

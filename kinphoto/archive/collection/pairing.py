@@ -391,7 +391,8 @@ def _faces_on(
 
 
 def _fronts(connection: Connection, where: str | None) -> list[RowMapping]:
-    """The first recto of each photograph that is no album page, in a folder or box with those inside it, or of all."""
+    """The first recto of each photograph that is not an album page, in a folder or box with those inside it, or of
+    all."""
     s, p = t.scan.c, t.photograph.c
     query = (
         select(t.scan).join(t.photograph, p.id == s.photograph_id).where(p.page == 0, s.page == 0, s.side == "recto")

@@ -279,7 +279,7 @@ def _remember(work: Work, scans: Sequence[RowMapping], code: str) -> None:
 
 
 def _sha256(each: FoundFile) -> str:
-    """The hash of a file; "" for one that cannot be read, of which whoever indexes it will tell."""
+    """The hash of a file; "" for one that cannot be read, which indexing will report."""
     try:
         return sha256_at(each.path)
     except KinphotoError:

@@ -52,7 +52,7 @@ def conflicts(connection: Connection) -> StoryBook:
 
 
 def _still_there(connection: Connection, misplaced: tuple[Misplaced, ...]) -> tuple[Misplaced, ...]:
-    """Those that were not moved or removed meanwhile, and of which it is still said that they are on a strip."""
+    """Those that were not moved or removed meanwhile, and that are still said to be on a strip."""
     p = t.photograph.c
     query = select(p.code, p.container_id).where(among(connection, p.code, {one.photograph for one in misplaced}))
     lies_in = {row.code: row.container_id for row in connection.execute(query)} if misplaced else {}

@@ -115,9 +115,9 @@ class Reach:
         return [row for row in rows if row["withdrawn"]]
 
     def _wanted(self, table: Table) -> list[tuple[Column[Any], Collection[int]]]:
-        """Of which ids in which columns the rows are."""
+        """Which ids in which columns the rows have."""
         c, photographs, families = table.c, self.found.photographs, self.source.met
-        if table is t.container:  # most of what lies in it was not reached
+        if table is t.container:  # most of what is in it was not reached
             return []
         if table is t.photograph:
             pages = (row["other_id"] for row in self.source.rows(_PAGES, _s.photograph_id, photographs))

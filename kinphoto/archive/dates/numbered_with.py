@@ -1,5 +1,5 @@
 """What a photograph is named and numbered with in its container, where that bears on its date: the others of its theme,
-and where its number lies among theirs, as "its number 12 comes between 11 of 1931 and 14 of 1932"."""
+and the place of its number among theirs, as "its number 12 comes between 11 of 1931 and 14 of 1932"."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ LARGE = 2_000
 @dataclass(frozen=True)
 class NumberedWith:
     """The theme of a photograph where that is a container of its own, and the row ids of those in it (None: it is not).
-    Where its number, withdrawn or not, is of another order than that in which things lie: this, and the others before
-    and after it by number, the nearest first, as row ids and numbers."""
+    Where its number, withdrawn or not, is of another order than that in which things are kept: this, and the others
+    before and after it by number, the nearest first, as row ids and numbers."""
 
     theme: str = ""
     photographs: frozenset[int] | None = None

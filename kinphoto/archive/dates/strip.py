@@ -223,7 +223,7 @@ def _axis(
 
 
 def whole_years(first: int, last: int) -> YearAxis:
-    """The axis of the years in which these days lie."""
+    """The axis of the years of these days."""
     return YearAxis(date(year_of(first), 1, 1).toordinal(), date(year_of(last), 12, 31).toordinal())
 
 

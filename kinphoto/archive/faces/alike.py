@@ -33,7 +33,7 @@ TOGETHER = 0.36
 """The mean cosine between the faces of two groups from which they are laid together."""
 UNLIKE = 0.12
 """A named face that is less like each other one of that name than strangers are on average (0.16) is told of."""
-_OTHERS = 2  # so many others there have to be, taken so few years apart that half of a likeness would count
+_OTHERS = 2  # how many others there have to be that were taken within so few years that half of a likeness would count
 _COUNTS = 0.5
 _CHUNK = 1000
 

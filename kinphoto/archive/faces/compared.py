@@ -317,8 +317,8 @@ _MEMORY: WeakKeyDictionary[Engine, _Memory] = WeakKeyDictionary()
 
 
 def _changed(connection: Connection, since: int) -> tuple[set[int], set[str]] | None:
-    """The photographs (row ids) and scans (SHA-256) of which something was changed after an entry of the journal; None
-    where that is much."""
+    """The photographs (row ids) and scans (SHA-256) with something changed after an entry of the journal; None where
+    that is a lot."""
     r = t.change_row.c
     query = select(t.change_row).where(r.id > since, r.table_name.in_(_TABLES)).limit(_MANY)
     notes = connection.execute(query).mappings().all()

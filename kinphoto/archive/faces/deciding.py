@@ -53,7 +53,7 @@ def name_together(work: Work, person: str, faces: Sequence[str], *, by: str | No
 
 
 def lay_apart(work: Work, faces: Sequence[str], others: Sequence[str] = ()) -> FacesLaidApart:
-    """These faces are not of the person that the others are: they are laid side by side no more. Without others: the
+    """These faces are not of the person that the others are: they are no longer shown side by side. Without others: the
     name that a face has is right, however unlike it looks.
 
     Raises NotFoundError for a face that is not compared, InvalidValueError for none, or for one without a name where

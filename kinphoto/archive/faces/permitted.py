@@ -93,8 +93,8 @@ def may_be_compared(
 
 
 def frames_that_may_be_compared(connection: Connection, frames: dict[int, list[int]], *, living: bool) -> set[int]:
-    """Of frames that people drew (row ids, by photograph) those whose faces may be compared: somebody is on them, named
-    or not, and nobody who may not be."""
+    """Those of the frames that people drew (row ids, by photograph) whose faces may be compared: somebody is on them,
+    named or not, and nobody who may not be."""
     named = named_in(connection, set(frames))
     who = barred(connection, {who for rows in named.values() for _, who in rows}, living=living)
     long_ago = taken_long_ago(connection, set(frames), None)

@@ -1,4 +1,4 @@
-"""The files that make up an archive: the scans, and what lies in its own folder and cannot be made again."""
+"""The files that make up an archive: the scans, and what is in its own folder and cannot be made again."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from kinphoto.store.opening import DATABASE, folder_of
 from kinphoto.store.roots import roots_of
 
 ARCHIVE = 0
-"""In place of a root: the file lies in the archive's folder and is no scan."""
+"""In place of a root: the file is in the archive's folder and is not a scan."""
 SECRETS = "pages.json"
 """The password of the pages, as a hash: it stays on the computer where it was chosen."""
 _MADE_AGAIN = (THUMBS, TILES, WORD_INDEX)
@@ -35,11 +35,11 @@ class KeptFile(NamedTuple):
     path: str
     source: str
     sha256: str
-    """As the archive knows it; "" for a file in its folder that is no scan."""
+    """As the archive knows it; "" for a file in its folder that is not a scan."""
     size: int
     mtime_ns: int
     story: str = ""
-    """The id of the story of which it is the recording; "" for anything else."""
+    """The id of the story that it is the recording of; "" for anything else."""
 
     @property
     def stored(self) -> str:

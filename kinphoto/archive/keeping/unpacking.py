@@ -73,8 +73,8 @@ def is_package(folder: Path) -> bool:
 
 
 def _manifest(bag: Path) -> dict[str, str]:
-    """The checksums of the payload. Raises NotFoundError when this is no package of an archive, ArchiveError when it is
-    not complete or a file that all else depends on is not what was packed."""
+    """The checksums of the payload. Raises NotFoundError when this is not a package of an archive, ArchiveError when it
+    is not complete or a file that all else depends on is not what was packed."""
     import bagit
 
     logging.getLogger("bagit").setLevel(logging.CRITICAL)

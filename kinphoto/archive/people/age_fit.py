@@ -56,7 +56,7 @@ class Lifetimes:
 
 
 def fit(lives: Lifetimes, first: float, last: float, age: tuple[float, float] | None = None) -> Array:
-    """How much better or worse each fits than somebody of whom nothing is known, as a factor (0 to about 20).
+    """How much better or worse each fits than somebody about whom nothing is known, as a factor (0 to about 20).
 
     `first` to `last` are the days between which the photograph was taken, `age` the completed years somebody judged.
     """

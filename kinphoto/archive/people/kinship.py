@@ -99,7 +99,8 @@ class KinPath:
 
 @dataclass(frozen=True, slots=True)
 class Kinship:
-    """How two people are related, in words and each way. Of one and the same person the words say so, with no path."""
+    """How two people are related, in words and each way. For one and the same person the words are that, with no
+    path."""
 
     one: Annotated[Somebody, Key("person"), "the first person"]
     other: Annotated[Somebody, "the second person"]

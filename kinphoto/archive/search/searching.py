@@ -133,7 +133,7 @@ def quotes_for(
 
 @dataclass(frozen=True, slots=True)
 class PhotographSet:
-    """Photographs (row ids), and all that lie in some containers: those need not be listed, and may be thousands."""
+    """Photographs (row ids), and all that are in some containers: those need not be listed, and may be thousands."""
 
     boxes: set[int]
     photographs: set[int]
@@ -296,7 +296,7 @@ class _Search:
         return PhotographSet(one.boxes & other.boxes, photographs)
 
     def _lying_in(self, boxes: set[int], photographs: set[int]) -> set[int]:
-        """Those of the photographs that lie in one of the containers."""
+        """Those of the photographs that are in one of the containers."""
         p = t.photograph.c
         if not boxes or not photographs:
             return set()

@@ -108,7 +108,7 @@ def _chosen(tried: Sequence[PhotographCard]) -> tuple[PhotographCard, ...]:
 
 
 def _spread(all_: list[T], most: int) -> list[T]:
-    """At most so many of them, from the first to the last at even distances."""
+    """At most `most` of them, from the first to the last at even distances."""
     if len(all_) <= most:
         return all_
     return [all_[round(at * (len(all_) - 1) / (most - 1))] for at in range(most)]

@@ -56,7 +56,7 @@ class Withdrawn:
 def withdraw(work: Work, statement: str) -> Withdrawn:
     """Withdraw a statement, an appearance, or a date or tie of the tree.
 
-    Raises InvalidValueError for something that is no such id or says nothing, NotFoundError when there is none.
+    Raises InvalidValueError for anything but such an id and for what has no date, NotFoundError when there is none.
     """
     plain, flag, row = _find(work.connection, statement, again=False)
     summary = in_short(work.connection, flag.table, row)

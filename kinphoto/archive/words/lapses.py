@@ -73,7 +73,7 @@ def _between(low: int, high: int) -> str:
 
 
 def _some(days: int) -> str:
-    """About so many days: "5 days", "7 weeks", "9 months", "2 and a half years"."""
+    """About this many days: "5 days", "7 weeks", "9 months", "2 and a half years"."""
     if days < 28:
         return counted(days, "day")
     if days < 60:

@@ -101,7 +101,7 @@ class Hindsight:
 
 
 def hindsight(evidence: ev.Evidence) -> Hindsight:
-    """Hide every known date and compare it with what the rest says.
+    """Hide every known date and compare it with what follows from the rest.
 
     A date that is set aside, or that another contradicts with equal right, is not taken for known.
     """

@@ -1,12 +1,12 @@
-"""What to ask next, ranked by how much the answer would tell about the dates.
+"""What to ask next, ranked by the expected information of the answer about the dates.
 
 The worth of a question is the mutual information between its answer A and the exposures, in bits, summed over the
 photographs it bears on, times the chance of an answer (`ANSWERED`). How each question is answered, P(a | x), is in the
 table of docs/method.md ("Questions").
 
-An answer about one photograph also tells about others of the same person if that birth is vague, by P(a | b) and P(b |
-x) of `joint_years`, and about those that lie in the same container, by `lying_together`: one hop and no further. Asking
-changes nothing.
+An answer about one photograph also informs about others of the same person if that birth is vague, by P(a | b) and P(b
+| x) of `joint_years`, and about those in the same container, by `lying_together`: one hop and no further.
+Asking changes nothing.
 """
 
 from __future__ import annotations
@@ -85,7 +85,7 @@ SAID = 0.05
 class Question:
     """Something worth asking about these photographs and people (ids), and its worth in bits. `appearance` is the one
     whose age or name is asked for. `lying_with` is the number of other photographs in the container, or on the strip
-    of film, about whose dates the answer would tell something, where that is worth saying."""
+    of film, that the answer would help to date, where that is worth saying."""
 
     kind: QuestionKind
     photographs: tuple[str, ...]
@@ -210,7 +210,7 @@ class _Tables:
 
     def _information_beside(self, photograph: int, answers: Array) -> tuple[float, int]:
         """The same about the others on its strip of film and in its container but for those that share a vague birth
-        with it, which are counted by that; and how many of them it tells something."""
+        with it, which are counted by that; and how many of them it informs about."""
         vague, shared = self.vague[photograph], self.shared[photograph]
         frames, others = (
             [i for i in beside.others(photograph) if self.shared[i] != shared and vague.isdisjoint(self.vague[i])]
@@ -340,7 +340,7 @@ class _Tables:
                 yield self._question(QuestionKind.BIRTH, [i for i, _ in edges], (person,), bits)
 
     def deaths(self) -> Iterator[Question]:
-        """When somebody died who is known to be dead, and no more."""
+        """When somebody died of whom it is only known that they are dead."""
         for person, known in self.people.items():
             if person not in self.context.dead or known.death.dated is not None:
                 continue

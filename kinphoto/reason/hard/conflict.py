@@ -69,7 +69,7 @@ class Settled:
     `everything` are the bounds from all statements but those set aside, `strong` those from the statements of strong
     or certain trust among them: from `strong` come the first and last possible day that is shown. Both are indexed by
     `constraints.variables`. `aside` are statement ids in the order of the evidence, `equally_trusted` those of equal
-    testimonies, if these are weighed. `reported` has what is said of each statement set aside.
+    testimonies, if these are weighed. `reported` has the report for each statement set aside.
     """
 
     constraints: Constraints
@@ -346,7 +346,7 @@ class ConflictReports:
         return frozenset(p for some in found for p in _photographs(self._search, some))
 
     def ties_among(self, statements: Container[str]) -> list[Conflict]:
-        """Those between these statements (ids) alone of which nothing tells which is wrong."""
+        """Those between these statements (ids) alone where nothing decides which is wrong."""
         ids = [s.id for s in self._search.constraints.statements]
         with self._lock:
             among = [s for s, (first, *_) in self._against.items() if all(ids[i] in statements for i in first)]

@@ -19,7 +19,7 @@ NONE: Ints = np.zeros(0, dtype=np.int64)
 class Network:
     """The graph of `size` variables. Arcs are indices into `source`, `target` and `weight`, sorted by target.
 
-    Lists are one behind the other in one array, list i from `start[i]` to `start[i + 1]`: the arcs `into` each
+    Lists are concatenated in one array, list i from `start[i]` to `start[i + 1]`: the arcs `into` each
     node, the arcs `leaving` it, the statements an arc `rests` on, the arcs that are `bearing` on a statement, and the
     nodes that are `members` of a hull. `hulls` are nodes; `hull_of` is a node's hull, or −1. `real` flags the variables
     that must be possible: all but alternatives and hulls.

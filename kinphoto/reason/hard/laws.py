@@ -241,7 +241,7 @@ def _made(statements: list[ev.Made], variables: VariableIndex, builder: Constrai
 
 
 def _lies_in(_: list[ev.LiesIn | ev.Numbered], __: VariableIndex, ___: ConstraintBuilder) -> None:
-    """Where it lies, and its number there, make a date likely or unlikely, and rule out none."""
+    """Its container and its number there make dates likely or unlikely, and rule out none."""
 
 
 def _relations(statements: list[ev.Relation], variables: VariableIndex, builder: ConstraintBuilder) -> None:

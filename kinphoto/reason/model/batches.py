@@ -43,7 +43,7 @@ IN_COMMON = 0.6
 of `strips.FILMS`, s, whose frames are spread evenly up to the day of printing, wait sqrt(3) s in the mean, with the
 variance s^2 about that."""
 EXACT = 31
-"""Days of a printed date, at most, that tells what was printed together: a month."""
+"""The most days that a printed date may span to show what was printed together: a month."""
 
 
 class PrintedDate(NamedTuple):

@@ -48,7 +48,7 @@ class Role(StrEnum):
 
     PRESENT = "present"
     LIKENESS = "likeness"
-    """A picture in the picture, a gravestone: the person had been born, no more."""
+    """A picture in the picture, a gravestone: the person had been born; nothing else follows."""
     LAID_OUT = "laid-out"
     """A post-mortem portrait."""
 
@@ -340,17 +340,17 @@ class Made(OfPhotograph):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiesIn(OfPhotograph):
-    """Where the photograph lies, for a reader; its `id` is that of the container. What that tells of its date is not
-    here but in `Evidence.containers` or `from_containers`, and is left out together with this."""
+    """Where the photograph is kept, for a reader; its `id` is that of the container. What that implies for its date is
+    not here but in `Evidence.containers` or `from_containers`, and is left out together with this."""
 
     CALLED = "container"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Numbered(OfPhotograph):
-    """What the number of the photograph says beside where it lies, for a reader; its `id` is that of the `Number`, and
-    without the `container` (id) it says nothing. What it tells of the date is not here but in `Photograph.number` or
-    `Evidence.told_without`, and is left out together with this."""
+    """The number of the photograph in its container, for a reader; its `id` is that of the `Number`, and it means
+    nothing without the `container` (id). What it implies for the date is not here but in `Photograph.number` or
+    `Evidence.messages_without`, and is left out together with this."""
 
     CALLED = "number"
     number: int
@@ -404,10 +404,10 @@ def _of_event(event: str) -> tuple[Thing, ...]:
 class Evidence:
     """Everything known at one moment.
 
-    Of a part of the evidence, in which most of a container is missing, `from_containers` has what the containers told
-    its photographs when everything was last dated (`soft/heard.Heard.packed`), and `containers` is empty;
-    `told_without` is, by the id of a number, what they would have told without that; and `fitted` is how often ages
-    were fitted to a date, as was learned from everything (`fitted_ages.FittedShare.mean`).
+    Of a part of the evidence, in which most of a container is missing, `from_containers` has the messages of the
+    containers to its photographs when everything was last dated (`soft/container_messages`), and `containers` is empty;
+    `messages_without` has, by the id of a number, the messages without that; and `fitted` is how often ages were fitted
+    to a date, as was learned from everything (`fitted_ages.FittedShare.mean`).
     """
 
     people: tuple[Person, ...] = ()
@@ -416,11 +416,11 @@ class Evidence:
     containers: tuple[Container, ...] = ()
     from_containers: Mapping[str, bytes] = field(default_factory=dict)
     fitted: float | None = None
-    told_without: Mapping[str, Mapping[str, bytes]] = field(default_factory=dict)
+    messages_without: Mapping[str, Mapping[str, bytes]] = field(default_factory=dict)
 
     def without(self, aside: Set[str]) -> Evidence:
-        """The same evidence with the statements of these ids left out, and what containers and numbers of these ids
-        tell."""
+        """The same evidence with the statements of these ids left out, and without the messages of containers and the
+        numbers of these ids."""
         if not aside:
             return self
         kept = tuple(s for s in self.statements if s.id not in aside)
@@ -430,10 +430,10 @@ class Evidence:
             photographs = tuple(
                 replace(p, number=None) if p.number is not None and p.number.id in aside else p for p in photographs
             )
-        told = self.from_containers
-        if told:
-            for number in self.told_without.keys() & aside:
-                told = {**told, **self.told_without[number]}
+        messages = self.from_containers
+        if messages:
+            for number in self.messages_without.keys() & aside:
+                messages = {**messages, **self.messages_without[number]}
             silent = {p.id for p in photographs if p.container in aside}
-            told = {p: value for p, value in told.items() if p not in silent}
-        return Evidence(self.people, photographs, kept, boxes, told, self.fitted, self.told_without)
+            messages = {p: value for p, value in messages.items() if p not in silent}
+        return Evidence(self.people, photographs, kept, boxes, messages, self.fitted, self.messages_without)

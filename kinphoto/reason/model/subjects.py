@@ -1,4 +1,4 @@
-"""What statements are about: people, photographs and the containers in which these lie, as plain values."""
+"""What statements are about: people, photographs and the containers that hold these, as plain values."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class Photograph:
     `indexed` is the day its first scan was indexed, the latest it can have been taken. `printed` is True when the
     object is a print, whose making may be later than the exposure; False for a camera original (slide, negative,
     daguerreotype, tintype ...). `page` marks an album page, which has no date of its own. `container` is the id of the
-    innermost container in which it lies (None: loose), or a `Theme` that is one, and `position` its place among the
+    innermost container that it is in (None: loose), or a `Theme` that is one, and `position` its place among the
     photographs there. `theme` is what the name of its scan begins with ("harbour 0012"; empty: it has no such name),
     `number` the number that it has otherwise than by its place.
     """
@@ -56,7 +56,7 @@ class Number:
 
 
 class Arrangement(StrEnum):
-    """What somebody said of the order in which photographs lie in a container."""
+    """What somebody said about the order of photographs in a container."""
 
     IN_ORDER = "in-order"
     """The earliest first."""
@@ -67,8 +67,8 @@ class Arrangement(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Container:
-    """An album, a tin, an envelope: photographs that lie together. `parent` is the container in which it lies,
-    `arrangement` what was said of the order in it (None: nothing)."""
+    """An album, a tin, an envelope: photographs that are kept together. `parent` is the container that it is in,
+    `arrangement` what was said about the order in it (None: nothing)."""
 
     id: str | Theme
     parent: str | None = None

@@ -3,8 +3,8 @@ in common, mostly where the prints came from. So a theme is a container within i
 a density of its own in that.
 
 Names are given when things are scanned, and files are added in the order of their names: photographs of one theme then
-lie one behind the other. Where themes lie in among each other, somebody arranged the photographs since, and as they lie
-tells more than what they are named: there themes are nothing of their own.
+follow each other. Where themes are mixed, somebody has arranged the photographs since, and their order carries more
+information than their names: there themes are nothing of their own.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.subjects import Container, Photograph, Theme
 
 TOGETHER = 0.1
-"""Themes lie one behind the other where no more than this share of a container's photographs begins one more stretch of
-a theme that there was before (*ours*)."""
+"""Each theme counts as one stretch where at most this share of a container's photographs begins another stretch of a
+theme that had one before (*ours*)."""
 FEWEST = 2
 """Photographs of a theme that make a container of it."""
 

@@ -38,13 +38,13 @@ def find_dated_groups(groups: Groups, lives: Lives) -> Ints:
 def _has_own_date(photograph: str, lives: Lives) -> bool:
     """Whether a claim, a process, a format or an event bears on it."""
     known = lives.known
-    if known.made.get(photograph) or any(_says(c.date.span) for c in known.claims.get(photograph, ())):
+    if known.made.get(photograph) or any(_is_bounded(c.date.span) for c in known.claims.get(photograph, ())):
         return True
     keys = (s.event for by in (known.shown, known.by_event) for s in by.get(photograph, ()))
     return any(event_day(key, known, lives.bounds.of_event(key, known)) is not None for key in keys)
 
 
-def _says(span: Span) -> bool:
+def _is_bounded(span: Span) -> bool:
     return span.first is not None or span.last is not None
 
 

@@ -214,7 +214,7 @@ class _Judgements:
         self.otherwise = there * doubt * perception.careless(low, high, years) + rest
 
     def log(self, bias: Array, log_spread: Array, pull: Array | None = None) -> Array:
-        """The logarithm of what all together say of each bias, ln k and pull."""
+        """The logarithm of the joint likelihood of each bias, ln k and pull."""
         found, factor = np.empty(len(bias)), np.exp(log_spread)
         pull = np.zeros(len(bias)) if pull is None else pull
         for some in np.array_split(np.arange(len(bias)), self.place.size * len(bias) // TOGETHER + 1):

@@ -91,7 +91,7 @@ def in_order(exposures: Sequence[YearChances]) -> tuple[Array, Array]:
 
 
 def _trimmed(chance: Array) -> YearChances:
-    """Without the years that hold next to nothing."""
+    """Without the years that hold hardly anything."""
     total = chance.sum()
     rising = np.cumsum(chance) / total if total > 0 else np.linspace(0, 1, len(chance))
     first = int(np.searchsorted(rising, NARROW))

@@ -1,4 +1,5 @@
-"""What photographs tell by themselves and by births, a row each, as it is kept of a container (`one_container`)."""
+"""The likelihoods of photographs by themselves and by births, a row each, as they are kept of a container
+(`one_container`)."""
 
 from __future__ import annotations
 
@@ -14,7 +15,7 @@ from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.soft.common_errors import JUDGE, Sharing
 
 SMALLEST = 1e-6
-"""Quarter-years with less than this share of the likeliest one of a row are not kept: they tell nothing."""
+"""Quarter-years with less than this share of the likeliest one of a row are not kept: they change nothing."""
 
 
 @dataclass(frozen=True)
@@ -62,9 +63,9 @@ class NamedTable:
 
 @dataclass(frozen=True)
 class OwnLikelihoods:
-    """What photographs tell by themselves, a row each: the photographs (ids) of one exposure, the likelihood of each
-    quarter-year from `first` on (adding up to 1), who with a vague birth is in them, how much their errors load on
-    judges and births, and which are frames of one strip of film (`Sharing`)."""
+    """The likelihoods of photographs by themselves, a row each: the photographs (ids) of one exposure, the likelihood
+    of each quarter-year from `first` on (adding up to 1), who with a vague birth is in them, how much their errors load
+    on judges and births, and which are frames of one strip of film (`Sharing`)."""
 
     photographs: tuple[tuple[str, ...], ...]
     first: int
@@ -77,7 +78,7 @@ class OwnLikelihoods:
     def of(
         cls, photographs: Sequence[tuple[str, ...]], first: int, likelihood: Array, sharing: Sharing
     ) -> OwnLikelihoods:
-        """What these rows tell."""
+        """The likelihoods of these rows."""
         tables = next(tables_of(sharing, np.array([0, len(photographs)])))
         return cls(tuple(photographs), first, likelihood, *tables)
 
@@ -87,7 +88,7 @@ class OwnLikelihoods:
         return {p: i for i, some in enumerate(self.photographs) for p in some}
 
     def on(self, first: int, cells: int) -> Array:
-        """The likelihood on so many quarter-years from another one on."""
+        """The likelihood on `cells` quarter-years from `first` on."""
         found = np.zeros((len(self.likelihood), cells), dtype=np.float32)
         begin, end = max(first, self.first), min(first + cells, self.first + self.likelihood.shape[1])
         if begin < end:

@@ -29,7 +29,7 @@ Components = tuple[tuple[float, float, Dated], ...]
 AS_WIDE = 0.75
 """A stated date stays as stated unless the likely range is narrower than this share of its own."""
 ONE_OF = 0.2
-"""The least share of the posterior with which one of several dates is listed (a judgement of the project)."""
+"""The least share of the posterior that one of several dates needs to be listed (a judgement of the project)."""
 
 
 def alternative_dates(lives: Lives, equally_trusted: Collection[str]) -> dict[str, list[Dated]]:
@@ -82,7 +82,7 @@ def _days_of_90(date: Dated) -> float:
 
 
 def _width(date: Dated, first: int, last: int) -> Iterator[float]:
-    """The days that hold 90 % of a stated date by itself, if the range from `first` to `last` lies inside its span."""
+    """The days that hold 90 % of a stated date by itself, if the range from `first` to `last` is inside its span."""
     start, end = date.span.first, date.span.last
     if start is None or end is None or not start <= first <= last <= end:
         return

@@ -109,7 +109,7 @@ def counted(judged: Judged) -> Judged:
 
 
 def by_judge(judged: Judged) -> dict[str | None, Judgement]:
-    """What each judge says of one face; who is not named is one judge."""
+    """The judgements of one face by judge; those without a name count as one judge."""
     if len(judged) < 2:
         return {age.informant: judgement for age, judgement in judged}
     found: dict[str | None, list[Judgement]] = defaultdict(list)

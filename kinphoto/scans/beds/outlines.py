@@ -1,4 +1,4 @@
-"""Where each of several prints lies on the glass, and which outlines somebody should look at.
+"""The place of each of several prints on the glass, and which outlines somebody should look at.
 
 A print is what differs from the bare bed (`ground.py`): clearly somewhere, at least a little up to its edge, so that a
 white border on a white lid belongs to its picture. It is a rectangle (`rectangles.py`), each side laid on the edge of
@@ -61,7 +61,7 @@ class Left:
 
 @dataclass(frozen=True, slots=True)
 class Bed:
-    """What lies on a bed. `bed_seen` is False where the rim of the picture shows no even ground; then nothing is
+    """What is on a bed. `bed_seen` is False where the rim of the picture shows no even ground; then nothing is
     found. `covered` is the share of the picture that the outlines cover, `level` the grey level of the bed."""
 
     outlines: tuple[Outline, ...]
@@ -71,7 +71,7 @@ class Bed:
 
     @property
     def sure(self) -> bool:
-        """Whether all that lies on the bed is in outlines without a doubt."""
+        """Whether everything on the bed is in outlines without a doubt."""
         return self.bed_seen and not self.left and not any(each.doubts for each in self.outlines)
 
 

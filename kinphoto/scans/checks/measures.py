@@ -198,7 +198,7 @@ def _inside_corners(corners: Corners) -> tuple[float, float, float, float]:
 
 
 def _straight(picture: Image.Image, corners: Corners) -> NDArray[np.uint8]:
-    """The print alone, straight, without its edges: what lies around it on the table is nothing of it."""
+    """The print alone, straight, without its edges: what is around it on the table is no part of it."""
     straight = Straight(corners, ratio_of_sides(corners, picture.size))
     return _part(np.asarray(straightened(picture, 1, straight)), (_INSIDE, _INSIDE, 1 - _INSIDE, 1 - _INSIDE))
 
@@ -209,7 +209,7 @@ def _part(picture: NDArray[np.uint8], box: tuple[float, float, float, float]) ->
 
 
 def _pixels(size: tuple[int, int], box: tuple[float, float, float, float]) -> tuple[int, int, int, int]:
-    """Left, top, right and lower edge in pixels; of the whole picture where next to nothing is left inside."""
+    """Left, top, right and lower edge in pixels; of the whole picture where hardly anything is left inside."""
     width, height = size
     left, top, right, lower = (round(share * side) for share, side in zip(box, (width, height) * 2, strict=True))
     return (left, top, right, lower) if min(right - left, lower - top) >= 8 else (0, 0, width, height)
@@ -328,7 +328,7 @@ def _on_sides(
 ) -> list[int]:
     """Up to three of the tiles at these places: of each side of the print the one with the strongest edges."""
     x, y = places
-    reach = _TILE // 4  # as far as a side leads away from the box when the print does not lie straight
+    reach = _TILE // 4  # as far as a side leads away from the box when the print is not straight
     found: set[int] = set()
     for at, edge, inwards in (
         (x, box[0] * size[0], 1), (y, box[1] * size[1], 1), (x, box[2] * size[0], -1), (y, box[3] * size[1], -1),

@@ -107,7 +107,7 @@ def test_the_bits_are_those_of_the_joint_distribution() -> None:
     dated = inference.dated_exposures(names)
     exposures = [joint_years.of_posterior(o.posterior) for o in dated.values() if o.posterior is not None]
     lying = LyingTogether(inference, names, exposures, [True] * 3)
-    heard = inference.beliefs.heard
+    heard = inference.beliefs.incoming
     assert heard is not None
     assert heard.boxes is not None
     cells, first = heard.steps.shape[1], heard.first

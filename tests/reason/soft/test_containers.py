@@ -28,9 +28,9 @@ from kinphoto.reason.model.span import Dated, Shape, Span
 from kinphoto.reason.model.subjects import Arrangement, Container, Person, Photograph
 from kinphoto.reason.soft import containers
 from kinphoto.reason.soft.common_errors import Sharing, moments
-from kinphoto.reason.soft.containers import Lying, heard
+from kinphoto.reason.soft.container_messages import LOG, ContainerMessages
+from kinphoto.reason.soft.containers import Lying, pass_messages
 from kinphoto.reason.soft.grid import QUARTERS
-from kinphoto.reason.soft.heard import LOG, Heard
 from kinphoto.reason.soft.sequences import in_sequence
 from kinphoto.reason.soft.years import Years
 
@@ -78,7 +78,7 @@ def test_both_ways_between_years_and_parameters() -> None:
     assert years.prior(rate)[0] == pytest.approx(np.concatenate([prior(Width(s), rate[0]) for s in WIDTHS]), abs=1e-3)
 
 
-def messages(told: Heard) -> np.ndarray:
+def messages(told: ContainerMessages) -> np.ndarray:
     """What was heard, adding up to 1."""
     found = np.exp(LOG[told.steps])
     return np.asarray(found / found.sum(axis=1, keepdims=True))
@@ -99,7 +99,7 @@ def test_two_photographs_as_the_plain_sum(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr(containers, "in_sequence", lambda *_: None)
     like = likelihoods(4, 2)
     kept = like.astype(float)
-    told, start, end, _ = heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
+    told, start, end, _ = pass_messages(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
     found, rate = messages(told), np.full(CELLS, 1 / CELLS)
     before = np.concatenate([prior(Width(s), rate) * share for s, share in zip(WIDTHS, alone(), strict=True)])
     for i, j in ((0, 1), (1, 0)):
@@ -117,7 +117,7 @@ def test_five_that_are_off_together_as_the_plain_sum(monkeypatch: pytest.MonkeyP
     like = likelihoods(9, 5)
     loads = np.array([[0.9, 0.0], [0.6, 0.5], [0.0, 0.7], [0.0, 0.0], [0.0, 0.0]], dtype=np.float32)
     sharing = Sharing(sparse.csr_array((5, 1), dtype=np.float32), sparse.csr_array(loads))
-    told, *_ = heard(lying([1] * 5, [-1, -1]), 0, like, sharing, tail=1e-3)
+    told, *_ = pass_messages(lying([1] * 5, [-1, -1]), 0, like, sharing, tail=1e-3)
     rate, common = np.full(CELLS, 1 / CELLS), loads @ loads.T
     np.fill_diagonal(common, 1.0)
     before = np.concatenate([prior(Width(s), rate) for s in WIDTHS])
@@ -174,8 +174,8 @@ def test_narrow_albums_make_narrow_albums_likely(monkeypatch: pytest.MonkeyPatch
     like = np.exp(-0.5 * ((at - middle[:, None]) / 1.0) ** 2) + 1e-6
     like[0] = 1.0
     like = (like / like.sum(axis=1, keepdims=True)).astype(np.float32)
-    told, *_ = heard(lying(of, [-1] * 11), 0, like, nothing_shared(56), tail=1e-3)
-    single, *_ = heard(lying([1, 1], [-1, -1]), 0, like[:2], nothing_shared(2), tail=1e-3)
+    told, *_ = pass_messages(lying(of, [-1] * 11), 0, like, nothing_shared(56), tail=1e-3)
+    single, *_ = pass_messages(lying([1, 1], [-1, -1]), 0, like[:2], nothing_shared(2), tail=1e-3)
     near = slice(60 - 8, 60 + 9)
     assert messages(told)[0, near].sum() > 0.75 > 0.55 > messages(single)[0, near].sum()
 
@@ -183,17 +183,17 @@ def test_narrow_albums_make_narrow_albums_likely(monkeypatch: pytest.MonkeyPatch
 def test_what_is_kept_is_what_was_heard() -> None:
     """Packed into bytes and read back, a message is the same; of some rows only those are packed."""
     steps = np.random.default_rng(5).integers(0, 256, (4, CELLS)).astype(np.uint8)
-    told = Heard(np.array([3, 5, 6, 9]), 1500, steps)
-    again = Heard.unpacked(dict(zip([5, 9], told.packed(np.array([5, 9])), strict=True)))
+    told = ContainerMessages(np.array([3, 5, 6, 9]), 1500, steps)
+    again = ContainerMessages.unpacked(dict(zip([5, 9], told.packed(np.array([5, 9])), strict=True)))
     assert again is not None
     assert again.first == 1500
     assert np.array_equal(again.steps, steps[[1, 3]])
-    assert Heard.unpacked({}) is None
+    assert ContainerMessages.unpacked({}) is None
 
 
 def test_loose_photographs_hear_the_rate_alone() -> None:
     """What lies nowhere is told when photographs were taken at all, and the same for each of them."""
-    told, *_ = heard(lying([1, 1, 1, 0, 0], [-1, -1]), 0, likelihoods(6, 5), nothing_shared(5), tail=1e-3)
+    told, *_ = pass_messages(lying([1, 1, 1, 0, 0], [-1, -1]), 0, likelihoods(6, 5), nothing_shared(5), tail=1e-3)
     assert np.array_equal(told.steps[3], told.steps[4])
     assert not np.array_equal(told.steps[0], told.steps[3])
     assert told.steps[3].max() > 0
@@ -342,10 +342,10 @@ def test_what_was_said_of_the_order_is_followed() -> None:
 def test_some_rows_are_taken_out_of_what_was_heard() -> None:
     """Rows that are looked at again take what they heard with them, under new numbers; None if none of them heard."""
     steps = np.arange(12, dtype=np.uint8).reshape(4, 3)
-    told = Heard(np.array([3, 5, 6, 9]), 1500, steps).take(np.array([4, 5, 9]))
+    told = ContainerMessages(np.array([3, 5, 6, 9]), 1500, steps).take(np.array([4, 5, 9]))
     assert told is not None
     assert (told.rows.tolist(), told.first, told.steps.tolist()) == ([1, 2], 1500, [[3, 4, 5], [9, 10, 11]])
-    assert Heard(np.array([3]), 1500, steps[:1]).take(np.array([4])) is None
+    assert ContainerMessages(np.array([3]), 1500, steps[:1]).take(np.array([4])) is None
 
 
 def test_in_a_shuffled_trunk_times_of_others_are_likely() -> None:
@@ -356,7 +356,7 @@ def test_in_a_shuffled_trunk_times_of_others_are_likely() -> None:
     shuffled, found, in_one_year = [in_order[7 * i % 20] for i in range(20)], [], []
     for years, said in ((shuffled, Arrangement.NOT_IN_ORDER), (in_order, Arrangement.IN_ORDER)):
         one = album([None, *years], born=1880, age=40)
-        told = Inference(replace(one, containers=(Container("B1", None, said),))).beliefs.heard
+        told = Inference(replace(one, containers=(Container("B1", None, said),))).beliefs.incoming
         assert told is not None
         assert told.boxes is not None
         message = told.message(0)
