@@ -130,8 +130,8 @@ class Finder:
 
     def points_in(self, picture: NDArray[Any], frame: Region, turn: int = 0) -> Points:
         """Where eyes, nose and mouth are in a frame that a person drew around a face or a head, of a picture that needs
-        `turn` quarter turns to the right: as the network sees them there, however unsure it is; else where they are in a
-        frame on average."""
+        `turn` quarter turns to the right: as the network sees them there, however unsure it is; else where they are in
+        a frame on average."""
         grey = _without_grain(prepared(picture))
         height, width = grey.shape
         left, top, right, lower = (
