@@ -37,7 +37,7 @@ LEAST_SCORE = 0.65
 three looks."""
 _WEAK = 0.5  # what it has to say at first for a second look
 LEAST_WIDTH = 14
-"""Pixels that a face has to be wide in the picture as it was given: nobody can be told from fewer."""
+"""Pixels that a face has to be wide in the picture as it was given: nobody can be recognised with fewer."""
 _CANDIDATE = 0.3  # what it has to say to be counted at all
 _SAME = 0.35  # intersection over union from which two frames are of one face
 _INSIDE = 0.7  # the part of the smaller frame inside the larger one from which they are
@@ -201,7 +201,7 @@ def _without_grain(grey: Grey) -> Grey:
 
 
 def _each_once(rows: NDArray[np.float32]) -> list[NDArray[np.float32]]:
-    """Of frames that are of one face the surest."""
+    """The surest of the frames of one face."""
     kept: list[NDArray[np.float32]] = []
     for row in rows[np.argsort(-rows[:, 14], kind="stable")]:
         if not any(_of_one_face(row, other) for other in kept):

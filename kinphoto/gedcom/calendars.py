@@ -52,7 +52,7 @@ ERAS = {
     "昭和": ((1926, 12, 25), (1989, 1, 7)),
     "平成": ((1989, 1, 8), (2019, 4, 30)), "令和": ((2019, 5, 1), (LAST_YEAR, 12, 31)),
 }  # fmt: skip
-"""The first and last days of Japanese eras, from memory; the first year of each is that in which it began."""
+"""The first and last days of Japanese eras, from memory; the first year of each is the one when it began."""
 REPUBLIC_OF_CHINA = ("民國", "民国", "中華民國", "中华民国")
 _BEFORE_REPUBLIC = 1911
 _LATEST_NEW_YEAR = 51

@@ -27,10 +27,10 @@ _LONGEST = 14
 """Words, numbers and marks of one date."""
 _MOST_NUMBERS = 6
 _CLAUSE = 60
-"""Letters before a date in which its clause may begin."""
+"""Letters before a date within which its clause may begin."""
 _TOKEN = re.compile(r"\d+|[^\W\d_]+|[^\w\s]|_")
 _YEAR_IN_FIGURES = re.compile(r"(?<!9)99?([./-])99?\1'?99(?!9)|'99(?!9)|99[?_-]{2}|999[?_-]")
-"""Of a date whose digits are all nines: 12.8.08, '08, 19??, 190?."""
+"""For a date whose digits are all nines: 12.8.08, '08, 19??, 190?."""
 _MARKS = frozenset(".,/-–—'’?~&+±()[]")
 _OPENS, _ENDS = frozenset("'’~(["), frozenset("?)].")
 

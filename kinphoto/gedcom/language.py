@@ -44,7 +44,7 @@ class Language:
     either: str = ""
     """What stands between two dates where one of them is meant."""
     denied: str = ""
-    """Before a date: it is said not to be meant."""
+    """Before a date: words that say it is not meant."""
     clauses: Mapping[str, str] = field(default_factory=dict)
     """Before, after, since, until: as they begin a clause that a date stands in, "before they moved in 1952"."""
     perhaps: str = ""

@@ -68,7 +68,7 @@ def _terms(language: Language) -> Iterator[tuple[str, str]]:
 
 @cache
 def terms() -> dict[str, str]:
-    """The English of every word that means the same wherever it stands."""
+    """The English of every word that means the same everywhere."""
     return {word: english for language in LANGUAGES.values() for word, english in _terms(language)}
 
 
@@ -215,7 +215,7 @@ def _years_in_words(language: Language) -> tuple[dict[str, str], dict[str, str]]
 
 @cache
 def _year_patterns() -> tuple[tuple[re.Pattern[str], dict[str, str], dict[str, str]], ...]:
-    """Of each language that has years in words: what they look like, and the two halves of their figures."""
+    """For each language that has years in words: what they look like, and the two halves of their figures."""
     found = []
     for language in LANGUAGES.values():
         if language.centuries:

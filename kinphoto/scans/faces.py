@@ -27,7 +27,7 @@ _FINE_EDGE = 2 * LONG_EDGE
 
 def find_faces(path: str, page: int, positive: bool, *, memory: int | None = None) -> dict[str, Any]:
     """The `faces` of a scan (region, score and points of each) as its file asks to be turned, and the `turn`, in
-    quarters to the right, that stands it upright. Raises UnreadableFileError, NeedsMemoryError."""
+    quarters to the right, that shows it upright. Raises UnreadableFileError, NeedsMemoryError."""
     found = _finder().find(_grey(path, page, positive, memory, LONG_EDGE), turns=True)
     faces = [{"region": face.region, "score": face.score, "points": face.points} for face in found.faces]
     return {"faces": faces, "turn": found.turn}

@@ -143,7 +143,7 @@ def _segment(marker: int, body: bytes) -> bytes:
 
 
 def _kept_block(block: bytes, inside: EmbeddedMetadata) -> tuple[Layout, dict[int, Tag], dict[int, Tag]]:
-    """Of a block of EXIF its byte order, and the fields to be kept: of the picture, and of the exposure."""
+    """For a block of EXIF its byte order, and the fields to be kept: of the picture, and of the exposure."""
     try:
         layout, at = Layout.of(block)
         first, _ = layout.read(block, at)

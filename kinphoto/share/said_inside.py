@@ -4,9 +4,9 @@ IIM (2:05, 2:105, 2:120, 2:55), as the Guidelines for Handling Image Metadata 2.
 them.
 
 The day of scanning is never taken for the day of exposure. Scanners write it into the fields for the exposure, and
-nothing in a file tells for certain who wrote what. So a whole day is left out when the file names it as the day on
-which it was made, scanned or changed, when a scanner wrote it, or when it is of a time in which people scan and the
-file does not give another day for the scanning. A year or a month alone is written by people.
+nothing in a file shows for certain who wrote what. So a whole day is left out when the file names it as the day it was
+made, scanned or changed, when a scanner wrote it, or when it is of a time in which people scan and the file does not
+give another day for the scanning. A year or a month alone is written by people.
 """
 
 from __future__ import annotations

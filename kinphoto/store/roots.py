@@ -59,7 +59,7 @@ class Roots:
 
 
 _of_dialect: WeakKeyDictionary[Dialect, Roots] = WeakKeyDictionary()
-"""Each engine has a dialect of its own, and that is all a column's type is told of it."""
+"""Each engine has a dialect of its own, and a column's type learns nothing else about it."""
 
 
 def roots_of(dialect: Dialect) -> Roots:

@@ -35,8 +35,8 @@ ADDRESS = "/begin"
 
 
 class Beginning:
-    """The application until there is an archive, and the pages of that archive afterwards. `here` is the folder
-    in which it was started; `opened` is called with the archive."""
+    """The application until there is an archive, and the pages of that archive afterwards. `here` is the folder that it
+    was started in; `opened` is called with the archive."""
 
     def __init__(self, here: Path, opened: Callable[[Archive], None] = lambda archive: None) -> None:
         self._opened = opened

@@ -30,10 +30,10 @@ INFORMANT_COOKIE = "last_informant"
 MOST_FIELDS = 2000
 LONGEST = 1000
 LONGEST_WORDS = 50_000
-"""Letters of one field, and of one in which somebody writes words."""
+"""Letters of one field, and of one for longer words."""
 WORDS = frozenset(("text", "note"))
 READ_WITHIN = 30.0
-"""Seconds in which a form has to arrive."""
+"""Seconds within which a form has to arrive."""
 LARGEST_OF_ANYBODY = 16 * 1024
 """Bytes of a form that anybody may send."""
 _UNSHOWN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")

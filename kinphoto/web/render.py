@@ -66,7 +66,7 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
 
 
 def framed(request: Request, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
-    """The same for a page that also stands without an archive: it gets the visitor, the form token and the sizes."""
+    """The same for a page that also works without an archive: it gets the visitor, the form token and the sizes."""
     access = access_of(request)
     who = access.visitor(request)
     bare = {"change": "", "dated": True, "archive_name": "kinphoto", "done": None, "entries": lambda more: []}

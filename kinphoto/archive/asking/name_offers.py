@@ -64,7 +64,7 @@ _NAMES_APART = 1e-9
 _NARROW = 25  # years by which an age may be uncertain and still be shown
 _OFTENEST = 3  # people of the container whose kin are shown where nobody is named in the photograph itself
 _ONE_LOT = 40  # people whose years are looked up at a time
-_MANY = 10_000  # times a word stands in names, beyond which it is quicker to look through the names in order
+_MANY = 10_000  # times a word occurs in names, beyond which it is quicker to look through the names in order
 
 
 @dataclass(frozen=True, slots=True)

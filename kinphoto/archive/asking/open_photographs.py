@@ -1,4 +1,4 @@
-"""The photographs that want something from whoever looks at them, for the first page: a name, or a date."""
+"""The photographs that somebody could help with, for the first page: a name, or a date."""
 
 from __future__ import annotations
 

@@ -60,7 +60,7 @@ class _Couple:
 
 
 def company_of(connection: Connection, photograph_id: int, by: str | None = None) -> Company:
-    """Of what `by` says of a photograph: who that is, where it is known, and who is named in it."""
+    """For what `by` says about a photograph: who that is, where it is known, and who is named in it."""
     i, a = t.informant.c, t.appearance.c
     tellers = connection.execute(select(i.name, i.person_id).where(i.person_id.is_not(None))).all()
     speaker = next((row.person_id for row in tellers if fold(row.name) == fold(by or "")), None)

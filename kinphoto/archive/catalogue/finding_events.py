@@ -118,7 +118,7 @@ def find_event(connection: Connection, text: str) -> str:
 
 def couple_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
     """For each family (by row id) "Lambert Quillern (1861–1938), I3, and Agnes Ombry (1864–1940), I4, married 1887:
-    F1": the words that tell couples apart."""
+    F1": words that set couples apart."""
     m, f = t.partner.c, t.family.c
     partners: dict[int, list[int]] = {id_: [] for id_ in ids}
     for family_id, person_id in connection.execute(

@@ -47,8 +47,8 @@ def find_person(connection: Connection, text: str, public: Public | None = None)
 
 
 def find_relative(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
-    """As `find_person`; where nobody has that name, the one who is that to the proband: "my mother's father". For what
-    only asks: whoever records something says "my mother" as somebody else may.
+    """As `find_person`; where nobody has that name, the one who is that to the proband: "my mother's father". For
+    questions only: whoever records something may quote somebody else's "my mother".
 
     Raises NotFoundError, AmbiguousError.
     """

@@ -1,4 +1,4 @@
-"""What tells people of one name apart wherever they are named: the years of their lives, or else their ids."""
+"""What sets people of one name apart wherever they are named: the years of their lives, or else their ids."""
 
 from __future__ import annotations
 

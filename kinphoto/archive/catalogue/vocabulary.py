@@ -189,7 +189,7 @@ MADE_UNCLEAR: Mapping[str, str] = {
     "slide": "The process is colour-slide (autochrome when it is glass); the format of a small one in a mount is "
              "slide-35mm.",
 }  # fmt: skip
-"""Words for a process or format that could mean several, or another kind of thing, and how to tell which."""
+"""Words for a process or format that could mean several, or another kind of thing, and how to decide which."""
 
 AGES: Mapping[str, tuple[float, float]] = {
     "newborn": (0, 1 / 12), "new born": (0, 1 / 12), "baby": (0, 1), "infant": (0, 1), "babe in arms": (0, 1),

@@ -27,7 +27,7 @@ _TONED = 8.0  # mean chroma (CIELAB) of a picture of one ink from which on it is
 
 @dataclass
 class ScanGroup:
-    """Files that probably lay together, in the order in which they are alike; `words` say by what."""
+    """Files that were probably kept together, in the order of their likeness; `words` say what is alike."""
 
     folder: str
     day: str

@@ -32,7 +32,7 @@ from kinphoto.scans.upright import MIRROR, POSITIVE
 from kinphoto.store.opening import folder_of
 
 AGREES = 0.955
-"""The share of two pictures that has to agree. Of two exposures seconds apart it is less: somebody moved."""
+"""The share of two pictures that has to agree. With two exposures seconds apart it is less: somebody moved."""
 SAME_ENLARGEMENT = 0.02
 """By how much the size of the picture in millimetres may differ between two scans of one print."""
 MOST = 4_000

@@ -291,7 +291,7 @@ def _upright(measured: Measures, row: RowMapping) -> Measures:
 
 
 def _accepted(connection: Connection, scans: Sequence[int]) -> dict[int, dict[str, str]]:
-    """Of each of these scans the kinds of findings that were accepted, and why."""
+    """For each of these scans the kinds of findings that were accepted, and why."""
     f = t.accepted_finding.c
     kept: dict[int, dict[str, str]] = defaultdict(dict)
     for row in connection.execute(select(f.scan_id, f.kind, f.why).where(among(connection, f.scan_id, set(scans)))):

@@ -44,7 +44,7 @@ _OUTSIDE = 0.05
 _LEAST_FACE = 0.004
 """Of the picture: less is left of a framed face outside the corners."""
 SAID = {"yes": YES, "no": NO, "file": ""}
-"""What may be said of a scan: that it was photographed, that it was not, or what its file tells."""
+"""What may be said of a scan: that it was photographed, that it was not, or what its file shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,8 +263,7 @@ def show_as_taken(work: Work, scan: str) -> Straightened:
 
 
 def say_capture(work: Work, scan: str, said: str) -> Straightened:
-    """Say that a scan is a photograph taken of a print (`yes`), that it is none (`no`), or what its file tells
-    (`file`).
+    """Say that a scan is a photograph taken of a print (`yes`), that it is not (`no`), or to go by its file (`file`).
 
     Raises InvalidValueError for another word, or for "no" of one that is shown straight; NotFoundError, AmbiguousError.
     """

@@ -1,4 +1,4 @@
-"""What a change of a photograph tells the others in its container, in an archive that is too large to be dated as a
+"""The messages of a changed photograph to the others in its container, in an archive that is too large to be dated as a
 whole meanwhile: from what was kept of the container (`one_container`), and written back to it.
 """
 
@@ -34,8 +34,8 @@ dated again; and where it was moved by births only, since that mostly moves hard
 
 
 class Beside:
-    """The containers of photographs that were dated again: what each is `containers` made of now and has `told`
-    photographs (both by row ids), for keeping."""
+    """The containers of photographs that were dated again: what each consists of now (`containers`) and its messages to
+    photographs (`told`; both by row ids), for keeping."""
 
     def __init__(self, connection: Connection) -> None:
         self.connection = connection
@@ -73,7 +73,8 @@ class Beside:
         self, box: int, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float,
         changed: str,
     ) -> dict[str, bytes]:  # fmt: skip
-        """What this container tells all in it, where some of them say something else now and some nothing more."""
+        """The messages of this container to everything in it, where some likelihoods are different now and some
+        photographs are gone."""
         from kinphoto.reason.soft.one_container import OneContainer, moved_by, with_themes_apart
 
         c = t.one_container.c
@@ -150,7 +151,7 @@ class Beside:
         return {code for row in rows for code in now.own.photographs[row]}
 
     def keep_alone(self, alone: Mapping[str, bytes]) -> None:
-        """Note also the dates of photographs (codes) without what their containers told them."""
+        """Note also the dates of photographs (codes) without the messages of their containers."""
         p, f = t.photograph.c, t.from_container.c
         query = select(p.id, p.code, f.told).join(t.from_container, f.photograph_id == p.id)
         for i, code, told in self.connection.execute(query.where(among(self.connection, p.code, alone))):

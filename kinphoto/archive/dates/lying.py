@@ -22,7 +22,7 @@ NARROW = 5 * DAYS_PER_YEAR
 """A neighbour is named where its likely range is no longer than this."""
 _ORDER = {Arrangement.IN_ORDER: ", which is in order", Arrangement.BACKWARDS: ", which is in reverse order"}
 FAR = 12
-"""Places on either side in which a dated neighbour is looked for."""
+"""Places on either side where a dated neighbour is looked for."""
 
 
 def lies_in(connection: Connection, photograph_id: int) -> tuple[ev.LiesIn, ev.Numbered | None] | None:

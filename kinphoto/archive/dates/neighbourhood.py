@@ -94,7 +94,7 @@ class Reach:
         return sorted({row["id"]: row for row in found if self._is_whole(table, row)}.values(), key=lambda r: r["id"])
 
     def from_containers(self) -> dict[str, bytes]:
-        """What the containers told the photographs reached when everything was last dated."""
+        """The messages of containers to the photographs reached, as of when everything was last dated."""
         f = t.from_container.c
         query = select(t.photograph.c.code, f.told).join(t.photograph, t.photograph.c.id == f.photograph_id)
         rows = self.source.rows(query, f.photograph_id, self.found.photographs)

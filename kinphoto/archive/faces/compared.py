@@ -48,7 +48,7 @@ from kinphoto.store.session import rows_before
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-_KNOWN_TO = 20 * 366  # days between which a photograph was taken, for the years between two to be told
+_KNOWN_TO = 20 * 366  # days between which a photograph was taken, at most, for the years between two to be known
 _MANY = 2000  # notes of the journal from which everything is read again
 _TABLES = ("photograph", "scan", "region", "appearance", "refused_frame", "statement")
 """What decides which face is whose, beside the people themselves."""

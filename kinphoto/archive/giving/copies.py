@@ -125,7 +125,7 @@ def write_copies(
 
 
 def kept_away(connection: Connection) -> list[Path]:
-    """The folders in which nothing is written that is given away: the archive and the scans."""
+    """The folders where nothing that is given away is written: the archive and the scans."""
     return [folder_of(connection.engine), *(Path(each) for each in folders(connection))]
 
 

@@ -69,7 +69,7 @@ def scan_files(connection: Connection) -> list[KeptFile]:
 
 
 def recording_files(connection: Connection) -> list[KeptFile]:
-    """The recordings of all stories, each once. They are never changed, so the time of their files tells nothing."""
+    """The recordings of all stories, each once. They are never changed, so the time of their files means nothing."""
     s, folder = t.story.c, Path(os.path.realpath(folder_of(connection.engine)))
     query = select(s.id, s.sound, s.sha256, s.size).where(s.sound != "").order_by(s.id)
     found = {

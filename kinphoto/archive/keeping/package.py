@@ -248,7 +248,7 @@ class _Writer:
         self.bag.text(f"{FAILING}/LIST.txt", "\n".join(lines))
 
     def _lossless(self) -> None:
-        """Of each recording a copy in FLAC, which every program of the future can decode from its open description, as
+        """For each recording a copy in FLAC, which every program of the future can decode from its open description, as
         far as that can be made; the words say for which not."""
         for one in read_stories(self._connection):
             sound = one.recording

@@ -52,7 +52,7 @@ def read_bridges(connection: Connection, person: int, targets: Collection[int]) 
 
 
 class _Search:
-    """Where a walk stands, step by step. A state is a person, whether the walk goes down already, and the last marriage
+    """Where a walk is, step by step. A state is a person, whether the walk goes down already, and the last marriage
     on its way (None: none yet); of several ways to one state the first is kept."""
 
     def __init__(self, person: int) -> None:
@@ -104,7 +104,7 @@ class _Search:
 def _partners(connection: Connection, people: Collection[int]) -> list[tuple[int, int, str]]:
     """(person, partner, bond) for these people, in the order of the families.
 
-    Of two families of one couple the one that lasted counts. Where somebody withdrew that they married, they are
+    Where one couple has two families, the one that lasted counts. Where somebody withdrew that they married, they are
     partners still if there are children.
     """
     bonds: dict[tuple[int, int], str] = {}

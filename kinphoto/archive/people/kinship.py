@@ -41,7 +41,7 @@ class Somebody:
 
 @dataclass(frozen=True, slots=True)
 class KinPath:
-    """One way in which two people are related."""
+    """One way that two people are related."""
 
     words: Annotated[
         str,

@@ -35,8 +35,8 @@ class BoxDecades:
 class DayProgress:
     """How many of the photographs had somebody named in them, and how many a date, at the end of a day (ordinal).
 
-    A photograph counts from the day of the first statement about it that stands; it counts as dated when it has a date
-    now.
+    A photograph counts from the day of the first statement about it that is in use; it counts as dated when it has a
+    date now.
     """
 
     day: int

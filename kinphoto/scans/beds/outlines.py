@@ -4,7 +4,7 @@ A print is what differs from the bare bed (`ground.py`): clearly somewhere, at l
 white border on a white lid belongs to its picture. It is a rectangle (`rectangles.py`), each side laid on the edge of
 the paper.
 
-What cannot be told from the picture is not guessed: such an outline is unsure and says why. Nothing on the bed is
+What the picture does not show is not guessed: such an outline is unsure and says why. Nothing on the bed is
 passed over: what is neither bed, dust nor print is given back as something left.
 """
 
@@ -227,7 +227,7 @@ def _looked_at(
     outline: Outline, picture: NDArray[np.uint8], apart: NDArray[np.float32], rise: NDArray[np.float32], clear: float,
     level: float, per_mm: float,
 ) -> Outline:  # fmt: skip
-    """The outline with what only the pictures inside and around it tell: edges that hardly show, paper that goes on
+    """The outline with what only the pictures inside and around it show: edges that hardly show, paper that goes on
     beyond it, and seams."""
     doubts = list(outline.doubts)
     edge = _straightened(apart, outline.place)

@@ -5,7 +5,7 @@ through what could be edges (`lines.py`), all quadrilaterals of four of them, an
 along all of their length, end at its corners, and part what looks like the table from what does not. Its sides are
 then laid through the edge of the paper itself (`edges.py`).
 
-What cannot be told is not guessed: corners that are unsure say why.
+What the picture does not show is not guessed: corners that are unsure say why.
 """
 
 from __future__ import annotations

@@ -248,7 +248,7 @@ def _around(level: NDArray[np.uint8], x: NDArray[np.float64], y: NDArray[np.floa
 
 
 def unwritten_rows(picture: NDArray[np.uint8]) -> float:
-    """The share (0 to 1) of the rows at the foot of the picture that are all of one and the same level.
+    """The share (0 to 1) of the rows at the foot of the picture that all have the same level.
 
     So a program that mends a file that was cut off fills what is missing; no scanner sees a whole row without any noise
     for long, unless it is at an end of the scale (a white lid, black film holders).

@@ -356,7 +356,7 @@ def _cut(full: Image.Image, places: NDArray[np.int64], edge: int) -> NDArray[np.
 
 
 def _empty_levels(source: StoredScan, counts: NDArray[np.int64], full: Image.Image) -> float:
-    """Of a picture whose levels were averaged every eighth row of the grey at full size counts."""
+    """For a picture whose levels were averaged, every eighth row of the grey at full size counts."""
     if source.averaged:
         counts = _histograms(full.resize((full.width, -(-full.height // 8)), Image.Resampling.NEAREST))
     return max(tones.empty_levels(each) for each in counts)

@@ -21,8 +21,8 @@ _FRAME_SIDES = 3  # of the four that a white border touches at least, and a whit
 
 
 def clipped_shares(picture: Pixels) -> tuple[float, float]:
-    """The shares (0 to 1) of the pixels at the top and at the foot of the scale, where nothing can be told apart any
-    more: all channels within 5 levels of it, and the luma (ITU-R BT.601) within 2 of it.
+    """The shares (0 to 1) of the pixels at the top and at the foot of the scale, where differences no longer show: all
+    channels within 5 levels of it, and the luma (ITU-R BT.601) within 2 of it.
 
     That counts what was clipped also after JPEG, which keeps colours in fewer pixels and so leaves few of them at the
     very end. The white border of a print, and a black one, is paper and not counted: what touches three sides of the

@@ -20,7 +20,7 @@ LANE = 92.0
 PICTURE = 78.0
 """The most a picture is wide and high."""
 MOST_PICTURES = 28
-"""Pictures drawn. Of more, one in two, three and so on is, and all have their mark on the line."""
+"""Pictures drawn. If there are more, one in two, three and so on is drawn, and all have their mark on the line."""
 DAYS = 365.2425
 
 
