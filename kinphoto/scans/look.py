@@ -139,7 +139,7 @@ def _likeliest(found: NDArray[np.void], most: int) -> NDArray[np.void]:
 
 def _cut(rows: Looks) -> Looks:
     """For each row the eight it nearly is when one of two pictures of one print lacks a tenth of width and height: the
-    numbers of what is left in each corner, and of a picture of which this is left in one."""
+    numbers of what is left in each corner, and of a picture that has this left in one."""
     smaller = _smaller()
     found = np.concatenate([smaller @ rows.T, smaller.transpose(0, 2, 1) @ rows.T]).transpose(2, 0, 1)
     return np.ascontiguousarray(found / np.maximum(np.linalg.norm(found, axis=2, keepdims=True), 1e-6))

@@ -34,7 +34,7 @@ _DEVICES = re.compile(
     re.IGNORECASE,
 )
 _CUT_OUT = re.compile(r"Cut from .+ \(SHA-256 [0-9a-f]{64}\): ")
-"""How a part that kinphoto cut out of a scan says where it lay there: words of ours, and not of the family."""
+"""How a part that kinphoto cut out of a scan says where it was there: words of ours, and not of the family."""
 _SCANNER = re.compile(r"scan|\bmf[pc]\b", re.IGNORECASE)
 _DAY = re.compile(r"(\d{4})(?:[-:]?(\d{2})(?:[-:]?(\d{2}))?)?(?![\d])")
 

@@ -148,7 +148,7 @@ photograph = table(
     Column("maker", Text, nullable=False, default=""),
     Column("former_number", Text, nullable=False, default=""),
     Column("indexed", Integer, nullable=False),  # the day its first scan was indexed
-    flag("private"),  # the keeper wants it to leave the archive in no output
+    flag("private"),  # the keeper wants it in no output
     flag("number_withdrawn"),  # somebody withdrew that its number says when it was taken
 )
 

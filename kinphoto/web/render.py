@@ -38,8 +38,8 @@ if TYPE_CHECKING:
 
 
 def get_route(path: str, make: Callable[[Request], Response]) -> Route:
-    """The route of a page. As of which change of the archive it is made is noted before anything is read for it: what
-    changes while it is being made is asked for again by the page, and never missed."""
+    """The route of a page. The change of the archive that it is made as of is noted before anything is read for it:
+    what changes while it is being made is asked for again by the page, and never missed."""
 
     @wraps(make)
     def endpoint(request: Request) -> Response:

@@ -22,7 +22,7 @@ def laid(request: Request) -> list[str]:
 
 
 def lay(response: Response, codes: Iterable[str]) -> None:
-    """Have the browser remember these, instead of what lay there."""
+    """Have the browser remember these, instead of what was there."""
     response.set_cookie(COOKIE, ".".join(_clean(codes)), max_age=LASTS, samesite="strict", httponly=True)
 
 

@@ -172,7 +172,7 @@ def _kin(text: str) -> _Kin | None:
 
 
 def _farther(kind: str, sex: str, more: int) -> _Kin:
-    """So many generations farther away."""
+    """This many generations farther away."""
     way = _NEAR[kind]
     return _Kin((("P",) * more + way if kind in "PA" else way + ("C",) * more,), sex)
 

@@ -80,7 +80,7 @@ def find_event(connection: Connection, text: str) -> str:
     Agnes" or "Ada's christening", or from a couple alone, whose wedding is meant.
 
     Raises InvalidValueError for something that names no event, NotFoundError when that person or family has no such
-    event, AmbiguousError (with years) when several people or couples are called so.
+    event, AmbiguousError (with years) when several people or couples have the name.
     """
     code, colon, tag = (part.strip() for part in text.replace("@", "").partition(":"))
     if colon and code and tag:
@@ -138,9 +138,8 @@ def couple_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
 
 
 def _called(connection: Connection, name: str, *, whole: bool) -> set[int]:
-    """The people of this id or name: of this very name, or with `whole` False everybody who was ever called so.
-
-    Raises NotFoundError when nobody was called so.
+    """The people of this id or name: of this very name, or with `whole` False everybody who ever had it. Raises
+    NotFoundError when nobody did.
     """
     row = with_code(connection, t.person, name)
     if row is not None:

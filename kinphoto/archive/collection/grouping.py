@@ -1,5 +1,5 @@
-"""Files that came back without any order, as from a scanning service, in groups that probably lay together: those of
-one folder, day, size and paper, and in each what is alike next to each other."""
+"""Files that came back without any order, as from a scanning service, in groups that were probably kept together: those
+of one folder, day, size and paper, and in each what is alike next to each other."""
 
 from __future__ import annotations
 

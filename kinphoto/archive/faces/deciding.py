@@ -121,7 +121,7 @@ def _keys(faces: Sequence[str]) -> list[str]:
 
 
 def _places(connection: Connection, keys: Sequence[str]) -> dict[str, ComparedFace]:
-    """The faces that are called so. Raises NotFoundError."""
+    """The faces of these ids. Raises NotFoundError."""
     places = {face.key: face for face in compared(connection).faces}
     for key in keys:
         if not _KEY.fullmatch(key) or key not in places:

@@ -11,10 +11,10 @@ containers are dated, one photograph is not an independent sample of its occasio
     w = 1 / (1 + (OCCASION - 1) a),    a the mean over t of s^2 / (s^2 + v),
 
 with v what is left of the variance of x_i after the answer. And both may be of one occasion, and so of one time, with
-the chance q (`model/containers.same_occasion`). If j is of the year x that has the odds q r(x) to 1 - q, with
-r(x) = sum over t of P(t | x_j = x) P(x_i = x | t) / p(x | t), and then P(a | x_i = x) takes the place of P(a | t). What
-the order in the container tells is left out here. For frames of one strip of film it is the same, with w = 1 and q = 0:
-a film is one occasion or a few.
+the chance q (`model/containers.same_occasion`). If j is of the year x that has the odds q r(x) to 1 - q, with r(x) =
+sum over t of P(t | x_j = x) P(x_i = x | t) / p(x | t), and then P(a | x_i = x) takes the place of P(a | t). The message
+of the order in the container is left out here. For frames of one strip of film it is the same, with w = 1 and q = 0: a
+film is one occasion or a few.
 """
 
 from __future__ import annotations

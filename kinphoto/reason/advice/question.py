@@ -340,7 +340,7 @@ class _Tables:
                 yield self._question(QuestionKind.BIRTH, [i for i, _ in edges], (person,), bits)
 
     def deaths(self) -> Iterator[Question]:
-        """When somebody died of whom it is only known that they are dead."""
+        """When somebody died who is only known to be dead."""
         for person, known in self.people.items():
             if person not in self.context.dead or known.death.dated is not None:
                 continue

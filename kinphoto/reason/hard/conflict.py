@@ -13,7 +13,7 @@ The last set is optimal, because it is the cheapest for a part of the conflicts 
 conflicts that share no statement are solved apart. Of equally cheap sets the one of later statements is taken, and the
 tie is reported.
 
-**Equal testimonies.** Where two dates stated for one picture contradict each other and nothing tells which is wrong,
+**Equal testimonies.** Where two dates stated for one picture contradict each other and nothing decides which is wrong,
 neither is set aside and neither is a bound: both are weighed (`weigh_equals`).
 
 **What is reported.** For each statement set aside, one irreducible conflict between it and statements that stay. Its id

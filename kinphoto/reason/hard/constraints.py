@@ -32,7 +32,7 @@ class VariableKind(StrEnum):
     PRINT = "print"
     """The making of the object: a print, or a copy of any kind."""
     RANK = "rank"
-    """The place of a photograph in the order in which they were taken: no day."""
+    """The place of a photograph in the order they were taken: not a day."""
     ALTERNATIVE = "alternative"
     HULL = "hull"
 

@@ -10,8 +10,8 @@ date, exponential with a mean of `SHOP` years or, with the chance `AGAIN` that a
     P(m, s) ~ FILMS[s] * the density of W at (the printed date) - m - sqrt(3) s,
 
 and any m alike with the chance that the date is wrong. Of a print that is not from that film the date is known all the
-same: with d(y) what it by itself makes of the time of a picture (`density.printed`), adding up to 1 over Y cells, what
-its container tells it, M_j, is then Y d(y) M_j(y). What a print hears of all this, M', includes the date.
+same: with d(y) what it by itself makes of the time of a picture (`density.printed`), adding up to 1 over Y cells, the
+message of its container, M_j, is then Y d(y) M_j(y). The message to a print of all this, M', includes the date.
 
 In their container, prints of one batch are off by the same wait. With v and v_0 the variances of what is known of print
 j with the date and without, the errors of j and k that have no birth and judge in common correlate by

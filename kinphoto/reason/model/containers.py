@@ -14,8 +14,8 @@ nobody knows whether it is an album or everything there is, and two pictures of 
 
 **Of one time.** In a shuffled container a photograph is of the occasion, and so of the time, of a certain other one
 with the chance `same_occasion`, and else drawn from p: a Dirichlet process, with OCCASION - 1 others of its occasion in
-the mean (Blackwell and MacQueen, "Ferguson distributions via Polya urn schemes", Annals of Statistics 1, 1973). What it
-hears by that is `with_occasions`, in which the others are taken as if each was of an occasion of its own.
+the mean (Blackwell and MacQueen, "Ferguson distributions via Polya urn schemes", Annals of Statistics 1, 1973). The
+message with that is `with_occasions`, in which the others are taken as if each was of an occasion of its own.
 
 **Taken together.** Photographs of one occasion are no independent sample of a container's years. What counts of that is
 the correlation of what they tell (`of_one_occasion`): in a narrow container, or of faces that may be of any of twelve

@@ -15,7 +15,7 @@ itself (adding up to 1)
     e_j = (1 - q_j) G_j * the sum over y of l_j(y) N(y; m, s^2) + q_j * the sum over y of l_j(y) M_j(y),
     g_j = (1 - q_j) G_j / Y + q_j / Y,
 
-the second where nothing is known of j by itself. What the strip tells frame i is
+the second where nothing is known of j by itself. The message to frame i is
 
     M'_i(y) ~ (1 - q_i) * the sum over m, s of P_i(m, s) G_i(m, s) N(y; m, s^2) + q_i M_i(y),
     P_i(m, s) ~ P(m, s) * the product over the others of g_j (e_j / g_j)^w_j,

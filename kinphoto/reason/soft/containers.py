@@ -12,8 +12,8 @@ was the years, then twice with what that makes of the width). Of normal errors, 
 correlation, that is the best estimate: n others count n (1 - c) / (1 + n c) times. It is e_j that is raised, not l_j: a
 flatter l_j would explain the scatter of photographs as errors, and a container would look narrower than it is.
 
-**Occasions.** That is what i hears if every photograph is of an occasion of its own. What it hears as it may be of one
-with others (`model/containers.with_occasions`), `occasions` works out; it counts where a container is shuffled.
+**Occasions.** That is the message to i if every photograph is of an occasion of its own. What it gains as it may be of
+one with others (`model/containers.with_occasions`), `occasions` works out; it counts where a container is shuffled.
 
 **Widths** are expected as the other containers of the archive have them (`model/containers.learned`).
 

@@ -4,8 +4,8 @@ A print is what differs from the bare bed (`ground.py`): clearly somewhere, at l
 white border on a white lid belongs to its picture. It is a rectangle (`rectangles.py`), each side laid on the edge of
 the paper.
 
-What the picture does not show is not guessed: such an outline is unsure and says why. Nothing on the bed is
-passed over: what is neither bed, dust nor print is given back as something left.
+What the picture does not show is not guessed: such an outline is unsure and says why. Nothing on the bed is ignored:
+what is neither bed, dust nor print is given back as something left.
 """
 
 from __future__ import annotations
@@ -289,7 +289,7 @@ def _seam(grey: NDArray[np.float32]) -> bool:
 
 
 def _left_over(rest: NDArray[np.bool_], places: list[Place], per_mm: float) -> tuple[Left, ...]:
-    """What is in no outline and no dust, the largest first."""
+    """What is in no outline and not dust, the largest first."""
     rest = ndimage.binary_opening(rest, np.ones((round(_HAIR * per_mm),) * 2))
     parts, _ = ndimage.label(rest)
     found = []

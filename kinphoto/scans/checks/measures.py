@@ -303,8 +303,8 @@ def _at_full_size(
 def _by_tile(
     shades: NDArray[np.uint8], tiles: tuple[int, int], covered: tuple[float, float]
 ) -> tuple[NDArray[np.float32], NDArray[np.uint8]]:
-    """The mean squared step from pixel to pixel, of every second row, and the mean level, of so many tiles (across,
-    down), which cover these shares of the width and the height."""
+    """The mean squared step from pixel to pixel, of every second row, and the mean level, of `tiles` (across, down),
+    which cover these shares of the width and the height."""
     wide = shades[: len(shades) // 2 * 2].astype(np.int16)
     steps = [wide[1::2, 1:] - beside for beside in (wide[1::2, :-1], wide[::2, 1:])]
     across, down = (np.multiply(each, each, out=each).view(np.uint16) for each in steps)

@@ -53,7 +53,7 @@ class InMemory:
         self.size = self.reduced.size
 
     def first_rows(self, rows: int) -> Image.Image:
-        """So many rows from the top, in grey."""
+        """`rows` rows from the top, in grey."""
         return self.reduced.crop((0, 0, self.size[0], rows)).convert("L")
 
 
@@ -66,7 +66,7 @@ class JpegFile:
         self.size, self.reduced, self._file = size, reduced, file
 
     def first_rows(self, rows: int) -> Image.Image:
-        """So many rows from the top, in grey; all rows where they do not come one after the other."""
+        """`rows` rows from the top, in grey; all rows where they do not come one after the other."""
         at = lines_of_jpeg(self._file)
         shorter = at is not None and rows < self.size[1]
         self._file.seek(0)

@@ -79,7 +79,7 @@ class LifelineDrawing:
 
 
 def lifeline(shown: Lifeline) -> LifelineDrawing | None:
-    """The drawing of a life; None when nothing is known of when it was."""
+    """The drawing of a life; None when it is not known at all when it was."""
     dated = [one for one in shown.pictures if _likely(one) is not None]
     parents = [one for one in shown.family if one.generation == 1]
     children = [one for one in shown.family if one.generation == -1]
