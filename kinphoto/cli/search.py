@@ -193,4 +193,6 @@ def _list_lines(found: Sequence[ListedPhotograph], asked: bool) -> Iterator[str]
             box = one.box
             yield f"{box or '(not in any box yet)'}:"
         yield f"  {_photograph_line(one.picture, [name_in_picture(who) for who in one.picture.people])}"
-    yield f"{counted(len(found), 'photograph')}."
+    pages = sum(one.picture.page for one in found)
+    of_albums = f" and {counted(pages, 'album page')}" if pages else ""
+    yield f"{counted(len(found) - pages, 'photograph')}{of_albums}."

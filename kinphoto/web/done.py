@@ -28,6 +28,8 @@ MOST_VISITS = 200
 """Visits remembered; the one that came longest ago is forgotten."""
 MOST_CHANGES = 500
 """Changes of one visit that are remembered as its own."""
+_AGAIN = "X-Again"
+"""The header of a page that a script asks for again, to bring one that is open up to date."""
 
 
 @dataclass
@@ -92,9 +94,12 @@ class DoneByVisitors:
         with self._of(visit) as known:
             return known.answers
 
-    def said(self, visit: str, path: str) -> int | None:
-        """The newest change of a visit, for the page at this path to say; until another page is opened."""
+    def said(self, visit: str, path: str, *, again: bool = False) -> int | None:
+        """The newest change of a visit, for the page at this path to say; until another page is opened. A page that is
+        brought up to date (`again`) goes on saying what it said, and takes nothing from the one that is opened next."""
         with self._of(visit) as known:
+            if again:
+                return known.newest if known.said_at == path else None
             if known.said_at not in (None, path):
                 known.newest, known.said_at = None, None
                 if known.answers is not None and known.answers.shown:
@@ -154,7 +159,7 @@ def done_now(request: Request) -> Done | None:
     who = visitor(request)
     if request.method != "GET" or not who.keeper:
         return None
-    number = _kept(request).said(who.visit, request.url.path)
+    number = _kept(request).said(who.visit, request.url.path, again=_AGAIN in request.headers)
     if number is None:
         return None
     statements = archive_of(request).statements

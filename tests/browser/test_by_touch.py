@@ -115,6 +115,28 @@ def test_a_conflict_is_settled_and_undone_by_touch(own: Served, context: Any) ->
     assert [one.id for one in own.archive.dates.conflicts().stories] == before
 
 
+def test_what_was_done_is_said_though_other_pages_are_brought_up_to_date(own: Served, context: Any) -> None:
+    """While a form is under way, what is open in another window asks for itself again, as every page does
+    that something has changed under: the page that comes next says what was done all the same."""
+    page = context("phone")
+    other = page.context.new_page()
+    other.goto(own.address + "/boxes")
+    page.goto(own.address + "/conflicts")
+    page.get_by_role("link", name="What could the answer be?").first.tap()
+    page.wait_for_url("**/conflicts/**")
+    sent: list[Any] = []
+    page.route("**/settle", lambda route: sent.append(route))
+    page.locator(".ways > li").first.locator("button").tap(no_wait_after=True)
+    while not sent:
+        page.wait_for_timeout(10)
+    answer = sent[0].fetch(max_redirects=0)
+    assert answer.status == 303
+    other.evaluate("async () => (await import(document.querySelector('script[src*=page]').src)).refresh()")
+    sent[0].fulfill(response=answer)
+    expect(page.locator("#done")).to_contain_text("ettled")
+    expect(other.locator("#done")).to_be_empty()
+
+
 def test_nothing_waits_for_a_pointer_that_hovers() -> None:
     """A pointer over something changes how it looks, and never whether it is there: a finger has no pointer."""
     found = 0

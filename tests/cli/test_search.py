@@ -11,8 +11,10 @@ from typing import Any
 
 import pytest
 from building import archive_with
+from commands import run_command
 from making import make_scans
 
+from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
@@ -204,3 +206,9 @@ def test_what_a_list_cannot_be_of(terminal: Terminal) -> None:
     assert "at least one word" in terminal.type("find", "", fails=2)
     assert "'never' is not a year" in terminal.type("list", "--year", "never", fails=1)
     assert "not both" in terminal.type("list", "--csv", "--json", fails=2)
+
+
+def test_album_pages_are_counted_apart(shared_sample: Archive) -> None:
+    """As the page of the boxes counts: 51 photographs, and a page on which some of them are pasted."""
+    done = run_command(shared_sample.folder, "list")
+    assert done.stdout.endswith("\n51 photographs and 1 album page.\n")

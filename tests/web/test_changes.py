@@ -73,6 +73,21 @@ def test_undo_goes_back_several_steps_and_names_each(browser: Browser, archive: 
     assert archive.photographs.details("K00020").title == "Somebody else's, after K00016"
 
 
+def test_what_was_done_is_said_on_the_page_that_is_opened_next(browser: Browser, archive: Archive) -> None:
+    """Not on one that brings itself up to date before that: the page the form was on, or another window's. The page
+    that says it goes on saying it when it brings itself up to date."""
+    title = archive.photographs.details("K00009").title
+    browser.done("/photograph/K00009/describe", {"title": "The ferry", "was_title": title}, "/photograph/K00009")
+    onto = browser.post("/undo", {}).headers["location"]
+    again, undone = {"X-Again": "1"}, "Undone: described K00009"
+    assert undone not in browser.get("/boxes", headers=again)
+    assert undone in browser.get(onto)
+    assert undone in browser.get(onto, headers=again)
+    assert undone not in browser.get("/boxes", headers=again)
+    assert undone in browser.get(onto)
+    assert undone not in browser.get("/boxes")
+
+
 def test_a_key_pressed_twice_undoes_two_steps(browser: Browser, archive: Archive) -> None:
     """The second press may come before the page has named the second step."""
     was = archive.photographs.details("K00009")

@@ -27,6 +27,23 @@ def test_a_birth_that_photographs_suggest(browser: Browser, archive: Archive) ->
     assert "is not proof" not in browser.get("/person/I13")
 
 
+def test_what_does_not_fit_about_somebody_is_asked_on_their_page(browser: Browser, archive: Archive) -> None:
+    """She died in 1919, and is in a picture of 1948: the question leads to its answers and back. Once settled it is
+    gone."""
+    asked = 'href="/conflicts/CDL2IAD?back=/person/I13">When did Clemence Ombry die?</a>'
+    assert asked in browser.get("/person/I13")
+    assert "does not fit:" not in browser.get("/person/I8")
+    browser.done("/conflicts/CDL2IAD/settle", {"statement": "E33", "next": "/person/I13"}, "/person/I13")
+    assert asked not in browser.get("/person/I13")
+
+
+def test_strangers_are_not_told_what_does_not_fit(stranger: Browser) -> None:
+    """It rests on pictures and names that they may not see."""
+    text = stranger.get("/person/I13")
+    assert "Clemence Ombry" in text
+    assert "does not fit:" not in text
+
+
 def test_strangers_are_told_of_no_such_birth(stranger: Browser) -> None:
     """Though she died long ago and may be named: it rests on pictures they may not see."""
     text = stranger.get("/person/I8")

@@ -22,8 +22,10 @@ from kinphoto.web.render import get_route, page, when_short
 from kinphoto.web.wording import EVENTS
 
 if TYPE_CHECKING:
+    from kinphoto.archive import Archive
     from kinphoto.archive.catalogue.lives import Life
     from kinphoto.archive.people.lifeline import Lifeline
+    from kinphoto.archive.words.conflict_stories import ConflictStory
     from kinphoto.reason.model.findings import Estimate
 
 MOST = 120
@@ -52,9 +54,16 @@ def person(request: Request) -> Response:
     return page(
         request, "person.html", shown=shown, drawn=lifeline(shown), proband=archive.people.proband(), most=MOST,
         told=() if stranger(request) else archive.stories.about(shown.id), lasts=lasts,
+        disputes=() if stranger(request) else _disputes(archive, shown.id),
+        titles={one.photograph.code: one.photograph for one in shown.pictures if one.photograph.title},
         ages=ages(shown), doubt_words=_DOUBTS, event_words=EVENTS, pronoun=pronoun, possessive=possessive,
         **WORDS_OF_SEVERAL,
     )  # fmt: skip
+
+
+def _disputes(archive: Archive, who: str) -> tuple[ConflictStory, ...]:
+    """The conflicts in which they are concerned."""
+    return tuple(story for story in archive.dates.kept_conflicts().stories if who in story.people)
 
 
 @dataclass(frozen=True, slots=True)

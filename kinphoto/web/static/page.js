@@ -238,9 +238,10 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
-/** Show the page as it is now, whatever changed. Returns whether anything did. */
+/** Show the page as it is now, whatever changed. Returns whether anything did. What was just done is left for the page
+ * that is opened next: a form of this page may be under way, or one of another window. */
 export async function refresh() {
-  const page = await fetch(location.href).catch(() => null);
+  const page = await fetch(location.href, { headers: { "X-Again": "1" } }).catch(() => null);
   return page !== null && page.ok && !toSignIn(page) && renew(await page.text(), "");
 }
 
