@@ -138,8 +138,9 @@ def couple_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
 
 
 def _called(connection: Connection, name: str, *, whole: bool) -> set[int]:
-    """The people of this id or name: of this very name, or with `whole` False everybody who ever had it. Raises
-    NotFoundError when nobody did.
+    """The people of this id or name: of this very name, or with `whole` False everybody who ever had it.
+
+    Raises NotFoundError when nobody did.
     """
     row = with_code(connection, t.person, name)
     if row is not None:

@@ -94,14 +94,14 @@ class LyingTogether:
         if not others:
             return 0.0, 0
         chosen = [others[k] for k in np.unique(np.linspace(0, len(others) - 1, min(SAMPLED, len(others))).astype(int))]
-        message = self._told(photograph, answers)
+        message = self._answers_at(photograph, answers)
         bits = []
         for i in chosen:
             bits.append(information(self._joint(i)[0], self._answers_given(i, photograph, answers, message)))
         share = len(others) / len(chosen)
         return sum(bits) * share, round(sum(b >= INFORMS for b in bits) * share)
 
-    def _told(self, photograph: int, answers: Array) -> Array:
+    def _answers_at(self, photograph: int, answers: Array) -> Array:
         """P(a | t), raised to w: (points, answers)."""
         chance, points = self._joint(photograph)
         odds, widths = self._points(self._of[photograph])[:2]

@@ -144,11 +144,12 @@ def of_one_occasion(odds: Array, variance: Array) -> Array:
 
 
 def learned(likelihood: Array, counts: Array) -> Array:
-    """What is to be expected of the width of each container from the others: (containers, widths). `likelihood` has the
-    likelihoods of the widths, given what is in each container; those without photographs of their own do not count
-    (`counts`: 1 or 0). A share of each other container goes to each width, and all shares are found together, each
-    container without its own part (Dirichlet and multinomial by collapsed variational Bayes of order zero: Asuncion,
-    Welling, Smyth and Teh, "On smoothing and inference for topic models", UAI 2009).
+    """What is to be expected of the width of each container from the others: (containers, widths).
+
+    `likelihood` has those of the widths, given what is in each container; those without photographs of their own do not
+    count (`counts`: 1 or 0). A share of each other container goes to each width, and all shares are found together,
+    each container without its own part (Dirichlet and multinomial by collapsed variational Bayes of order zero:
+    Asuncion, Welling, Smyth and Teh, "On smoothing and inference for topic models", UAI 2009).
     """
     before = np.array(SEEN_BEFORE)
     expected = np.tile(before / before.sum(), (len(likelihood), 1))

@@ -20,8 +20,8 @@ the second where nothing is known of j by itself. The message to frame i is
     M'_i(y) ~ (1 - q_i) * the sum over m, s of P_i(m, s) G_i(m, s) N(y; m, s^2) + q_i M_i(y),
     P_i(m, s) ~ P(m, s) * the product over the others of g_j (e_j / g_j)^w_j,
 
-with w_j what errors in common leave of a frame, and 0 for those that share a vague birth with i: they share
-other already. P_i adds up to 1, and neither m nor s is ever plugged in.
+with w_j what errors in common leave of a frame, and 0 for those that share a vague birth with i, whose
+information i has already. P_i adds up to 1, and neither m nor s is ever plugged in.
 
 **Their order.** Where frame a was said to be before b, which is wrong with the chance p, and both are of the strip,
 their years have the factor
@@ -76,10 +76,8 @@ def message_to_frame(
     known = cells * likelihood
     known[[frame, *silent]] = 1.0
     away = wrong * message.sum(axis=1)
-    here, elsewhere = (
-        of_strip * known[:, None],
-        np.repeat((wrong * (message * known).sum(axis=1))[:, None], len(table), 1),
-    )
+    here = of_strip * known[:, None]
+    elsewhere = np.repeat((wrong * (message * known).sum(axis=1))[:, None], len(table), 1)
     nothing = (1 - wrong)[:, None] * belongs + away[:, None]
     for j in set(range(many)) - {frame}:
         chance = chance * nothing[j] * ((here[j].sum(axis=1) + elsewhere[j]) / nothing[j]) ** weight[j]

@@ -1,14 +1,15 @@
 """Messages from containers about the years of the photographs in them (`model/containers`).
 
-With l_j(y) the likelihood of photograph j (its posterior by itself and by the births it shares, from a flat prior), t =
-(centre, width) the parameters of a container, and e_j(t) = sum over y of l_j(y) p(y | t), a photograph i receives
-M_i(y) = sum over t of P(t) [product over j of e_j(t)^(w_j (1 - c_ij))] p(y | t).
+With l_j(y) the likelihood of photograph j (its posterior by itself and by the births it shares, from a flat prior),
+t = (centre, width) the parameters of a container, and e_j(t) = sum over y of l_j(y) p(y | t), a photograph i receives
+
+    M_i(y) = sum over t of P(t) [product over j of e_j(t)^(w_j (1 - c_ij))] p(y | t).
 
 **Errors in common.** c_ij is the correlation of the errors of i and j, by vague births and judges in common, and 1 of
 a photograph with itself: information that they share already, or get wrong together, does not reach i. Besides,
 photographs that are off together or were taken together repeat each other and count less: w_j = 1 / (1 + b_j + sum of
-c_jk over the others), with b_j by the occasions (`model/containers.of_one_occasion`, first as if all that each tells
-was the years, then twice with what that makes of the width). Of normal errors, all with the same variance and
+c_jk over the others), with b_j by the occasions (`model/containers.of_one_occasion`, first as if each informed about
+the years alone, then twice with what follows for the width). Of normal errors, all with the same variance and
 correlation, that is the best estimate: n others count n (1 - c) / (1 + n c) times. It is e_j that is raised, not l_j: a
 flatter l_j would explain the scatter of photographs as errors, and a container would look narrower than it is.
 
