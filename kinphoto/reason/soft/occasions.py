@@ -1,9 +1,9 @@
 """Messages between photographs of one occasion in a container (`model/containers.with_occasions`), worked out fast.
 
 The message to a photograph is linear in its chances P_i(t) of the container's parameters, so those of all photographs
-of a container go through one table by t and quarter-year: p(y | t) times the sum of l_j(y) / e_j(t). With L the loadings
-of the errors (c = L L^T), the sum over all others with 1 - c_ij is the sum over all, less one for each column of L, less
-the photograph itself.
+of a container go through one table by t and quarter-year: p(y | t) times the sum of l_j(y) / e_j(t). With L the
+loadings of the errors (c = L L^T), the sum over all others with 1 - c_ij is the sum over all, less one for each
+column of L, less the photograph itself.
 
 Only for speed: parameters that no photograph gives a noticeable chance are left out (`NEGLIGIBLE`).
 """
