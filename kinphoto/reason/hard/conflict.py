@@ -216,7 +216,7 @@ class _HittingSetSearch:
     def ways_out(
         self, start: nw.Bounds, back: Set, rows: list[Set], barred: Sequence[Set], budget: int | None
     ) -> Iterator[Set]:
-        """Sets that resolve everything when left out of `start` while the rest of `back` is taken back in.
+        """Sets that resolve everything when left out of `start` while the rest of `back` is used again.
 
         Cheapest first. `rows` are conflicts known to be among what is then left, to which those found are added; sets
         that contain one of `barred` or cost more than `budget` (None: whatever it costs) do not count.
@@ -233,7 +233,7 @@ class _HittingSetSearch:
     def hitting_set(self, rows: Sequence[Set], barred: Sequence[Set] = (), budget: int | None = None) -> Set | None:
         """The cheapest set with a statement of every row, containing none of `barred`; None when there is none.
 
-        Of equally cheap ones that whose statements are the latest.
+        Of equally cheap ones, the one with the latest statements.
         """
         never = _union(b for b in barred if len(b) == 1)
         rows = _smallest(row - never for row in rows)
@@ -326,8 +326,7 @@ def _least(costs: NDArray[Any], limits: list[LinearConstraint]) -> nw.Flags | No
 
 
 class ConflictReports:
-    """What is reported of each statement set aside, worked out when somebody asks: what is likely depends on none of
-    it but the ties."""
+    """What is reported of each statement set aside, worked out on request: posteriors depend on its ties alone."""
 
     def __init__(self, search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> None:
         self._search, self._everything, self._aside = search, everything, aside
