@@ -4,7 +4,9 @@ The list is this project's own. A folder added to `CODE`, or a page to `PAGES`, 
 """
 
 import ast
+import io
 import re
+import tokenize
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -86,6 +88,21 @@ FORBIDDEN = (
     r"on one strip of film with|laid side by side again|cannot tell .* for sure|what lies on it\b|and nobody's who",
 )
 
+GIVEN_UP = (
+    r"hangs? together",
+    r"one behind the other",
+    r"\bto be had\b",
+    r"\bnext to (no|nothing)\b",
+    r"\bso many\b",
+    r"\bcalled so\b",
+    r"\b[Oo]f whom\b",
+    r"\b(lies?|lay|lying) (nowhere|together|there|in it)\b",
+    r"\bin the order in which\b",
+)
+"""Turns that neither docstrings nor comments have any more."""
+SPEECH = re.compile(r"\b(hears?|heard|told to|(container|order|strip|photograph|frame|number)s? (tells?|told))\b")
+"""Messages are passed; nothing in the reasoner speaks or hears."""
+
 
 def strings(path: Path) -> Iterator[tuple[int, str]]:
     """The texts of a file that somebody reads, each with its line; of a module its strings without the docstrings."""
@@ -101,6 +118,17 @@ def strings(path: Path) -> Iterator[tuple[int, str]]:
     for node in ast.walk(tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docs:
             yield node.lineno, node.value
+
+
+def remarks(path: Path) -> Iterator[tuple[int, str]]:
+    """The docstrings and comments of a module, each with its line."""
+    text = path.read_text(encoding="utf-8")
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str):
+            yield node.lineno, " ".join(node.value.value.split())
+    for token in tokenize.generate_tokens(io.StringIO(text).readline):
+        if token.type == tokenize.COMMENT:
+            yield token.start[0], token.string
 
 
 def files() -> Iterator[Path]:
@@ -132,6 +160,24 @@ def found(text: str) -> list[str]:
 def test_nothing_reads_as_if_translated(path: Path) -> None:
     """No page, message or label has one of the words."""
     assert [(line, words) for line, text in strings(ROOT / path) if (words := found(text))] == []
+
+
+@pytest.mark.parametrize("folder", sorted(path.name for path in (ROOT / "kinphoto").iterdir() if path.is_dir()))
+def test_no_remark_reads_as_if_translated(folder: str) -> None:
+    """Docstrings and comments neither."""
+    given_up = re.compile("|".join(GIVEN_UP))
+    looked = [(path, line, text) for path in (ROOT / "kinphoto" / folder).rglob("*.py") for line, text in remarks(path)]
+    assert [(str(path), line, match[0]) for path, line, text in looked if (match := given_up.search(text))] == []
+
+
+def test_nothing_speaks_in_the_reasoner() -> None:
+    """What statisticians call a message is called so in the docstrings of `reason/` too, and in its names."""
+    paths = sorted((ROOT / "kinphoto" / "reason").rglob("*.py"))
+    looked = [(path, line, text) for path in paths for line, text in remarks(path)]
+    assert [(str(path), line, match[0]) for path, line, text in looked if (match := SPEECH.search(text))] == []
+    named = [(str(path), word) for path in paths for word in re.findall(r"\b(?:heard|hear|told)\b(?= *[=(:])",
+             path.read_text(encoding="utf-8"))]  # fmt: skip
+    assert named == []
 
 
 def test_no_help_reads_as_if_translated() -> None:

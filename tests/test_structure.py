@@ -128,6 +128,16 @@ def test_every_folder_says_what_it_is_for() -> None:
     assert silent == []
 
 
+LONGEST = 450
+"""Lines of a file: a longer one holds two ideas (a judgement of the project)."""
+
+
+def test_no_file_is_too_long() -> None:
+    """One file, one idea: whoever opens it can read it in one go."""
+    lines = {name: len(path.read_text(encoding="utf-8").splitlines()) for name, path in modules().items()}
+    assert {name: many for name, many in lines.items() if many > LONGEST and name.startswith("kinphoto.")} == {}
+
+
 def test_no_two_classes_have_one_name() -> None:
     """Whoever reads one of a name knows which is meant; what a file keeps to itself may be called as elsewhere."""
     places = defaultdict(list)

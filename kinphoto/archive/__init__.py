@@ -80,7 +80,7 @@ class Archive:
         return opening.checkpoint(self.engine)
 
     def close(self) -> None:
-        """The same, and let go of the file. The archive can be used again."""
+        """The same, and close the file. The archive can be used again."""
         opening.close(self.engine)
 
     def refuse_to_change(self) -> None:

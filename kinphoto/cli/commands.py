@@ -24,7 +24,7 @@ HEADINGS: tuple[tuple[str, str], ...] = (
     ("Keep it safe", "keep"),
     ("Help", "help"),
 )
-"""The commands under plain headings, in the order in which the help shows them."""
+"""The commands under plain headings, in the order the help shows them."""
 _REST = "More"
 
 OTHER_WORDS: dict[str, str] = {

@@ -1,4 +1,4 @@
-"""What a face is like, as numbers that lie near each other for pictures of one person.
+"""What a face is like, as numbers that are near each other for pictures of one person.
 
 SFace takes a face of 112 by 112 pixels whose eyes, nose and mouth are at fixed places; the picture is turned, moved
 and sized to fit, as well as five points can (least squares, OpenCV's `alignCrop`). Out come 128 numbers, here of

@@ -1,9 +1,9 @@
-"""Finding faces in a picture of any size, colour and age, whichever way up it lies.
+"""Finding faces in a picture of any size, colour and age, whichever way up it is.
 
 Old prints are faded, yellow and grainy, and a face is between a thumbnail of a group and half of the scan. So the
-picture is made grey, its contrast is stretched, and it is looked at in several sizes: the network (YuNet) is trained
-on faces of about 10 to 300 pixels. What it finds in several sizes is one face. It finds hardly any that lie on their
-side, so with `turns` all four are tried, and the picture stands upright where the most is found.
+picture is made grey, its contrast is stretched, and it is looked at in several sizes: the network (YuNet) is trained on
+faces of about 10 to 300 pixels. What it finds in several sizes is one face. It finds hardly any that are on their side,
+so with `turns` all four are tried, and the picture counts as upright where the most is found.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ LEAST_SCORE = 0.65
 three looks."""
 _WEAK = 0.5  # what it has to say at first for a second look
 LEAST_WIDTH = 14
-"""Pixels that a face has to be wide in the picture as it was given: nobody can be told from fewer."""
+"""Pixels that a face has to be wide in the picture as it was given: nobody can be recognised with fewer."""
 _CANDIDATE = 0.3  # what it has to say to be counted at all
 _SAME = 0.35  # intersection over union from which two frames are of one face
 _INSIDE = 0.7  # the part of the smaller frame inside the larger one from which they are
@@ -45,7 +45,7 @@ _AROUND = 0.5  # how much of a frame's sides is looked at around it
 _AVERAGE: Points = ((0.3, 0.34), (0.7, 0.34), (0.5, 0.55), (0.34, 0.72), (0.67, 0.72))
 """Where they are in a frame: the mean of the boxes that the authors of dlib's examples drew and of the network's."""
 _FAINTEST, _BRIGHTEST = 0.5, 99.5  # percentiles that become black and white
-_LYING = 0.6  # what it says of many a face that lies on its side: as good as nothing
+_LYING = 0.6  # its score for many a face on its side: as good as nothing
 _SURE = 0.9  # what it has to say of a face for no second look, and for the picture to be taken to stand upright
 _MARGIN = 1.5  # of a weak find's sides, looked at around it in the second look
 _SOFTER = 1.5  # standard deviation of the blur of one of them, in pixels
@@ -130,8 +130,8 @@ class Finder:
 
     def points_in(self, picture: NDArray[Any], frame: Region, turn: int = 0) -> Points:
         """Where eyes, nose and mouth are in a frame that a person drew around a face or a head, of a picture that needs
-        so many quarter turns to the right: as the network sees them there, however unsure it is; else where they are
-        in a frame on average."""
+        `turn` quarter turns to the right: as the network sees them there, however unsure it is; else where they are in
+        a frame on average."""
         grey = _without_grain(prepared(picture))
         height, width = grey.shape
         left, top, right, lower = (
@@ -201,7 +201,7 @@ def _without_grain(grey: Grey) -> Grey:
 
 
 def _each_once(rows: NDArray[np.float32]) -> list[NDArray[np.float32]]:
-    """Of frames that are of one face the surest."""
+    """The surest of the frames of one face."""
     kept: list[NDArray[np.float32]] = []
     for row in rows[np.argsort(-rows[:, 14], kind="stable")]:
         if not any(_of_one_face(row, other) for other in kept):

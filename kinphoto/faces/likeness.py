@@ -26,7 +26,7 @@ HALVED_AFTER = 15.0
 """Years after which half of it counts, for grown-ups."""
 _GROWN, _NEWBORN = 20.0, 1.0  # years from which somebody is grown up; years after which half counts for a newborn
 UNKNOWN = 0.4
-"""How much counts where it is not known how many years lie between."""
+"""How much counts where the years between the pictures are not known."""
 
 
 def weights(cosines: ArrayLike, years: ArrayLike, youngest: ArrayLike) -> NDArray[np.float64]:
@@ -42,7 +42,7 @@ def weights(cosines: ArrayLike, years: ArrayLike, youngest: ArrayLike) -> NDArra
 
 
 def how_much_counts(years: ArrayLike, youngest: ArrayLike) -> NDArray[np.float64]:
-    """How much of it counts, 0 to 1, after so many years."""
+    """How much of it counts, 0 to 1, after this many years."""
     apart, age = np.abs(np.asarray(years, dtype=np.float64)), np.asarray(youngest, dtype=np.float64)
     grown = np.where(np.isnan(age), 1.0, np.clip(age / _GROWN, 0.0, 1.0))
     counts = 0.5 ** (apart / (_NEWBORN + (HALVED_AFTER - _NEWBORN) * grown))

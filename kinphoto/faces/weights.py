@@ -1,4 +1,4 @@
-"""The weights of the two networks: which files of which packages they are, and that they are exactly these.
+"""The weights of the two networks: their files and packages, and a check that they are exactly these.
 
 | network | what it does | file | licence |
 | --- | --- | --- | --- |

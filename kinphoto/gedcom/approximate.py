@@ -21,7 +21,7 @@ _A_YEAR = 366
 def approximate(first: int, last: int, kind: DateValueTypes = DateValueTypes.ABOUT, text: str = "") -> Dated:
     """The days `first` to `last` as an approximate date: widened each way, most likely in their middle.
 
-    Of more than a year (about a decade) their own width is added in.
+    For more than a year (about a decade) their own width is added.
     """
     years, spread = WIDENING[kind]
     if last - first > _A_YEAR:

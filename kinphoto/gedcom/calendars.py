@@ -52,7 +52,7 @@ ERAS = {
     "昭和": ((1926, 12, 25), (1989, 1, 7)),
     "平成": ((1989, 1, 8), (2019, 4, 30)), "令和": ((2019, 5, 1), (LAST_YEAR, 12, 31)),
 }  # fmt: skip
-"""The first and last days of Japanese eras, from memory; the first year of each is that in which it began."""
+"""The first and last days of Japanese eras, from memory; the first year of each is the one when it began."""
 REPUBLIC_OF_CHINA = ("民國", "民国", "中華民國", "中华民国")
 _BEFORE_REPUBLIC = 1911
 _LATEST_NEW_YEAR = 51
@@ -63,7 +63,7 @@ _LUNISOLAR_MEIJI = 5
 
 def days_of_era(era: str, year: int, month: int | None = None, day: int | None = None) -> tuple[int, int] | None:
     """First to last day of a year, a month or a day of an era of Japan or of the Republic of China; None where the era
-    had no such day, and for a month of a lunisolar year, whose own days may lie in the Gregorian year after it."""
+    had no such day, and for a month of a lunisolar year, whose own days may be in the Gregorian year after it."""
     if era in REPUBLIC_OF_CHINA:
         return days_of(CalendarType.GREGORIAN, _BEFORE_REPUBLIC + year, month, day) if year >= 1 else None
     begin, end = (day_number(*limit) for limit in ERAS[era])

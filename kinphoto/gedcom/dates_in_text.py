@@ -27,10 +27,10 @@ _LONGEST = 14
 """Words, numbers and marks of one date."""
 _MOST_NUMBERS = 6
 _CLAUSE = 60
-"""Letters before a date in which its clause may begin."""
+"""Letters before a date within which its clause may begin."""
 _TOKEN = re.compile(r"\d+|[^\W\d_]+|[^\w\s]|_")
 _YEAR_IN_FIGURES = re.compile(r"(?<!9)99?([./-])99?\1'?99(?!9)|'99(?!9)|99[?_-]{2}|999[?_-]")
-"""Of a date whose digits are all nines: 12.8.08, '08, 19??, 190?."""
+"""For a date whose digits are all nines: 12.8.08, '08, 19??, 190?."""
 _MARKS = frozenset(".,/-–—'’?~&+±()[]")
 _OPENS, _ENDS = frozenset("'’~(["), frozenset("?)].")
 
@@ -219,8 +219,8 @@ def _is_something_else(text: str, piece: list[_Token]) -> bool:
 
 
 def _is_denied(text: str, piece: list[_Token]) -> bool:
-    """Whether the word before it says that this date is not meant ("not in 1930"), or that what is meant lies on one
-    side of it, in a way that cannot be read: it would have been part of the piece."""
+    """Whether the word before it says that this date is not meant ("not in 1930"), or that what is meant is on one side
+    of it, in a way that cannot be read: it would have been part of the piece."""
     start = piece[0].start
     before = re.search(r"([^\W\d_]+)\s+$", text[max(0, start - 30) : start])
     return before is not None and vernacular.fold(before[1]) in vernacular.denying() | vernacular.sides()

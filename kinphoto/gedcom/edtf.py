@@ -29,7 +29,7 @@ _LONGEST = 200
 _SET = re.compile(r"\[(.*)\]|\{(.*)\}")
 _SEASON = re.compile(r"(-?\d{4}-(?:2[1-9]|3\d|4[01]))([?~%])")
 _SIGNIFICANT = re.compile(r"(?P<year>\d{1,9})(?:E(?P<zeros>\d{1,3}))?S(?P<exact>\d+)")
-"""A year of which so many digits are exact: 1950S2."""
+"""A year with only its first digits exact: 1950S2."""
 _OVER_NEW_YEAR = ("24", "28", "30")  # winter, northern winter, southern summer
 _MASKED = re.compile(
     r"(?P<q1>[?~%]?)(?P<year>-?[\dX]{4})(?P<q2>[?~%]?)-(?P<q3>[?~%]?)(?P<month>[\dX]{2})(?P<q4>[?~%]?)"

@@ -25,7 +25,7 @@ def days_of(feast: str, year: int) -> tuple[date, date] | None:
 
 
 def _around_easter(first: int, last: int | None = None) -> _Days:
-    """So many days from Easter Sunday, to so many."""
+    """From this many days after Easter Sunday to that many."""
 
     def days(year: int) -> tuple[date, date]:
         sunday = easter(year)

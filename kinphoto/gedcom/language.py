@@ -42,9 +42,9 @@ class Language:
     since: str = ""
     until: str = ""
     either: str = ""
-    """What stands between two dates of which one is meant."""
+    """What stands between two dates where one of them is meant."""
     denied: str = ""
-    """Before a date: it is said not to be meant."""
+    """Before a date: words that say it is not meant."""
     clauses: Mapping[str, str] = field(default_factory=dict)
     """Before, after, since, until: as they begin a clause that a date stands in, "before they moved in 1952"."""
     perhaps: str = ""
@@ -63,7 +63,7 @@ class Language:
     relative: str = ""
     """What counts from a day that nobody knows any more: yesterday, last year."""
     no_years_after: str = ""
-    """Words after which a number is no date of the picture: "No. 1924", "born 1890"."""
+    """Words after which a number is not a date of the picture: "No. 1924", "born 1890"."""
     no_years_before: str = ""
     """The same of the word after it: "1912 feet"."""
     phrases: tuple[tuple[str, str], ...] = ()

@@ -2,7 +2,7 @@
 
 "5 мая 1912" of a Russian back may be 5 May of that calendar, our 18 May, and Galicia wrote by the Gregorian one:
 unless "ст. ст." or "н. ст." says which, a day or a month is read as all that it can mean. "5/18 мая 1912" gives both
-and is one day. Years are left as they are. Texts are folded, as in `vernacular`.
+and is one day. Years do not change. Texts are folded, as in `vernacular`.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from ged4py.calendar import CalendarType
 from kinphoto.gedcom.calendars import MONTHS, days_of, year_month_day
 
 _LAST_YEAR, _LAST_MONTH = 1918, 2
-"""Of a date that may be meant by the old calendar; days of February 1918 are the last."""
+"""For a date that may be meant by the old calendar; days of February 1918 are the last."""
 _OLD, _NEW = r"(?:ПО )?СТ(?:\.|АРОМУ)? ?СТ(?:\.|ИЛЮ)?|С\. ?С\.", r"(?:ПО )?Н(?:\.|ОВОМУ)? ?СТ(?:\.|ИЛЮ)?|Н\. ?С\."
 
 

@@ -107,7 +107,7 @@ def _in_words(value: str) -> str:
 def refuse_incomplete(value: str, text: str) -> None:
     """Say of a date that cannot be read what is missing, whatever it is a date of.
 
-    Raises UnclearDateError for a day in figures of which either number can be the month, InvalidValueError where there
+    Raises UnclearDateError for a day in figures where either number can be the month, InvalidValueError where there
     is no year, or only its last two digits.
     """
     found = _DAY_IN_FIGURES.fullmatch(value)
@@ -265,7 +265,7 @@ def _one_or_the_next(found: re.Match[str], text: str, today: date) -> str:
 
 
 def _two_years(found: re.Match[str], text: str, today: date) -> str:
-    """ "Summer 31 or 32"; of a month the numbers may be days, unless no month has so many."""
+    """ "Summer 31 or 32"; after a month the numbers may be days, unless no month has that many."""
     days = found["before"].split()[-1] in MONTHS and int(found["other"]) <= 31
     return found[0] if days else _two_digits(found, text, today)
 

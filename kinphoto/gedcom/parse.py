@@ -2,8 +2,8 @@
 
 The elements are those of python-gedcom. Its parser takes some microseconds for each line, though, and a tree of a
 hundred thousand people has millions: the grammar of a line is the same in every version of GEDCOM, and one expression
-takes a whole record apart. The lines are the same (a test compares), and each knows its number. A record in which a
-line or a level breaks the grammar is repaired first, line by line (`records.tidied`).
+takes a whole record apart. The lines are the same (a test compares), and each knows its number. A record whose line or
+level breaks the grammar is repaired first, line by line (`records.tidied`).
 """
 
 from __future__ import annotations

@@ -96,8 +96,8 @@ def read_tree(
 ) -> Iterator[Header | PersonRecord | Family | SharedNote]:
     """The records of a file in their order, after its Header, in constant memory.
 
-    What is odd about the file as a whole is told of line 0. `progress` is called with the count of bytes of text behind
-    us, for a progress bar.
+    What is odd about the file as a whole is reported for line 0. `progress` is called with the count of bytes of text
+    behind us, for a progress bar.
     """
     reader = _Reader(warn)
     tag, line, ended = "", 0, False

@@ -167,5 +167,5 @@ PORTUGUESE = Language(
         (r"(?<=\d )SET\.? (?:DE )?(?=\d{4})", "SEP "), (r"(?<=\d )OUT\.? (?:DE )?(?=\d{4})", "OCT "),
     ),
 )  # fmt: skip
-"""As in Portugal and in Brazil. Without what stands beside them "set", "out" and "ate" are English words, and Natal,
+"""As in Portugal and in Brazil. Without the words around them "set", "out" and "ate" are English words, and Natal,
 São João and Todos os Santos are places."""

@@ -2,7 +2,7 @@
 
 The rules follow the specification (FamilySearch GEDCOM 7.0, the descriptions of the structures and the guide to
 migrating from 5.5.1): notes that others point to are SNOTE, dates name their calendar in words and carry phrases,
-enumerations are in capitals with PHRASE for what is none of them, media have a media type and a URI, identifiers of
+enumerations are in capitals with PHRASE for anything else, media have a media type and a URI, identifiers of
 programs are EXID.
 """
 

@@ -1,6 +1,6 @@
 """The words of a date in Polish, Czech and Slovak, as `languages` explains.
 
-Months stand in all the cases in which people write them: "maj", "5 maja", "w maju". A short form that is a word
+Months are in all the cases that people write them in: "maj", "5 maja", "w maju". A short form that is a word
 elsewhere ("sie", "led", "pro") is a month only between a day and a year. "Listopad" is November here and October in
 Croatian, which has no table.
 """

@@ -79,7 +79,7 @@ def later_year(dual: re.Match[str]) -> str:
 
 
 def human(text: str) -> str:
-    """The same for the commonest ways in which people write a date, in English and the languages of `vernacular`;
+    """The same for the commonest ways to write a date, in English and the languages of `vernacular`;
     anything else stays as it was. `text` has gone through `standard`."""
     english = vernacular.in_english(" ".join(text.split()).replace(",", ""))
     text = _AT.sub("", _WEEKDAY.sub("", english).replace(" OF ", " "))

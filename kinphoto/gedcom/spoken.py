@@ -20,7 +20,7 @@ _SEASONS = {"SPRING": (3, 5), "SUMMER": (6, 8), "AUTUMN": (9, 11)}
 _PARTS = {"EARLY": 0, "MID": 1, "LATE": 2}
 _OF_A_MONTH = ((1, 10), (11, 20), (21, 31))
 _OF_A_SEASON = ((-1, 1), (0, 2), (1, 3))
-"""From the middle of the month so many months after the season begins: each part is two months long."""
+"""From the middle of the month this many months after the season begins: each part is two months long."""
 _OF_A_YEAR = ((1, 4), (5, 8), (9, 12))
 _OF_A_DECADE = ((0, 4), (3, 7), (5, 9))
 _OF_A_CENTURY = ((0, 30), (40, 60), (70, 99))

@@ -68,7 +68,7 @@ def _terms(language: Language) -> Iterator[tuple[str, str]]:
 
 @cache
 def terms() -> dict[str, str]:
-    """The English of every word that means the same wherever it stands."""
+    """The English of every word that means the same everywhere."""
     return {word: english for language in LANGUAGES.values() for word, english in _terms(language)}
 
 
@@ -215,7 +215,7 @@ def _years_in_words(language: Language) -> tuple[dict[str, str], dict[str, str]]
 
 @cache
 def _year_patterns() -> tuple[tuple[re.Pattern[str], dict[str, str], dict[str, str]], ...]:
-    """Of each language that has years in words: what they look like, and the two halves of their figures."""
+    """For each language that has years in words: what they look like, and the two halves of their figures."""
     found = []
     for language in LANGUAGES.values():
         if language.centuries:
@@ -244,7 +244,7 @@ def _with_years_in_figures(text: str) -> str:
 
 @cache
 def beginnings_of_years() -> frozenset[str]:
-    """The words with which a year in words begins; the whole year where it is one word."""
+    """The words that a year in words begins with; the whole year where it is one word."""
     found: set[str] = set()
     for language in LANGUAGES.values():
         begin, end = _years_in_words(language)
@@ -300,7 +300,7 @@ def within() -> frozenset[str]:
 
 @cache
 def sides() -> frozenset[str]:
-    """The single words that say of the date after them that it lies before, after, since or until it."""
+    """The single words that make the date after them mean before, after, since or until it."""
     found = [word for group in ("before", "after", "since", "until") for word in _everywhere(group)]
     return frozenset(word for word in found if " " not in word)
 
@@ -320,7 +320,7 @@ def counted() -> frozenset[str]:
 
 @cache
 def not_years() -> tuple[frozenset[str], frozenset[str]]:
-    """The words after which, and before which, a number is no year."""
+    """The words after which, and before which, a number is not a year."""
     after, before = (_everywhere(f"no_years_{side}") for side in ("after", "before"))
     return frozenset(after), frozenset(before)
 

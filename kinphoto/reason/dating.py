@@ -2,32 +2,23 @@
 
     Inference:  hard/conflict (set aside, bounds)  --->  soft/belief (posteriors)  --->  soft/summary (likely ranges)
 
-**State.** A photograph is *dated* when a statement of its own bears on when it was taken: a claim, a process or format,
-an event about whose day something is known, the appearance of somebody whose life is bounded, or a relation to a dated
-photograph. Otherwise it is *open*: the laws alone bound it, and no likely range is given. A photograph in a conflict is
-*disputed*; it has a likely range only if some other statement of its own is left.
-
-**One of several dates.** Where the dates of equal testimonies are mixture components with at least a fifth of the
-posterior each, the answer is "one of these", EDTF `[1931,1935]`, and `best` is the median of the likeliest component:
-the median of the mixture could be a day that nobody stated.
+**State.** A photograph is *dated* or *open* (`soft/dated_groups.py`), or *disputed* where it is in a conflict: then it
+has a likely range only if some other statement of its own is left. The answer can be a stated date, or one of several
+(`soft/stated_dates.py`).
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 
 from kinphoto.reason.hard.conflict import Settled, settle, weigh_equals
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, starts
-from kinphoto.reason.model.density import before, of_date
 from kinphoto.reason.model.findings import (
-    HOLDS,
-    HOLDS_SD,
     BirthEstimate,
     Estimate,
     Findings,
@@ -38,19 +29,21 @@ from kinphoto.reason.model.findings import (
 )
 from kinphoto.reason.model.fitted_ages import FittedShare
 from kinphoto.reason.model.focus import focus
-from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
-from kinphoto.reason.model.prior import event_day
-from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
+from kinphoto.reason.model.span import DAYS_PER_YEAR, Span
+from kinphoto.reason.model.subjects import Theme
 from kinphoto.reason.model.themes import box_of, theme_of, with_themes
 from kinphoto.reason.soft.belief import Beliefs, PosteriorBlock
 from kinphoto.reason.soft.births import Lives
+from kinphoto.reason.soft.container_messages import ContainerMessages
+from kinphoto.reason.soft.dated_groups import find_dated_groups
 from kinphoto.reason.soft.grid import Grid
-from kinphoto.reason.soft.groups import Groups, adjacency, group_of, group_up, reached
-from kinphoto.reason.soft.heard import Heard
+from kinphoto.reason.soft.groups import Groups, group_of, group_up
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
-from kinphoto.reason.soft.one_container import OwnLikelihoods, packed_alone
+from kinphoto.reason.soft.one_container import packed_alone
+from kinphoto.reason.soft.own_likelihoods import OwnLikelihoods
+from kinphoto.reason.soft.stated_dates import Components, alternative_dates, mixture_components, stated_date
 from kinphoto.reason.soft.strays import Stray
 from kinphoto.reason.soft.strips import Strips
 from kinphoto.reason.soft.summary import (
@@ -64,19 +57,14 @@ from kinphoto.reason.soft.summary import (
 )
 
 _Summary = tuple[float, float, float]  # median, start and end of the likely range
-_Components = tuple[tuple[float, float, Dated], ...]  # of equal testimonies: share of the posterior, median in it, date
 
 SURPRISING = 0.5
 """Where the chance that an age was judged carelessly is above this, a name may be wrong (ours)."""
 REPORTED = 0.9
 """A judged age is reported when the chance that it was judged carelessly is above this."""
-AS_WIDE = 0.75
-"""A stated date stays as stated unless the likely range is narrower than this share of its own."""
-TELLING = 40 * DAYS_PER_YEAR
-"""What lies with an open photograph is shown where it is no longer a range than this (*ours*)."""
-
-ONE_OF = 0.2
-"""The least share of the posterior with which one of several dates is listed (a judgement of the project)."""
+INFORMATIVE = 40 * DAYS_PER_YEAR
+"""The years of the others in a container are shown with an open photograph where their range is at most this long
+(*ours*)."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +78,7 @@ class DatedExposure:
 @dataclass(frozen=True)
 class LocalInference:
     """Inference from a part of the evidence: the photographs asked about, by id, and what their dates rest on.
-    `by_strips` has what strips of film told those that are frames of one (`soft/heard.Heard.packed`)."""
+    `by_strips` has the messages of strips of film to those that are frames of one (`ContainerMessages.packed`)."""
 
     settled: Settled
     lives: Lives
@@ -118,9 +106,9 @@ class Inference:
         self.lives = Lives(kept, self.settled.bounds.narrowed(estimates.values()), estimates)
         self.wider: dict[str, Span] = {}
         """What is possible of photographs whose names surprise, if a name is wrong."""
-        self.alternatives = _alternative_dates(self.lives, self.settled.equally_trusted)
+        self.alternatives = alternative_dates(self.lives, self.settled.equally_trusted)
         self.groups = group_up(self.lives)
-        self.dated_groups = _dated_groups(self.groups, self.lives)
+        self.dated_groups = find_dated_groups(self.groups, self.lives)
         learned = None if informants is None else Informants({i.informant: i for i in informants})
         self.strips = strips = Strips.read(self.groups, kept, self.dated_groups)
         fitted = None if evidence.fitted is None else FittedShare(evidence.fitted)
@@ -130,13 +118,13 @@ class Inference:
         if lasting:  # a whole archive, whose messages take much memory
             _ = self.doubted_births
             self.beliefs.neighbours.forget_messages()
-        self.told = evidence.from_containers
+        self.packed_messages = evidence.from_containers
         if evidence.containers and len(self.dated_groups):
-            self.beliefs.hear(self.dated_groups, evidence.containers, strips, lasting=lasting)
+            self.beliefs.pass_container_messages(self.dated_groups, evidence.containers, strips, lasting=lasting)
             if strips is not None:
-                self.beliefs.hear_strips(strips)
+                self.beliefs.pass_strip_messages(strips)
         else:
-            self.hear({})
+            self.receive({})
 
     @cached_property
     def strip_of(self) -> dict[int, int]:
@@ -148,7 +136,7 @@ class Inference:
         """Everything that can be concluded. No other thread may use this object meanwhile."""
         groups, lives, neighbours = self.groups, self.lives, self.beliefs.neighbours
         summary_of: dict[str, _Summary] = {}
-        components: dict[str, _Components] = {}
+        components: dict[str, Components] = {}
         doubts = [doubt for doubt in self.doubted_births if doubt.probability > REPORTED]
         alone: dict[str, bytes] = {}
         for part in self._posteriors(self.dated_groups):
@@ -159,7 +147,7 @@ class Inference:
                 summary_of.update(dict.fromkeys(members, tuple(days_)))
             for i, members in enumerate(part.members if self.alternatives else ()):
                 for p in self.alternatives.keys() & set(members):
-                    components[p] = _mixture_components(self.alternatives[p], posterior(part.cells, part.mass, i))
+                    components[p] = mixture_components(self.alternatives[p], posterior(part.cells, part.mass, i))
         photographs = [p.id for p in lives.known.photographs.values() if not p.page]
         suspects = sorted((_unlikely(d, lives) for d in doubts), key=lambda u: -u.probability)
         return Findings(
@@ -179,17 +167,19 @@ class Inference:
         )
 
     def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
-        """What the containers told these photographs (ids), or all: for when only a part of the evidence is at hand."""
+        """The messages of containers to these photographs (ids), or to all: for when only a part of the evidence is at
+        hand."""
         found = self.beliefs.from_containers
         return {} if found is None else self._packed(found, found.rows, photographs)
 
     def by_strips(self, photographs: Iterable[str]) -> dict[str, bytes]:
-        """What strips of film, and where their frames lie, told those of these photographs (ids) that are frames."""
-        found = self.beliefs.heard
+        """The messages of strips of film and of their containers to those of these photographs (ids) that are
+        frames."""
+        found = self.beliefs.incoming
         return {} if found is None or self.strips is None else self._packed(found, self.strips.rows, photographs)
 
     def alone(self, exposures: Mapping[str, DatedExposure]) -> dict[str, bytes]:
-        """The posteriors of these photographs (by id) without what they heard from containers, as they are kept."""
+        """The posteriors of these photographs (by id) without the messages of containers, as they are kept."""
         found = {p: one.posterior for p, one in exposures.items() if one.posterior is not None}
         if not found:
             return {}
@@ -201,47 +191,48 @@ class Inference:
         return self._alone([(p,) for p in found], cells, np.concatenate([one.mass for one in found.values()]))
 
     def _alone(self, members: Sequence[tuple[str, ...]], cells: Grid, mass: Array) -> dict[str, bytes]:
-        rows, heard = np.array([self.groups.of[some[0]] for some in members], dtype=np.int64), self.beliefs.heard
-        told = np.zeros(len(mass)) if heard is None else heard.on(rows, cells)
-        packed = zip(members, packed_alone(cells, mass, told), strict=True)
+        rows, incoming = np.array([self.groups.of[some[0]] for some in members], dtype=np.int64), self.beliefs.incoming
+        messages = np.zeros(len(mass)) if incoming is None else incoming.on(rows, cells)
+        packed = zip(members, packed_alone(cells, mass, messages), strict=True)
         return {p: one for some, one in packed for p in some}
 
-    def said(self, photographs: Iterable[str]) -> OwnLikelihoods:
-        """What the dated ones of these photographs (ids) tell by themselves and by births."""
+    def own_likelihoods(self, photographs: Iterable[str]) -> OwnLikelihoods:
+        """The likelihoods of the dated ones of these photographs (ids) by themselves and by births."""
         asked = np.array([self.groups.of[p] for p in photographs if p in self.groups.of], dtype=np.int64)
-        return self.beliefs.said(np.intersect1d(self.dated_groups, asked))
+        return self.beliefs.own_likelihoods(np.intersect1d(self.dated_groups, asked))
 
-    def hear(self, told: Mapping[str, bytes]) -> None:
-        """Let these photographs (ids) hear something else from their containers, where the evidence has no containers
-        in it."""
-        every = {self.groups.of[p]: packed for p, packed in (*self.told.items(), *told.items()) if p in self.groups.of}
-        self.beliefs.from_containers = self.beliefs.heard = Heard.unpacked(every)
+    def receive(self, messages: Mapping[str, bytes]) -> None:
+        """Use these messages of containers to photographs (by id) in place of those before, where the evidence has no
+        containers in it."""
+        packed = (*self.packed_messages.items(), *messages.items())
+        every = {self.groups.of[p]: message for p, message in packed if p in self.groups.of}
+        self.beliefs.from_containers = self.beliefs.incoming = ContainerMessages.unpacked(every)
         if self.strips is not None:
-            self.beliefs.hear_strips(self.strips)
+            self.beliefs.pass_strip_messages(self.strips)
 
-    def _packed(self, found: Heard, rows: Ints, photographs: Iterable[str] | None) -> dict[str, bytes]:
+    def _packed(self, found: ContainerMessages, rows: Ints, photographs: Iterable[str] | None) -> dict[str, bytes]:
         groups = self.groups
         if photographs is not None:
             asked = np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64)
             rows = np.intersect1d(rows, asked)
-        told = zip(rows.tolist(), found.packed(rows), strict=True)
-        return {p: packed for row, packed in told for p in groups.members[row]}
+        messages = zip(rows.tolist(), found.packed(rows), strict=True)
+        return {p: packed for row, packed in messages for p in groups.members[row]}
 
     def _out_of_place(self) -> Iterator[OutOfPlace]:
-        """The photographs that hardly belong where they lie, or on their strip of film."""
-        heard, photographs = self.beliefs.heard, self.lives.known.photographs
-        if heard is None:
+        """The photographs that hardly belong in their container, or on their strip of film."""
+        incoming, photographs = self.beliefs.incoming, self.lives.known.photographs
+        if incoming is None:
             return
-        for one in heard.strays:
-            box = heard.boxes.names[one.container] if heard.boxes is not None else ""
-            members = self.groups.members[heard.rows[one.place]]
+        for one in incoming.strays:
+            box = incoming.boxes.names[one.container] if incoming.boxes is not None else ""
+            members = self.groups.members[incoming.rows[one.place]]
             first = next(p for p in members if photographs[p].container == box)
-            yield _as_out_of_place(first, box, one, heard)
+            yield _as_out_of_place(first, box, one, incoming)
         ties = (r for r in self.lives.known.relations if r.related is ev.Related.SAME_STRIP)
         frames = {p for r in ties for p in r.photographs()}
         for one in self.beliefs.off_strips:
             members = self.groups.members[one.place]
-            yield _as_out_of_place(next(p for p in members if p in frames), None, one, heard)
+            yield _as_out_of_place(next(p for p in members if p in frames), None, one, incoming)
 
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
         """Estimates and posteriors of these photographs (ids); an album page has bounds and no posterior."""
@@ -294,17 +285,17 @@ class Inference:
             groups, Lives(self.lives.known, self.lives.bounds, known), self.beliefs.informants, isolated=True,
             fitted=FittedShare(self.beliefs.fitted.mean),
         )  # fmt: skip
-        if self.beliefs.heard is not None:
-            again.heard = self.beliefs.heard.take(rows[wider])
+        if self.beliefs.incoming is not None:
+            again.incoming = self.beliefs.incoming.take(rows[wider])
         yield from again.posteriors(np.arange(len(groups.members)))
 
     def _dated_exposure(self, photograph: str, found: Posterior | None) -> DatedExposure:
         if found is None:
             return DatedExposure(self._estimate(photograph), None)
-        components = _mixture_components(self.alternatives.get(photograph, ()), found)
+        components = mixture_components(self.alternatives.get(photograph, ()), found)
         return DatedExposure(self._estimate(photograph, (found.quantile(0.5), *shortest(found)), components), found)
 
-    def _estimate(self, photograph: str, summary: _Summary | None = None, components: _Components = ()) -> Estimate:
+    def _estimate(self, photograph: str, summary: _Summary | None = None, components: Components = ()) -> Estimate:
         known = self.lives.known
         bounds = self.lives.bounds.of_exposure(photograph, known)
         earliest, latest = bounds.first or 0, bounds.last or 0
@@ -318,7 +309,7 @@ class Inference:
             return nothing if state is not State.OPEN else self._with_collection(nothing)
         middle, start, end = summary
         first, last, best = (min(max(day, low), high) for day in (*days(start, end), int(middle)))
-        stated = _stated(known.claims.get(photograph, ()), first, best, last)
+        stated = stated_date(known.claims.get(photograph, ()), first, best, last)
         edtf = inferred_edtf(first, last) if stated is None else stated_edtf(stated)
         if components:
             _, middle, _ = max(components, key=lambda one: one[0])
@@ -328,26 +319,26 @@ class Inference:
         return Estimate(photograph, earliest, latest, first, last, best, edtf, state, inferred)
 
     def _with_collection(self, estimate: Estimate) -> Estimate:
-        """With the years of the others in its container, where they are known to within `TELLING`."""
-        heard, container = self.beliefs.heard, self.lives.known.photographs[estimate.photograph].container
+        """With the years of the others in its container, where they are known to within `INFORMATIVE`."""
+        incoming, container = self.beliefs.incoming, self.lives.known.photographs[estimate.photograph].container
         number = self._container_numbers.get(container or "")
-        if heard is None or heard.boxes is None or number is None or not heard.boxes.known[number]:
+        if incoming is None or incoming.boxes is None or number is None or not incoming.boxes.known[number]:
             return estimate
         key = number, estimate.earliest, estimate.latest
         if key not in self._expected:
-            found = heard.boxes.expected(number)
+            found = incoming.boxes.expected(number)
             edges = np.clip(found.edges, estimate.earliest, estimate.latest + 1.0)
             mass = np.diff(np.interp(edges, found.edges, found.rising))
             self._expected[key] = days(*shortest(Posterior(edges, mass))) if mass.sum() > 0 else (0, 0)
         first, last = self._expected[key]
-        if not 0 < last - first <= TELLING:
+        if not 0 < last - first <= INFORMATIVE:
             return estimate
         return replace(estimate, collection_from=first, collection_to=last)
 
     @cached_property
-    def _container_numbers(self) -> dict[str | ev.Theme, int]:
-        heard = self.beliefs.heard
-        names = () if heard is None or heard.boxes is None else heard.boxes.names
+    def _container_numbers(self) -> dict[str | Theme, int]:
+        incoming = self.beliefs.incoming
+        names = () if incoming is None or incoming.boxes is None else incoming.boxes.names
         return {name: i for i, name in enumerate(names) if name}
 
     @cached_property
@@ -381,34 +372,10 @@ def date_locally(
     return Inference(near, informants, births).local_inference(photographs)
 
 
-def _alternative_dates(lives: Lives, equally_trusted: Collection[str]) -> dict[str, list[Dated]]:
-    """By photograph the dates of equal testimonies, each once, the earlier first."""
-    found: dict[str, list[Dated]] = defaultdict(list)
-    for statement in (lives.known.statements[s] for s in equally_trusted):
-        if isinstance(statement, ev.DateClaim) and all(
-            d.span != statement.date.span for d in found[statement.photograph]
-        ):
-            found[statement.photograph].append(statement.date)
-    return {p: sorted(dates, key=lambda d: d.span.first or 0) for p, dates in found.items()}
-
-
-def _mixture_components(alternatives: Sequence[Dated], found: Posterior) -> _Components:
-    """The dates that are likely enough to be listed as "one of these"; none if only one is, or if the picture may well
-    be of a different time."""
-    likely = []
-    for date in alternatives:
-        ends = (
-            -np.inf if date.span.first is None else date.span.first,
-            np.inf if date.span.last is None else date.span.last + 1,
-        )
-        below, above = (float(share) for share in np.interp(ends, found.edges, found.rising))
-        if above - below >= ONE_OF:
-            likely.append((round(above - below, 3), found.quantile((below + above) / 2), date))
-    return tuple(likely) if len(likely) > 1 and sum(share for share, *_ in likely) >= HOLDS else ()
-
-
-def _as_out_of_place(photograph: str, container: str | ev.Theme | None, one: Stray, heard: Heard) -> OutOfPlace:
-    ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
+def _as_out_of_place(
+    photograph: str, container: str | Theme | None, one: Stray, incoming: ContainerMessages
+) -> OutOfPlace:
+    ranges = (days(*incoming.line(*ends)) for ends in (one.own, one.others))
     own_from, own_to, others_from, others_to = (day for both in ranges for day in both)
     return OutOfPlace(
         photograph, None if container is None else box_of(container), one.probability, own_from, own_to, others_from,
@@ -421,76 +388,3 @@ def _unlikely(doubt: JudgementDoubt, lives: Lives) -> Unlikely:
     seen = lives.known.statements[doubt.age.appearance]
     photograph = seen.photograph if isinstance(seen, ev.Appearance) else ""
     return Unlikely(photograph, doubt.person, doubt.age.id, doubt.probability)
-
-
-def _dated_groups(groups: Groups, lives: Lives) -> Ints:
-    """The groups that are dated: something of their own bears on them, or relates them to one that is."""
-    known = lives.known
-    links = ((r.photograph, r.other) for r in known.relations)
-    stated = known.claims.keys() | known.made.keys() | known.shown.keys() | known.by_event.keys()
-    own = [p for p in stated if _has_own_date(p, lives)]
-    bounded: dict[str, bool] = {}
-    for photograph, seen in known.seen.items():
-        for a in ev.undisputed(seen):
-            if a.person not in bounded:
-                bounded[a.person or ""] = _life_bounds(a.person or "", lives)
-            if bounded[a.person or ""]:
-                own.append(photograph)
-                break
-    dated = reached([p for p in own if p in groups.of], adjacency(links))
-    return np.unique(np.array([groups.of[p] for p in dated if p in groups.of], dtype=np.int64))
-
-
-def _has_own_date(photograph: str, lives: Lives) -> bool:
-    """Whether a claim, a process, a format or an event bears on it."""
-    known = lives.known
-    if known.made.get(photograph) or any(_says(c.date.span) for c in known.claims.get(photograph, ())):
-        return True
-    keys = (s.event for by in (known.shown, known.by_event) for s in by.get(photograph, ()))
-    return any(event_day(key, known, lives.bounds.of_event(key, known)) is not None for key in keys)
-
-
-def _says(span: Span) -> bool:
-    return span.first is not None or span.last is not None
-
-
-def _life_bounds(person: str, lives: Lives) -> bool:
-    """Whether what is known about somebody's life limits when they can have been photographed."""
-    known, bounds = lives.known, lives.bounds
-    born, died = bounds.of_birth(person, known), bounds.of_death(person, known)
-    return (born.first or 0) > FIRST_PHOTOGRAPH or (died.last or 0) < known.last_indexed or lives.is_informative(person)
-
-
-def _stated(claims: Iterable[ev.DateClaim], first: int, best: int, last: int) -> Dated | None:
-    """The most exact of the dates that somebody stated and that nothing has narrowed or moved."""
-    fitting = [(width, c.date) for c in claims if c.claim.of_exposure for width in _width(c.date, first, last)]
-    fitting = [(width, date) for width, date in fitting if last + 1 - first >= AS_WIDE * width and _is_in(date, best)]
-    return min(fitting, key=lambda pair: pair[0])[1] if fitting else None
-
-
-def _is_in(date: Dated, best: int) -> bool:
-    """Whether the best day is one that somebody named: in a date as it was stated, or near the middle of an "about"."""
-    stated = date.as_stated
-    if stated.shape is Shape.ABOUT and stated.centre is not None and stated.spread:
-        return abs(best - stated.centre) <= stated.spread / 2
-    return (stated.span.first or best) <= best <= (stated.span.last or best)
-
-
-@lru_cache(maxsize=1 << 10)
-def _days_of_90(date: Dated) -> float:
-    """The days that hold 90 % of a date that doubt has widened."""
-    edges = np.arange(date.span.first or 0, (date.span.last or 0) + 2, 1.0)
-    start, end = shortest(Posterior(edges, np.diff(before(edges, of_date(date, edges[0], edges[-1])))))
-    return end - start
-
-
-def _width(date: Dated, first: int, last: int) -> Iterator[float]:
-    """The days that hold 90 % of a stated date by itself, if the range from `first` to `last` lies inside its span."""
-    start, end = date.span.first, date.span.last
-    if start is None or end is None or not start <= first <= last <= end:
-        return
-    if date.stated is not None:
-        yield _days_of_90(date)
-        return
-    about = date.shape is Shape.ABOUT and date.spread
-    yield 2 * HOLDS_SD * date.spread if about and date.spread else HOLDS * (end + 1 - start)

@@ -107,7 +107,7 @@ def free_space(folder: Path) -> int:
 
 
 def disk_of(path: Path) -> str:
-    """What shows whether two places are on one disk: the whole disk of a partition where the system tells it."""
+    """What shows whether two places are on one disk: the whole disk of a partition where the system reports it."""
     there = next((each for each in (path, *path.parents) if each.exists()), Path("/"))
     device = there.stat().st_dev
     known = Path(f"/sys/dev/block/{os.major(device)}:{os.minor(device)}")

@@ -27,7 +27,7 @@ _FINE_EDGE = 2 * LONG_EDGE
 
 def find_faces(path: str, page: int, positive: bool, *, memory: int | None = None) -> dict[str, Any]:
     """The `faces` of a scan (region, score and points of each) as its file asks to be turned, and the `turn`, in
-    quarters to the right, that stands it upright. Raises UnreadableFileError, NeedsMemoryError."""
+    quarters to the right, that shows it upright. Raises UnreadableFileError, NeedsMemoryError."""
     found = _finder().find(_grey(path, page, positive, memory, LONG_EDGE), turns=True)
     faces = [{"region": face.region, "score": face.score, "points": face.points} for face in found.faces]
     return {"faces": faces, "turn": found.turn}
@@ -36,7 +36,7 @@ def find_faces(path: str, page: int, positive: bool, *, memory: int | None = Non
 def find_on_detail(
     path: str, page: int, positive: bool, front: tuple[str, int, bool], *, memory: int | None = None
 ) -> dict[str, Any]:
-    """The same of a scan of a detail, with the regions on the `front` (path, page, positive) of which it is a part;
+    """The same of a scan of a detail, with the regions on the `front` (path, page, positive) that it is a part of;
     none where the detail is not found there. Raises the same."""
     detail, whole = _grey(path, page, positive, memory, LONG_EDGE), _grey(*front, memory, LONG_EDGE)
     move = place(detail, whole)
@@ -53,8 +53,8 @@ def find_on_detail(
 def describe_frames(
     path: str, page: int, positive: bool, frames: Sequence[Region], turn: int, *, memory: int | None = None
 ) -> list[dict[str, Any]]:
-    """The `points` and the `descriptor` of the face in each of these frames, which a person drew; so many quarter turns
-    to the right stand the picture upright. Raises the same."""
+    """The `points` and the `descriptor` of the face in each of these frames, which a person drew; `quarters` turns to
+    the right show the picture upright. Raises the same."""
     picture = _grey(path, page, positive, memory, _FINE_EDGE)
     points = [_finder().points_in(picture, frame, turn) for frame in frames]
     described = _describer().describe(picture, points)

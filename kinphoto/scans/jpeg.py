@@ -28,7 +28,7 @@ class Segment(NamedTuple):
 
 def segments(data: Data, known_end: int = 0) -> Iterator[Segment]:
     """The segments after the first two bytes, to the end of the picture, if it has one. Where that end is known, the
-    first scan goes on to there, whatever else of the picture stands between. Raises BrokenJpegError."""
+    first scan goes on to there, whatever else of the picture comes between. Raises BrokenJpegError."""
     if data[:2] != b"\xff\xd8":
         raise BrokenJpegError("it is not a JPEG")
     at = 2
@@ -55,7 +55,7 @@ def segments(data: Data, known_end: int = 0) -> Iterator[Segment]:
 
 
 def picture_end(path: str | Path) -> int:
-    """How many bytes of a JPEG file are its picture, where nothing but the picture stands between its first scan and
+    """How many bytes of a JPEG file are its picture, where there is nothing but the picture between its first scan and
     there; 0 where that cannot be said. Telephones and scanners append previews, films and more after it."""
     seen = False
     try:
@@ -77,7 +77,7 @@ def is_about(marker: int) -> bool:
 
 
 def _next_marker(data: Data, at: int) -> int:
-    """Where the coded pixels that begin here end: at the next marker that is no part of them (0xFF00 is a byte of
+    """Where the coded pixels that begin here end: at the next marker that is not part of them (0xFF00 is a byte of
     pixels, and 0xFFD0 to 0xFFD7 say where decoding can begin anew)."""
     import numpy as np
 

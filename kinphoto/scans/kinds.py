@@ -12,7 +12,7 @@ READ = "JPEG, TIFF, PNG, WebP, HEIC and PDF"
 """The kinds of picture that are read, in words."""
 
 HEAD = 32
-"""How many of a file's first bytes are needed to tell its kind."""
+"""How many of a file's first bytes are needed to know its kind."""
 
 
 class FileType(StrEnum):

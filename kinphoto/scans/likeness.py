@@ -67,7 +67,7 @@ def _split_side(name: str) -> tuple[str, str]:
 
 
 def bits_apart(one: str | None, other: str | None) -> int:
-    """The number of bits in which two perceptual hashes differ; 64 when one is unknown."""
+    """The number of bits that differ between two perceptual hashes; 64 when one is unknown."""
     return (int(one, 16) ^ int(other, 16)).bit_count() if one and other else 64
 
 

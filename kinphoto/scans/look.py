@@ -63,7 +63,7 @@ def looks(texts: Sequence[str]) -> Looks:
 
 
 def turned(rows: Looks, quarters: int) -> Looks:
-    """The numbers these pictures would have if they were turned clockwise by so many quarters."""
+    """The numbers these pictures would have if they were turned clockwise by this many quarters."""
     waves = rows.reshape(-1, _SIDE, _SIDE)
     odd = np.where(np.arange(_SIDE) % 2, -1.0, 1.0).astype(np.float32)
     for _ in range(quarters % 4):
@@ -139,7 +139,7 @@ def _likeliest(found: NDArray[np.void], most: int) -> NDArray[np.void]:
 
 def _cut(rows: Looks) -> Looks:
     """For each row the eight it nearly is when one of two pictures of one print lacks a tenth of width and height: the
-    numbers of what is left in each corner, and of a picture of which this is left in one."""
+    numbers of what is left in each corner, and of a picture that has this left in one."""
     smaller = _smaller()
     found = np.concatenate([smaller @ rows.T, smaller.transpose(0, 2, 1) @ rows.T]).transpose(2, 0, 1)
     return np.ascontiguousarray(found / np.maximum(np.linalg.norm(found, axis=2, keepdims=True), 1e-6))

@@ -3,9 +3,9 @@
 Each back is compared with each front by what is independent of what was written on it: its size in millimetres where
 the resolution is known, the outline of the paper mirrored (torn corners, deckled edges), and its place in the order of
 scanning. A print was followed by its back; or all backs came last, in the same order or from the bottom of the pile.
-Evidence is counted as a logarithm of odds, and is worth what it tells in this very folder: that two prints are of one
-size means little where all are. A pair is sure when it is clearly a front with clearly a back, and every way in which
-it could be otherwise is much less likely.
+Evidence is counted as a logarithm of odds, and counts for as much as it distinguishes in this folder: that two prints
+are of one size means little where all are. A pair is sure when it is clearly a front with clearly a back, and every way
+in which it could be otherwise is much less likely.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ class Pair:
 
 
 def paired(sides: Sequence[Side]) -> list[Pair]:
-    """The likeliest pairs among scans in the order in which they were made."""
+    """The likeliest pairs among scans in the order they were made."""
     fronts = [at for at, side in enumerate(sides) if not side.is_back]
     backs = [at for at, side in enumerate(sides) if side.is_back]
     if not fronts or not backs:
@@ -139,7 +139,7 @@ def same_outline(front: Side, back: Side) -> bool | None:
 def outline(picture: Image.Image) -> NDArray[np.float32] | None:
     """How far the paper is from the frame of a scan at places along its sides: top, right, bottom, left, clockwise.
 
-    None where no bed shows around the paper, or the paper's edge is straight and tells nothing.
+    None where no bed shows around the paper, or the paper's edge is straight and so no help.
     """
     small = picture.convert("L").filter(ImageFilter.MedianFilter(3))
     grey = np.asarray(small, dtype=np.float32)
@@ -217,8 +217,8 @@ def _known(side: Side) -> NDArray[np.float32]:
 
 
 def _weighed(alike: NDArray[np.float64], missed: float = _MISSED) -> NDArray[np.float64]:
-    """What likeness from 0 to 1 tells: how much more of it there is than the fronts on average have for this back. One
-    in fifty is measured wrong, and may then look `missed` like any. What is unknown (NaN) tells nothing."""
+    """The evidence of a likeness from 0 to 1: how much more of it there is than the fronts on average have for this
+    back. One in fifty is measured wrong, and may then look `missed` like any. What is unknown (NaN) is no evidence."""
     known = ~np.isnan(alike)
     chance = np.where(known, (1 - missed) * np.nan_to_num(alike) + missed, 0.0)
     common = chance.sum(axis=0, keepdims=True) / np.maximum(known.sum(axis=0, keepdims=True), 1)
@@ -228,8 +228,8 @@ def _weighed(alike: NDArray[np.float64], missed: float = _MISSED) -> NDArray[np.
 def _follows(
     fronts: list[int], backs: list[int], evidence: NDArray[np.float64]
 ) -> tuple[float, list[tuple[int, int, float]]]:
-    """Each back is that of the front right before it, of which it is the first. The margin of a pair is what its looks
-    tell together with its place, less what the next best front near by would have."""
+    """Each back belongs to the front right before it, if it is the first after that. The margin of a pair is the
+    evidence of its looks and its place together, less what the next best front near by would have."""
     before = {front: at for at, front in enumerate(fronts)}
     score, links, used = 0.0, [], set()
     for at, back in enumerate(backs):

@@ -1,6 +1,6 @@
 """A scan opened for display: any part of it upright, in eight bits and sRGB.
 
-The picture is decoded once and left as it is; only the part asked for is turned, converted and shrunk. So showing a
+The picture is decoded once and does not change; only the part asked for is turned, converted and shrunk. So showing a
 scan takes the memory of one decoded picture instead of two, which for a glass plate of 640 million pixels is 2.6 GB
 instead of 5 GB.
 """

@@ -62,7 +62,7 @@ def opened(file: BinaryIO, where: str, page: int = 0) -> Iterator[tuple[FileType
     """The kind of a file and its picture, not decoded yet; `page` counts from 1, 0 is the only or first one.
 
     Errors inside the block are raised as UnreadableFileError too, except NeedsMemoryError and ImportError: an
-    incomplete installation is no reason to call a scan damaged.
+    incomplete installation does not mean that a scan is damaged.
     """
     file.seek(0)
     kind = _kind(file.read(HEAD), where)

@@ -1,4 +1,4 @@
-"""How one picture lies on another that shows the same print: the homography between them, and whether they agree.
+"""Where one picture is on another that shows the same print: the homography between them, and whether they agree.
 
 Both are compared by their local contrast, which survives fading, another exposure and JPEG. The transformation is
 found from coarse to fine by Gauss-Newton steps on the difference (the forward form of Lucas and Kanade's method, with
@@ -50,7 +50,7 @@ class Registration:
 
     @property
     def reversed(self) -> Registration:
-        """How the first lies on the second."""
+        """Where the first is on the second."""
         matrix = np.asarray(np.linalg.inv(self.matrix), dtype=np.float64)
         return Registration(matrix / matrix[2, 2], self.agreement, self.correlation, self.common)
 
@@ -78,7 +78,7 @@ def contrasts(picture: Image.Image) -> tuple[NDArray[np.float32], ...]:
 def registered(
     one: tuple[NDArray[np.float32], ...], other: tuple[NDArray[np.float32], ...], start: Matrix | None = None
 ) -> Registration | None:
-    """How the second lies on the first, from a first guess; None where they show different things."""
+    """Where the second is on the first, from a first guess; None where they show different things."""
     matrix = np.eye(3) if start is None else start.copy()
     for at, (mine, theirs, steps) in enumerate(zip(one, other, STEPS, strict=True)):
         to = _shares_to_pixels(theirs.shape) @ matrix @ np.linalg.inv(_shares_to_pixels(mine.shape))
@@ -100,7 +100,7 @@ def registered(
 
 
 def quarter_turned(quarters: int) -> Matrix:
-    """A first guess: the second is the first turned clockwise by so many quarters."""
+    """A first guess: the second is the first turned clockwise by this many quarters."""
     turn = np.array([[0.0, -1.0, 1.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
     return np.linalg.matrix_power(turn, quarters % 4)
 
@@ -189,7 +189,7 @@ def _is_plausible(matrix: Matrix) -> bool:
 
 
 def _common(matrix: Matrix) -> float:
-    """The share of a picture that lies inside the other."""
+    """The share of a picture that is inside the other."""
     rows = columns = 24
     y, x = ((each.ravel() + 0.5) / rows for each in np.indices((rows, columns)))
     across, down, depth = matrix @ np.stack([x, y, np.ones_like(x)])

@@ -32,7 +32,7 @@ TILE = 512
 VIEW_EDGE = 1600
 """The long edge in pixels of what a page shows before zooming."""
 TINY_EDGE, MIDDLE_EDGE, LARGE_EDGE = 192, 900, 2880
-"""The same of what stands among many, of what stands in a row on a dense screen, and of what fills a large screen."""
+"""The same for a picture among many, for one in a row on a dense screen, and for one that fills a large screen."""
 FACE_EDGE = 256
 """The most pixels of a face across and down."""
 FACE_MARGIN = 0.3

@@ -31,7 +31,7 @@ class FoundFile:
 
     @property
     def folder(self) -> str:
-        """The folder it lies in."""
+        """The folder it is in."""
         return str(Path(self.path).parent)
 
 

@@ -130,7 +130,7 @@ def _unescaped(place: str) -> str:
 
 
 class _Waking:
-    """Waits until something changes in a folder, or for a time. Where the system cannot report, or is not to be asked
+    """Waits until something changes in a folder, or for a time. Where the system cannot report, or should not be asked
     (`asleep`), it only waits."""
 
     def __init__(self, folder: str, stop: Event, *, asleep: bool) -> None:

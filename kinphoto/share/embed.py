@@ -130,8 +130,8 @@ def _parts_of_jpeg(data: Data, known: int) -> tuple[list[Piece], bytes]:
 
 
 def _is_needed(marker: int, body: bytes) -> bool:
-    """Whether a segment bears on the pixels: all but comments and application data, of which the colour profile and the
-    mark that says how colours are stored do."""
+    """Whether a segment bears on the pixels: all but comments and application data, among which the colour profile and
+    the mark of how colours are stored do bear on them."""
     of_colour = (marker == 0xE2 and body.startswith(b"ICC_PROFILE\0")) or (marker == 0xEE and body.startswith(b"Adobe"))
     return of_colour or not is_about(marker)
 
@@ -143,7 +143,7 @@ def _segment(marker: int, body: bytes) -> bytes:
 
 
 def _kept_block(block: bytes, inside: EmbeddedMetadata) -> tuple[Layout, dict[int, Tag], dict[int, Tag]]:
-    """Of a block of EXIF its byte order, and the fields to be kept: of the picture, and of the exposure."""
+    """For a block of EXIF its byte order, and the fields to be kept: of the picture, and of the exposure."""
     try:
         layout, at = Layout.of(block)
         first, _ = layout.read(block, at)

@@ -4,9 +4,9 @@ IIM (2:05, 2:105, 2:120, 2:55), as the Guidelines for Handling Image Metadata 2.
 them.
 
 The day of scanning is never taken for the day of exposure. Scanners write it into the fields for the exposure, and
-nothing in a file tells for certain who wrote what. So a whole day is left out when the file names it as the day on
-which it was made, scanned or changed, when a scanner wrote it, or when it is of a time in which people scan and the
-file does not give another day for the scanning. A year or a month alone is written by people.
+nothing in a file shows for certain who wrote what. So a whole day is left out when the file names it as the day it was
+made, scanned or changed, when a scanner wrote it, or when it is of a time in which people scan and the file does not
+give another day for the scanning. A year or a month alone is written by people.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from kinphoto.share.xmp import name
 SINCE_SCANNERS = 1985
 """The first year in which a day in a file may be that of its scanning: the first desktop scanners (from memory)."""
 _CLOCKS_NEVER_SET = frozenset(("1904-01-01", "1970-01-01", "1980-01-01", "2000-01-01"))
-"""Days with which clocks of devices and programs begin."""
+"""Days that the clocks of devices and programs begin with."""
 LONGEST = 20_000
 _TEXTS = ("dc:title", "photoshop:Headline", "dc:description")
 _MADE = ("xmp:CreateDate", "xmp:ModifyDate", "xmp:MetadataDate", "exif:DateTimeDigitized")
@@ -34,7 +34,7 @@ _DEVICES = re.compile(
     re.IGNORECASE,
 )
 _CUT_OUT = re.compile(r"Cut from .+ \(SHA-256 [0-9a-f]{64}\): ")
-"""How a part that kinphoto cut out of a scan says where it lay there: words of ours, and not of the family."""
+"""How a part that kinphoto cut out of a scan says where it was there: words of ours, and not of the family."""
 _SCANNER = re.compile(r"scan|\bmf[pc]\b", re.IGNORECASE)
 _DAY = re.compile(r"(\d{4})(?:[-:]?(\d{2})(?:[-:]?(\d{2}))?)?(?![\d])")
 
@@ -47,7 +47,7 @@ class Said(NamedTuple):
 
 
 def said_inside(path: Path, data: Iterable[bytes | mmap]) -> Said:
-    """What a file and its sidecars say, of which `data` is what they hold."""
+    """What a file and its sidecars say; `data` is what they hold."""
     found = _Found()
     for one in data:
         for packet in packets(one):

@@ -3,7 +3,7 @@
 Regions are written twice, because readers know one or the other: as the Metadata Working Group has them (Guidelines for
 Handling Image Metadata 2.0, 2010: `mwg-rs`, a rectangle by its centre) and as IPTC has them (Photo Metadata Standard
 2019.1: `ImageRegion`, a rectangle by its top left corner). Both are relative to the pixels as they are stored, whatever
-the orientation says. A date that is not a whole stated one has no place in the fields for dates: its range stands in
+the orientation says. A date that is not a whole stated one has no place in the fields for dates: its range goes into
 `dcterms:created` as EDTF and in the description in words.
 """
 
@@ -40,8 +40,8 @@ def name(qualified: str) -> str:
 
 
 def packet_within(facts: PictureFacts, most: int) -> tuple[bytes, bool]:
-    """The packet with at most so many bytes, and whether something had to be left out for that: first the second way in
-    which faces are written, then the end of the description, then the faces."""
+    """The packet with at most `most` bytes, and whether something had to be left out for that: first the second way of
+    writing faces, then the end of the description, then the faces."""
     whole = packet(facts)
     if len(whole) <= most:
         return whole, False

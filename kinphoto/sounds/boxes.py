@@ -31,7 +31,7 @@ class Box(NamedTuple):
 
 
 def boxes(file: BinaryIO, start: int, end: int) -> Iterator[Box]:
-    """The boxes between two places, each before those inside it. What is no box ends them."""
+    """The boxes between two places, each before those inside it. Anything that is not a box ends them."""
     at = start
     while at + 8 <= end:
         file.seek(at)

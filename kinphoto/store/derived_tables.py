@@ -44,8 +44,8 @@ from_container = Table(
     Column("alone", BLOB),
     sqlite_strict=True,
 )
-"""What its container told each photograph when everything was last dated (`Evidence.from_containers`), and its date
-without that (`Findings.alone`)."""
+"""The message of its container to each photograph when everything was last dated (`Evidence.from_containers`), and its
+date without that (`Findings.alone`)."""
 
 one_container = Table(
     "one_container",

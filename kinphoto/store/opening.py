@@ -60,7 +60,7 @@ def connect(url: str | URL) -> Engine:
             for pragma in (
                 f"busy_timeout={_PATIENCE}",
                 "foreign_keys=ON",
-                "synchronous=FULL",  # with NORMAL a power cut can take back what was committed
+                "synchronous=FULL",  # with NORMAL a power cut can undo what was committed
                 "fullfsync=ON",  # macOS: the disk's own cache too
                 "cache_size=-16000",  # KiB; with the default of 2 MB a large import writes pages again and again
             ):

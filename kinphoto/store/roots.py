@@ -59,7 +59,7 @@ class Roots:
 
 
 _of_dialect: WeakKeyDictionary[Dialect, Roots] = WeakKeyDictionary()
-"""Each engine has a dialect of its own, and that is all a column's type is told of it."""
+"""Each engine has a dialect of its own, and a column's type learns nothing else about it."""
 
 
 def roots_of(dialect: Dialect) -> Roots:
@@ -86,7 +86,7 @@ class ScanPath(TypeDecorator[str]):
 
 
 def below(connection: Connection, column: Column[Any], folder: str) -> ColumnElement[bool]:
-    """Whether a path lies below a folder, which may be inside a root, or above several."""
+    """Whether a path is below a folder, which may be inside a root, or above several."""
     roots, start = roots_of(connection.dialect), folder.rstrip("/") + "/"
     inside = [f"{id_}:" for id_, path in roots.paths.items() if f"{path}/".startswith(start)]
     begin = [roots.stored(f"{start}x")[:-1], *inside]

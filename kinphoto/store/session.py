@@ -316,8 +316,8 @@ class Work:
     def _refuse_if_changed_later(self, change_id: int, notes: Sequence[RowMapping]) -> None:
         """Rows are swapped only while they are as the change left them, never under a later change still in force.
 
-        A later change of these rows that was undone, or redone and undone again, is no obstacle: its undos switch it
-        off and on, and after an even number of switches everything is as it was.
+        A later change of these rows that was undone, or redone and undone again, does not stand in the way: its undos
+        switch it off and on, and after an even number of switches everything is as it was.
         """
         r, c = t.change_row.c, t.change.c
         later: set[int] = set()

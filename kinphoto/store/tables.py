@@ -148,7 +148,7 @@ photograph = table(
     Column("maker", Text, nullable=False, default=""),
     Column("former_number", Text, nullable=False, default=""),
     Column("indexed", Integer, nullable=False),  # the day its first scan was indexed
-    flag("private"),  # the keeper wants it to leave the archive in no output
+    flag("private"),  # the keeper wants it in no output
     flag("number_withdrawn"),  # somebody withdrew that its number says when it was taken
 )
 
@@ -264,7 +264,7 @@ print_frame = table(
     Column("caption", Text, nullable=False, default=""),
     reference("photograph", null=True),
 )
-"""Where a print lies on a scan that shows several: its middle and size in pixels of the upright picture, turned by
+"""The place of a print on a scan that shows several: its middle and size in pixels of the upright picture, turned by
 degrees clockwise; and the photograph it is, once it was cut out or scanned by itself."""
 
 refused_frame = table(
@@ -353,7 +353,7 @@ statement = table(
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
     flag("blind"),  # an age judged before names and dates were seen
-    Column("days_from", Integer),  # dated by the event in `value`: so many days after it, or later
+    Column("days_from", Integer),  # dated by the event in `value`: this many days after it, or later
     Column("days_to", Integer),
 )
 """Dated claims, ages, processes and formats, relations. The kinds stand in reason/model/evidence.py."""

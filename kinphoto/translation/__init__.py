@@ -1,2 +1,2 @@
-"""What people read, found where it stands: the messages of templates, scripts and Python, and templates in another
+"""What people read, found where it is written: the messages of templates, scripts and Python, and templates in another
 language. English is what is written there, so in English nothing of this runs."""

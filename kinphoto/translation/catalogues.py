@@ -23,7 +23,7 @@ def catalogue(surface: str) -> NullTranslations | None:
 
 
 def language() -> str:
-    """The language in which kinphoto says and keeps what follows from everything else; "" for English."""
+    """The language of what kinphoto shows and of the sentences it keeps with derived results; "" for English."""
     book = catalogue("sentences")
     return book.info().get("language", "other") if book else ""
 

@@ -1,9 +1,9 @@
 """The messages of a template: its runs of text between the elements that begin a line, as a person reads them.
 
-A run is what stands between two such elements, with the inline elements in it. What the template fills in stands in
-braces, by a name made from its expression: "{photographs} in all{if undated}, {undated} without a date{end}". Where a
-run has no words of its own, each part of it that has some is a message. The texts of attributes that people read are
-read in the same way. `translated` puts other words in their place, if they fill in the same things.
+A run is what stands between two such elements, with the inline elements in it. What the template fills in is in braces,
+by a name made from its expression: "{photographs} in all{if undated}, {undated} without a date{end}". Where a run has
+no words of its own, each part of it that has some is a message. The texts of attributes that people read are read in
+the same way. `translated` puts other words in their place, if they fill in the same things.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ _READ = re.compile(rf'(?<=\s)((?:{"|".join(READ_ATTRIBUTES)})=")([^"]*)"')
 _PAIRS = {"if": "endif", "for": "endfor"}
 _PART = re.compile(r"\{[^{}]*\}|</?\w+>")
 _ATTRIBUTE = re.compile(r'[\w-]+="$')
-"""Where a block of a template stands inside a tag."""
+"""A block of a template inside a tag."""
 _AROUND = " \t\n·"
 """What may stand around the words of a run and is not theirs."""
 _LETTER = re.compile(r"[^\W\d_]")
@@ -158,7 +158,7 @@ def _rebuilt(source: str, change: Change, line: int = 1) -> str:
 
 
 def _space(token: _Token, after: bool = False) -> str:
-    """The space that stands around the words of a run, and stays."""
+    """The space around the words of a run, which stays."""
     if token.kind != "text":
         return ""
     text, words = token.source, token.source.strip(_AROUND)
@@ -177,7 +177,7 @@ class _Token:
     source: str
     line: int
     name: str = ""
-    """Of a tag its element, of a statement its first word."""
+    """For a tag its element, for a statement its first word."""
 
 
 def _tokens(source: str, change: Change, line: int) -> Iterator[_Token]:
@@ -340,7 +340,7 @@ def _is_worded(run: Sequence[_Token], group: Sequence[int]) -> bool:
 
 
 def _name_of_group(run: Sequence[_Token], group: Sequence[int]) -> str:
-    """Of one without words: its first value, or the key that is printed in it, or what decides."""
+    """For one without words: its first value, or the key that is printed in it, or what decides."""
     first, inner = run[group[0]], run[group[0] + 1 : group[-1]]
     if first.name in KEPT:
         return "".join(each.source for each in inner if each.kind == "text").strip() or "key"

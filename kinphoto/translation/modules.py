@@ -1,6 +1,6 @@
 """What Python says in another language: each module is read through its catalogue, before it is compiled.
 
-The same as `templates.py` does with templates: English stands in the code where it is said, and nothing is marked.
+The same as `templates.py` does with templates: English is written in the code where it is used, and nothing is marked.
 Where there are catalogues, the strings that `python.py` finds are exchanged in the syntax tree of a module, and what
 they fill in goes where the other language wants it. So a message is looked up once, when its module is imported, and
 only what is counted while kinphoto works. Where there are none, which means English, this is not even imported
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from _typeshed import ReadableBuffer, StrPath
 
 SURFACES = ("labels", "sentences", "errors", "commands")
-"""The catalogues of what Python says, in the order in which a plural is looked for."""
+"""The catalogues of what Python says, in the order that a plural is looked for."""
 
 _PACKAGE = Path(__file__).parents[1]
 

@@ -1,7 +1,7 @@
 """What people read of a Python file: its strings, by where they stand.
 
 Keys, patterns, addresses, what is compared and what is written for readers of the code are left out. The rest is read
-if it looks like words, or stands where only words stand: within an f-string, in what is counted, in the help of an
+if it looks like words, or is where only words can be: within an f-string, in what is counted, in the help of an
 option. The docstring of a command is its help. What an f-string fills in is written "{title}", by a name made from its
 expression.
 """
@@ -186,7 +186,7 @@ class _Reader:
     def _call(self, node: ast.Call, kind: str, words: bool) -> None:
         name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
         if isinstance(node.func, ast.Attribute) and not self._is_split(node.func):
-            self._node(node.func.value, kind, name == "join")  # what stands between the words of a list: " and "
+            self._node(node.func.value, kind, name == "join")  # what goes between the words of a list: " and "
         if name.endswith("Error"):
             kind = "error"
         if name in ("Option", "Argument"):

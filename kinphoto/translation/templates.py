@@ -21,7 +21,7 @@ from kinphoto.translation.constants import macros, words
 from kinphoto.translation.markup import messages, translated
 
 ENDINGS = ("html", "svg")
-"""Of the files in a folder of templates that are templates."""
+"""Those of the files in a folder of templates that are templates."""
 
 
 def template_messages(environment: Environment) -> Iterator[tuple[str, int, str, str | None]]:

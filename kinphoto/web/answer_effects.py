@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.dates.date_changes import Moved
 
 _SAYING = ("name", "say", "made", "relate")
-"""Forms that say something of which a date may follow: it is told also where none did."""
+"""Forms whose answer may change a date: what it did is reported also where nothing changed."""
 MOST = 4
 """Other photographs that moved which are shown; the rest are counted."""
 

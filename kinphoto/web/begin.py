@@ -1,5 +1,5 @@
-"""The pages where there is no archive yet: one page until one is made or opened, and from then on the pages of it,
-without starting anything again."""
+"""The pages where there is no archive yet: one page until one is made or opened, and from then on its pages, without
+starting anything again."""
 
 from __future__ import annotations
 
@@ -35,8 +35,8 @@ ADDRESS = "/begin"
 
 
 class Beginning:
-    """The application until there is an archive, and the pages of that archive afterwards. `here` is the folder
-    in which it was started; `opened` is called with the archive."""
+    """The application until there is an archive, and the pages of that archive afterwards. `here` is the folder that it
+    was started in; `opened` is called with the archive."""
 
     def __init__(self, here: Path, opened: Callable[[Archive], None] = lambda archive: None) -> None:
         self._opened = opened

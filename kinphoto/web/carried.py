@@ -58,7 +58,8 @@ def from_a_keeper(request: Request, lists: Mapping[str, list[str]]) -> bool:
 
 
 def sent_by_script(request: Request) -> bool:
-    """Whether a script sent this: its page still stands, with all that was typed, and is where the answer is shown."""
+    """Whether a script sent this: its page is still open, with everything that was typed, and is where the answer is
+    shown."""
     return _PART in request.headers
 
 

@@ -35,7 +35,7 @@ def photograph_for_strangers(shown: PhotographPage) -> PhotographPage:
 
 
 def photograph_for_judges(shown: PhotographPage) -> PhotographPage:
-    """The object without any words, and without its backs: either may tell the year."""
+    """The object without any words, and without its backs: either may give away the year."""
     return replace(_without_statements(shown), title="", place="", estimate=None)
 
 

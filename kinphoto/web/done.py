@@ -1,7 +1,7 @@
 """What each visitor has done: so that the page that comes next says in words what was done and what it did to the
 dates, and so that undoing is for one's own changes, step by step.
 
-Kept in memory for as long as the pages run; everything that was ever done stands in the history. A change that is not
+Kept in memory for as long as the pages run; everything that was ever done is in the history. A change that is not
 known here, because somebody else made it or the pages were started again since, is undone only after a question.
 """
 

@@ -30,10 +30,10 @@ INFORMANT_COOKIE = "last_informant"
 MOST_FIELDS = 2000
 LONGEST = 1000
 LONGEST_WORDS = 50_000
-"""Letters of one field, and of one in which somebody writes words."""
+"""Letters of one field, and of one for longer words."""
 WORDS = frozenset(("text", "note"))
 READ_WITHIN = 30.0
-"""Seconds in which a form has to arrive."""
+"""Seconds within which a form has to arrive."""
 LARGEST_OF_ANYBODY = 16 * 1024
 """Bytes of a form that anybody may send."""
 _UNSHOWN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
@@ -106,8 +106,8 @@ def whole_number(text: str | None, digits: int = 8) -> int | None:
 
 
 def whole_path(typed: str | None) -> Path | None:
-    """A folder that was typed; None for none. Raises InvalidValueError for a part of a path: nobody who looks at a page
-    knows in which folder the program was started."""
+    """A folder that was typed; None for none. Raises InvalidValueError for a part of a path: a visitor cannot know in
+    which folder the program was started."""
     if typed is None:
         return None
     folder = Path(typed).expanduser()

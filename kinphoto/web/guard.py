@@ -133,7 +133,7 @@ def name_of(host: str) -> str:
 
 
 def _from_our_pages(headers: Headers, host: str) -> bool:
-    """Whether a post was sent by one of our own pages, as far as the browser tells."""
+    """Whether a post was sent by one of our own pages, as far as the browser says."""
     if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
         return False
     origin = headers.get("origin")

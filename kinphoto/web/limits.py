@@ -25,13 +25,13 @@ MOST = 256
 MOST_OF_ONE = 32
 """Connections of one address at a time. A browser opens six."""
 HEAD_WITHIN = 10.0
-"""Seconds in which a request line with its headers has to be whole, from when it can be sent."""
+"""Seconds within which a request line with its headers has to be whole, from when it can be sent."""
 STALLED = 30.0
 """Seconds after which somebody who sends nothing more of a body, or reads nothing more of an answer, is given up."""
 LOOK = 1.0
 """Seconds between two looks at a connection."""
 ONE_LINE_IN = 60.0
-"""Seconds in which one kind of trouble is written to the log once."""
+"""Seconds between two lines of the log about one kind of trouble."""
 FILES_BESIDE = 384
 """Files that the program may need open beside its connections: databases, pictures, what is being sent."""
 
@@ -65,7 +65,7 @@ class PatientProtocol(H11Protocol):
             self.give_up()
 
     def send_400_response(self, msg: str) -> None:
-        """Refuse what is not HTTP. A page that is still reading a body learns that no more will come."""
+        """Refuse what is not HTTP. A page that is still reading a body learns that nothing more will come."""
         if self.cycle is not None and not self.cycle.response_complete:
             self.cycle.disconnected = True
             self.cycle.message_event.set()

@@ -1,4 +1,4 @@
-"""The pages that the header leads to: one line for each, in the order in which they are shown."""
+"""The pages that the header leads to: one line for each, in the order they are shown."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A page: its address, the word for it, whether strangers see it too, and whether it stands under *More*."""
+    """A page: its address, the word for it, whether strangers see it too, and whether it is under *More*."""
 
     address: str
     word: str

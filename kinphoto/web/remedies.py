@@ -1,5 +1,5 @@
-"""What the archive advises, in the words of the pages: where it names a command of the command line, the page on which
-the same is done stands instead, as a link."""
+"""What the archive advises, in the words of the pages: where it names a command of the command line, the page that does
+the same is named instead, as a link."""
 
 from __future__ import annotations
 

@@ -38,8 +38,8 @@ if TYPE_CHECKING:
 
 
 def get_route(path: str, make: Callable[[Request], Response]) -> Route:
-    """The route of a page. As of which change of the archive it is made is noted before anything is read for it: what
-    changes while it is being made is asked for again by the page, and never missed."""
+    """The route of a page. The change of the archive that it is made as of is noted before anything is read for it:
+    what changes while it is being made is asked for again by the page, and never missed."""
 
     @wraps(make)
     def endpoint(request: Request) -> Response:
@@ -66,7 +66,7 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
 
 
 def framed(request: Request, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
-    """The same for a page that also stands without an archive: it gets the visitor, the form token and the sizes."""
+    """The same for a page that also works without an archive: it gets the visitor, the form token and the sizes."""
     access = access_of(request)
     who = access.visitor(request)
     bare = {"change": "", "dated": True, "archive_name": "kinphoto", "done": None, "entries": lambda more: []}
@@ -101,7 +101,7 @@ def refused(
 
 
 def expired(request: Request, sent: Mapping[str, list[str]] | None = None, files: Collection[str] = ()) -> HTMLResponse:
-    """The same for a form of an earlier visit, with which nothing is done: it comes again with a valid token."""
+    """The same for a form of an earlier visit, which is not carried out: it comes again with a valid token."""
     problem = InvalidValueError(
         "this page was open for too long to be sent",
         remedy="Look at what you typed and send it once more." if sent else "Go back and try again.",
@@ -162,7 +162,7 @@ def row_width(scan: ScanShown) -> int:
 
 
 def edge_width(scan: ScanShown, edge: int) -> int:
-    """How many pixels wide a picture of the scan is whose long edge has at most so many."""
+    """How many pixels wide a picture of the scan is whose long edge has at most `edge`."""
     return max(1, round(scan.width * min(1, edge / max(scan.width, scan.height, 1))))
 
 

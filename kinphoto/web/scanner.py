@@ -44,7 +44,7 @@ class Scanner:
         return tuple(seen for _, seen in list(self._numbered))
 
     def since(self, number: int) -> tuple[WatchEvent, ...]:
-        """What was seen since so many things had happened, the newest first, as far as it is kept."""
+        """What was seen `since` that count, the newest first, as far as it is kept."""
         return tuple(seen for at, seen in list(self._numbered) if at > number)
 
     @property

@@ -32,7 +32,8 @@ from oracles import BOX, glop_model, rows_of
 
 from kinphoto.reason.hard import network as nw
 from kinphoto.reason.hard.conflict import BELIEVED, settle
-from kinphoto.reason.hard.laws import Constraints, build_constraints
+from kinphoto.reason.hard.constraints import Constraints
+from kinphoto.reason.hard.laws import build_constraints
 from kinphoto.reason.model.arrays import Ints
 from kinphoto.scans.workers import cores
 

@@ -33,6 +33,7 @@ from kinphoto.reason.hard.conflict import settle
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.model.subjects import Person, Photograph
 from kinphoto.reason.soft.belief import Beliefs
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.groups import group_up
@@ -150,7 +151,7 @@ def _told(
         if n < DATED:
             day = Dated(Span(int(days[k]), int(days[k])))
             said.append(ev.DateClaim(id=f"t{k}", trust=CERTAIN, photograph=k, claim=ev.Claim.TAKEN, date=day))
-    people, photographs = tuple(ev.Person(p, p) for p in names), tuple(ev.Photograph(k, SCANNED) for k in pictures)
+    people, photographs = tuple(Person(p, p) for p in names), tuple(Photograph(k, SCANNED) for k in pictures)
     found.evidence = ev.Evidence(people, photographs, tuple(said))
     return found
 

@@ -44,6 +44,7 @@ from drawn import ABOUT_SPREAD, SCANNED, YEAR, about
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span, span_of_years
+from kinphoto.reason.model.subjects import Container, Person, Photograph
 
 Array = np.ndarray
 TAU, BIAS_SD, SPREAD_SD = 0.17, 0.08, 0.3
@@ -327,9 +328,9 @@ def draw(dice: np.random.Generator, options: Options) -> Collection:
     tied = {p for tie in ties for p in tie.photographs()}
     return Collection(
         ev.Evidence(
-            tuple(ev.Person(f"I{i}", f"I{i}", sex) for i, sex in enumerate(people.sex)),
+            tuple(Person(f"I{i}", f"I{i}", sex) for i, sex in enumerate(people.sex)),
             tuple(
-                ev.Photograph(f"K{i}", SCANNED, container="/".join(path), position=int(place))
+                Photograph(f"K{i}", SCANNED, container="/".join(path), position=int(place))
                 for i, (path, place) in enumerate(zip(paths, position, strict=True))
             ),
             tuple(told.said),
@@ -396,10 +397,10 @@ def _stamps(
             )  # fmt: skip
 
 
-def _containers(paths: list[tuple[str, ...]]) -> Iterator[ev.Container]:
+def _containers(paths: list[tuple[str, ...]]) -> Iterator[Container]:
     """Each container, and the one in which it lies."""
     for one in sorted({path[:depth] for path in paths for depth in range(1, len(path) + 1)}, key=lambda p: (len(p), p)):
-        yield ev.Container("/".join(one), "/".join(one[:-1]) or None)
+        yield Container("/".join(one), "/".join(one[:-1]) or None)
 
 
 @dataclass

@@ -19,7 +19,7 @@ from dataclasses import replace
 import numpy as np
 from collections_drawn import MOVED, SWAPPED, Collection
 
-from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.subjects import Container, Number
 
 Array = np.ndarray
 NAMED_ALIKE, TOPICS, HAS_NUMBER = 1 / 8, 4, 0.85
@@ -50,7 +50,7 @@ def in_folders(dice: np.random.Generator, drawn: Collection, *, topics: bool = F
         replace(p, container=at, position=int(k), theme=name)
         for p, at, k, name in zip(drawn.evidence.photographs, where, place, names, strict=True)
     )
-    containers = tuple(ev.Container(at) for at in dict.fromkeys(where))
+    containers = tuple(Container(at) for at in dict.fromkeys(where))
     return replace(drawn, evidence=replace(drawn.evidence, photographs=photographs, containers=containers))
 
 
@@ -69,7 +69,7 @@ def numbered(dice: np.random.Generator, drawn: Collection, way: str) -> Collecti
             number[i] = k
     has = dice.random(len(drawn.paths)) < HAS_NUMBER
     photographs = tuple(
-        replace(p, number=ev.Number("back", number[i] + 1) if has[i] else None)
+        replace(p, number=Number("back", number[i] + 1) if has[i] else None)
         for i, p in enumerate(drawn.evidence.photographs)
     )
     return replace(drawn, evidence=replace(drawn.evidence, photographs=photographs))

@@ -21,6 +21,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.containers import FLAT, STRAY
 from kinphoto.reason.model.sequences import ORDERS, SLIP, STAY, Order
 from kinphoto.reason.model.span import Dated, Span, span_of_years
+from kinphoto.reason.model.subjects import Container, Person, Photograph
 
 Array = np.ndarray
 PLACES, JUDGES, DATED, VAGUE = 10, 3, 0.12, 0.4
@@ -46,10 +47,10 @@ def draw(dice: np.random.Generator, line: Line, sizes: tuple[int, ...]) -> Drawn
     places = [(c, i) for c, n in enumerate(sizes) for i in range(n)]
     last = int(line.days[-1] + line.step * YEAR / 2)
     evidence = ev.Evidence(
-        tuple(ev.Person(p, p) for p in told.born),
-        tuple(ev.Photograph(f"K{k}", last, container=f"box {c}", position=i) for k, (c, i) in enumerate(places)),
+        tuple(Person(p, p) for p in told.born),
+        tuple(Photograph(f"K{k}", last, container=f"box {c}", position=i) for k, (c, i) in enumerate(places)),
         tuple(told.said),
-        tuple(ev.Container(f"box {c}") for c in range(len(sizes))),
+        tuple(Container(f"box {c}") for c in range(len(sizes))),
     )
     return Drawn(evidence, days)
 

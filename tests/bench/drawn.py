@@ -13,6 +13,7 @@ import numpy as np
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
+from kinphoto.reason.model.subjects import Person, Photograph
 
 YEAR = 365.2425
 FIRST, SCANNED = date(1826, 1, 1).toordinal(), date(2025, 6, 1).toordinal()
@@ -24,8 +25,8 @@ class Archive:
     """Evidence with the truth behind it: days of exposures and births, biases of informants, and ages that were drawn
     to be judged carelessly (`wrong`, ids of statements)."""
 
-    people: list[ev.Person] = field(default_factory=list)
-    photographs: list[ev.Photograph] = field(default_factory=list)
+    people: list[Person] = field(default_factory=list)
+    photographs: list[Photograph] = field(default_factory=list)
     said: list[ev.Statement] = field(default_factory=list)
     exposures: dict[str, float] = field(default_factory=dict)
     births: dict[str, float] = field(default_factory=dict)
@@ -118,7 +119,7 @@ def _household(found: Archive, dice: np.random.Generator, vague: float) -> Home:
     home = Home(base, [], {})
     for k, day in enumerate(born):
         person = f"I{len(found.people)}"
-        found.people.append(ev.Person(person, person, "MF"[k] if k < 2 else "MF"[int(dice.integers(2))]))
+        found.people.append(Person(person, person, "MF"[k] if k < 2 else "MF"[int(dice.integers(2))]))
         found.births[person] = float(np.floor(day)) + 0.5
         home.died[person] = day + max(62 if k < 2 else 1, min(dice.normal(68, 15), 100)) * YEAR
         home.people.append(person)
@@ -159,7 +160,7 @@ def about(centre: float) -> Dated:
 
 def picture(found: Archive, dice: np.random.Generator, name: str, day: float, seen: list[str], teller: str) -> None:
     """A photograph of these people, whose ages one informant judged."""
-    found.photographs.append(ev.Photograph(name, SCANNED, printed=bool(dice.random() < 0.8)))
+    found.photographs.append(Photograph(name, SCANNED, printed=bool(dice.random() < 0.8)))
     found.exposures[name] = day
     for person in seen:
         face = ev.Appearance(id=found.name(), trust=ev.Trust.STRONG, photograph=name, person=person)

@@ -15,6 +15,7 @@ from making import Household, make_family
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import SAME_YEAR, Dated, Span, year_of
+from kinphoto.reason.model.subjects import Person, Photograph
 
 YEAR = 365.2425
 SCANNED = date(2025, 6, 1).toordinal()
@@ -33,7 +34,7 @@ class World:
     prints: dict[str, int] = field(default_factory=dict)
     mothers: dict[str, str] = field(default_factory=dict)
     couples: dict[str, tuple[str, str]] = field(default_factory=dict)
-    photographs: list[ev.Photograph] = field(default_factory=list)
+    photographs: list[Photograph] = field(default_factory=list)
     said: list[ev.Statement] = field(default_factory=list)
 
     def wrong(self) -> bool:
@@ -60,7 +61,7 @@ class World:
 
     def evidence(self) -> ev.Evidence:
         """All of it."""
-        return ev.Evidence(tuple(ev.Person(p, p) for p in self.births), tuple(self.photographs), tuple(self.said))
+        return ev.Evidence(tuple(Person(p, p) for p in self.births), tuple(self.photographs), tuple(self.said))
 
 
 def puzzle(dice: random.Random, statements: int = 14, careless: float = 0.15, *, regions: bool = True) -> ev.Evidence:
@@ -98,7 +99,7 @@ def _photograph(world: World, name: str) -> None:
     printed = world.dice.random() < 0.7
     late = world.dice.randrange(4000) if printed else 0
     world.prints[name] = min(world.exposures[name] + late, SCANNED)
-    world.photographs.append(ev.Photograph(name, SCANNED, printed, page=world.dice.random() < 0.05))
+    world.photographs.append(Photograph(name, SCANNED, printed, page=world.dice.random() < 0.05))
 
 
 def life_date(world: World) -> ev.Statement:
@@ -243,7 +244,7 @@ def _picture(world: World, name: str, home: Household) -> None:
     dice, wedding = world.dice, world.dice.random() < 0.03
     day = min(home.married + (0 if wedding else dice.randrange(-400, 9000)), SCANNED)
     world.exposures[name], world.prints[name] = day, min(day + dice.randrange(300), SCANNED)
-    world.photographs.append(ev.Photograph(name, SCANNED, dice.random() < 0.8))
+    world.photographs.append(Photograph(name, SCANNED, dice.random() < 0.8))
     if wedding:
         world.said.append(ev.EventClaim(**world.base(ev.Trust.FAIR), photograph=name, event=f"F{home.number}:MARR"))
     there = [p for p in (home.father, home.mother, *home.children) if p.born <= day <= p.died]

@@ -13,7 +13,7 @@ import numpy as np
 import z3
 from ortools.linear_solver import pywraplp
 
-from kinphoto.reason.hard.laws import Constraints, VariableKind
+from kinphoto.reason.hard.constraints import Constraints, VariableKind
 
 BOX = 10**7
 """Variables lie within so many days either way of the origin; a bound beyond half of it is open."""

@@ -18,6 +18,7 @@ from scipy.stats import norm
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.model.subjects import Container, Person, Photograph
 
 Array = np.ndarray
 CELLS = 4
@@ -212,7 +213,7 @@ def _day(year: float) -> float:
 
 
 def _of_a_child() -> ev.Evidence:
-    people = ev.Person("child", "child"), ev.Person("aunt", "aunt")
+    people = Person("child", "child"), Person("aunt", "aunt")
     places = {"K0": "alone", "K1": "album", "K2": "album"}
     whole = Dated(Span(int(_day(1928.0)), int(_day(1929.0)) - 1))
     strong, birth = ev.Trust.STRONG, ev.LifeEvent.BIRTH
@@ -220,7 +221,7 @@ def _of_a_child() -> ev.Evidence:
     ages = {"K0": 4, "K1": 11}
     return ev.Evidence(
         people,
-        tuple(ev.Photograph(p, SCANNED, container=box, position=int(p == "K2")) for p, box in places.items()),
+        tuple(Photograph(p, SCANNED, container=box, position=int(p == "K2")) for p, box in places.items()),
         (
             ev.LifeDate(id="b", trust=strong, person="child", event=birth, date=about(_day(1920.0))),
             ev.LifeDate(id="a", trust=strong, person="aunt", event=birth, date=Dated(Span(690_000, 690_000))),
@@ -231,7 +232,7 @@ def _of_a_child() -> ev.Evidence:
                 for k, years in ages.items()
             ),
         ),
-        (ev.Container("alone"), ev.Container("album")),
+        (Container("alone"), Container("album")),
     )
 
 

@@ -13,6 +13,7 @@ from kinphoto.reason.dating import date_archive, date_locally, date_without
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years, year_of
+from kinphoto.reason.model.subjects import Person, Photograph
 
 T = ev.Trust
 INDEXED = date(2024, 6, 30).toordinal()
@@ -49,8 +50,8 @@ def related(one: str, how: ev.Related, other: str) -> ev.Relation:
 
 
 def archive(statements: Iterable[ev.Statement], *photographs: str, pages: Iterable[str] = ()) -> ev.Evidence:
-    people = tuple(ev.Person(p, p.title()) for p in ("girl", "father", "stranger", "boy", "aunt"))
-    pictures = tuple(ev.Photograph(x, INDEXED, page=x in pages) for x in photographs or ("K1",))
+    people = tuple(Person(p, p.title()) for p in ("girl", "father", "stranger", "boy", "aunt"))
+    pictures = tuple(Photograph(x, INDEXED, page=x in pages) for x in photographs or ("K1",))
     return ev.Evidence(people, pictures, tuple(statements))
 
 

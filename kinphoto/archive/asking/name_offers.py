@@ -52,7 +52,7 @@ RECENT = 1.0
 HERE = 4.0
 """For somebody who is known to be in this photograph, on no face yet or on this one."""
 BEGINS, WHOLE = 60.0, 30.0
-"""For letters with which a name begins, against letters within one; and for several words that are whole names as they
+"""For letters that a name begins with, against letters within one; and for several words that are whole names as they
 were typed. More than all that makes somebody likely: whoever types a name means it."""
 GONE = -2.0
 """For somebody who is no longer in the newest import of the tree."""
@@ -64,7 +64,7 @@ _NAMES_APART = 1e-9
 _NARROW = 25  # years by which an age may be uncertain and still be shown
 _OFTENEST = 3  # people of the container whose kin are shown where nobody is named in the photograph itself
 _ONE_LOT = 40  # people whose years are looked up at a time
-_MANY = 10_000  # times a word stands in names, beyond which it is quicker to look through the names in order
+_MANY = 10_000  # times a word occurs in names, beyond which it is quicker to look through the names in order
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +146,7 @@ def offers(
 def _perhaps_meant(
     connection: Connection, people_index: PeopleIndex, letters: str, most: int
 ) -> tuple[list[int], bool]:
-    """Where nobody is called so those who are that to the proband ("grandma"), or whose names are spelled nearly as
+    """Where nobody has that name, those who are that to the proband ("grandma"), or whose names are spelled nearly as
     typed, better one of them than somebody new twice; and whether it is their spelling."""
     found = find(connection, letters, most=most) if len(letters.strip()) >= SPELLED else None
     if found is None:

@@ -1,4 +1,4 @@
-"""The photographs that want something from whoever looks at them, for the first page: a name, or a date."""
+"""The photographs that somebody could help with, for the first page: a name, or a date."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class OpenPhotograph:
 
 
 def open_photographs(connection: Connection, most: int = MOST, *, for_anybody: bool = False) -> list[OpenPhotograph]:
-    """At most so many photographs with a picture, those nearest to being complete first: a face or two without a name,
+    """At most `most` photographs with a picture, those nearest to being complete first: a face or two without a name,
     then those in which nobody is named, then those without a date, then any. None that nobody asked for should be shown
     (`shown_unasked`). With `for_anybody` those that anybody may see, which want nothing of them."""
     chosen: dict[int, MissingFact] = {}

@@ -205,7 +205,7 @@ class _Candidates:
         return {first.id: self._near(row, first.region) for row, first in islice(seen, MOST_UNNAMED)}
 
     def nobody_noted(self) -> dict[str, Mapping[str, float]]:
-        """Of photographs in which nobody is noted yet, by photograph."""
+        """For photographs in which nobody is noted yet, by photograph."""
         noted = {s.photograph for s in self.evidence.statements if isinstance(s, ev.Appearance)}
         rows = [row for row in self.rows if row["code"] not in noted][:MOST_UNNAMED]
         return {row["code"]: self._near(row, None) for row in rows}
@@ -284,7 +284,7 @@ class _Wording:
             )  # fmt: skip
 
     def _reason(self, q: Question) -> str:
-        """What the answer tells about the others that are kept with it or are on its strip of film."""
+        """How much the answer informs about the others that are kept with it or are on its strip of film."""
         if not q.lying_with:
             return ""
         others = counted(q.lying_with, "other picture", "other pictures")
@@ -297,7 +297,7 @@ class _Wording:
     def _text(self, q: Question) -> str:
         named = [self._photograph(code) for code in q.photographs[:2]]
         match str(q.kind):
-            case "age":  # without a title, which may tell the year
+            case "age":  # without a title, which may give away the year
                 return f"How old does {self.say.name(q.people[0])} look in {q.photographs[0]}?"
             case "date":
                 return f"When was {named[0]} taken?"

@@ -77,8 +77,8 @@ class Who:
 
 
 def who(connection: Connection, photograph: str, most: int = 8, faces_at_most: int = 100) -> Who:
-    """Who the unnamed people of a photograph could be, likeliest first, so many of each. Raises NotFoundError,
-    AmbiguousError, InvalidValueError for an album page."""
+    """Who the unnamed people of a photograph could be, likeliest first, at most `most` for each. Raises
+    NotFoundError, AmbiguousError, InvalidValueError for an album page."""
     from kinphoto.reason.advice import who as somebody
     from kinphoto.reason.model import lookup
 

@@ -119,7 +119,7 @@ def _unclear(words: str, text: str) -> InvalidValueError:
 
 
 def _either(found: re.Match[str]) -> float:
-    """The age in whichever of two places of a pattern it stands."""
+    """The age, in whichever of two places of a pattern it is."""
     number, unit, other_number, other_unit = found.groups()
     return _years(number or other_number, unit if number else other_unit)
 

@@ -196,7 +196,7 @@ def _decade(found: re.Match[str]) -> str:
 
 
 def _whole_in_english(bare: str, table: Mapping[str, str]) -> str | None:
-    """A text of which every word is in the table, or a figure; None of another."""
+    """A text all of whose words are in the table or figures; None for any other."""
     words, english = bare.split(), []
     while words:
         if any(c.isalpha() for c in words[0]):

@@ -1,7 +1,7 @@
 """Who is meant by what they are to somebody: "great-grandmother", "my mother's father", "Ada's aunt", "Uroma".
 
 Without a name the words are the proband's, from whose point of view relationships are given. Parents and children by
-birth and by adoption count alike, and so do half brothers and sisters; an aunt may be an uncle's wife. Of somebody
+birth and by adoption count alike, and so do half brothers and sisters; an aunt may be an uncle's wife. For somebody
 whose sex is not recorded both words are true. Words are English and German, from memory.
 """
 
@@ -172,7 +172,7 @@ def _kin(text: str) -> _Kin | None:
 
 
 def _farther(kind: str, sex: str, more: int) -> _Kin:
-    """So many generations farther away."""
+    """This many generations farther away."""
     way = _NEAR[kind]
     return _Kin((("P",) * more + way if kind in "PA" else way + ("C",) * more,), sex)
 

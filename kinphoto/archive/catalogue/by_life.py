@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sqlalchemy import Connection, or_, select
 
@@ -50,8 +50,17 @@ class Company:
     shows: Collection[int] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class _Couple:
+    """A family by its row id and code, and the row ids of its partners."""
+
+    id: int
+    code: str
+    partners: set[int] = field(default_factory=set)
+
+
 def company_of(connection: Connection, photograph_id: int, by: str | None = None) -> Company:
-    """Of what `by` says of a photograph: who that is, where it is known, and who is named in it."""
+    """For what `by` says about a photograph: who that is, where it is known, and who is named in it."""
     i, a = t.informant.c, t.appearance.c
     tellers = connection.execute(select(i.name, i.person_id).where(i.person_id.is_not(None))).all()
     speaker = next((row.person_id for row in tellers if fold(row.name) == fold(by or "")), None)
@@ -106,7 +115,8 @@ def _one(connection: Connection, who: str, company: Company) -> str:
 
 
 def _of_couple(connection: Connection, who: str, company: Company) -> str:
-    """The codes of whom words mean; a name that several have as it is, since of a couple the other may tell which."""
+    """The codes of the people that words mean; a name that several people have stays as it is, since the other of the
+    couple may decide it."""
     try:
         return " and ".join(_codes(connection, who, company))
     except AmbiguousError:
@@ -114,7 +124,7 @@ def _of_couple(connection: Connection, who: str, company: Company) -> str:
 
 
 def _codes(connection: Connection, who: str, company: Company) -> list[str]:
-    """The codes of whom a name or other words mean: of one, or of two parents."""
+    """The codes of the people that a name or other words mean: one person, or two parents."""
     word = who.casefold()
     if word in _I:
         return [_code(connection, _speaker(who, company))]
@@ -132,23 +142,33 @@ def _codes(connection: Connection, who: str, company: Company) -> list[str]:
 
 
 def _couple(connection: Connection, who: str, company: Company) -> str | None:
-    """The code of the one couple whose day the picture shows, else who is in it; None where "ihr" is her who is."""
-    identity, m, f = read_identity(connection), t.partner.c, t.family.c
-    theirs = select(m.family_id).where(among(connection, m.person_id, identity.names(company.pictured)))
-    partners = select(f.id, f.code, m.person_id).join(t.partner, m.family_id == f.id)
-    here = or_(f.id.in_(theirs), among(connection, f.id, company.shows))
-    couples: dict[tuple[int, str], set[int]] = {}
-    for id_, code, person in connection.execute(partners.where(here, f.gone == 0, f.withdrawn == 0)):
-        couples.setdefault((id_, code), set()).add(identity.of(person))
-    pictured = set(company.pictured)
-    shown = [code for id_, code in couples if id_ in company.shows]
-    found = shown or [code for (_, code), both in couples.items() if len(both) > 1 and both <= pictured]
+    """The code of the one couple that words like "they" mean; None where "ihr" means "her"."""
+    found = _meant(_couples(connection, company), company)
     if len(found) == 1:
-        return found[0]
+        return found[0].code
     if not found and who.casefold() in _ONE:
         return None
     why = "no couple is named in the picture" if not found else f"it could be any of {len(found)} couples in it"
     raise InvalidValueError(f"it is not clear who “{who}” are: {why}", remedy="Say the names.")
+
+
+def _meant(couples: Collection[_Couple], company: Company) -> list[_Couple]:
+    """The couples whose day the picture shows, else those with both partners in it."""
+    shown = [couple for couple in couples if couple.id in company.shows]
+    pictured = set(company.pictured)
+    return shown or [couple for couple in couples if len(couple.partners) > 1 and couple.partners <= pictured]
+
+
+def _couples(connection: Connection, company: Company) -> list[_Couple]:
+    """The couples that the picture shows or that have a partner in it; none that the tree or a person has given up."""
+    identity, m, f = read_identity(connection), t.partner.c, t.family.c
+    theirs = select(m.family_id).where(among(connection, m.person_id, identity.names(company.pictured)))
+    partners = select(f.id, f.code, m.person_id).join(t.partner, m.family_id == f.id)
+    here = or_(f.id.in_(theirs), among(connection, f.id, company.shows))
+    found: dict[int, _Couple] = {}
+    for id_, code, person in connection.execute(partners.where(here, f.gone == 0, f.withdrawn == 0)):
+        found.setdefault(id_, _Couple(id_, code)).partners.add(identity.of(person))
+    return list(found.values())
 
 
 def _relatives(connection: Connection, who: str, company: Company) -> list[str] | None:

@@ -34,8 +34,8 @@ def with_code(connection: Connection, table: Table, text: str) -> RowMapping | N
 
 
 def formerly(connection: Connection, table: Table, text: str) -> list[RowMapping]:
-    """The people or families who had this id in an earlier file of the tree. One that several had means none of them
-    without asking."""
+    """The people or families who had this id in an earlier file of the tree. One that several people had means none of
+    them until somebody is asked."""
     query = select(table).join(t.former_id, t.former_id.c[f"{table.name}_id"] == table.c.id).distinct()
     return _having(connection, query.order_by(table.c.id), t.former_id, text)
 

@@ -30,7 +30,7 @@ FACES, WORDS = "faces", "words"
 """What a keeper released of a photograph: the faces without a name; everything written on it or about it. The words of
 a story are all of it, what is heard in its recording too."""
 TELLING = "telling"
-"""What the teller of a story agreed to: that it is told on."""
+"""What the teller of a story agreed to: that it is passed on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Agreed:
     stories: frozenset[int] = frozenset()
     """Stories that the keeper has gone through."""
     told: frozenset[int] = frozenset()
-    """Stories whose tellers agreed that they are told on."""
+    """Stories whose tellers agreed that they are passed on."""
 
 
 def agreed(connection: Connection, audience: str) -> Agreed:

@@ -14,7 +14,7 @@ from kinphoto.store.session import Work
 
 
 def folders(connection: Connection) -> list[str]:
-    """The folders of scans that were indexed, without those that lie inside another of them."""
+    """The folders of scans that were indexed, without those inside another of them."""
     c, inside = t.container.c, t.container.alias("inside")
     query = select(c.folder).outerjoin(inside, inside.c.id == c.parent_id)
     query = query.where(c.folder.is_not(None), inside.c.folder.is_(None))

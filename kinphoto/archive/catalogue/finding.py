@@ -169,7 +169,7 @@ def _scans_with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
 
     A page may be named as "album.pdf#page=3" or "album.pdf page 3"; the file alone means all its pages. A file that is
     there and was not indexed because its bytes are those of another is that other one, and so is the plain name of a
-    file of which only the copy (`harbour (1).jpg`) was indexed.
+    file if only its copy (`harbour (1).jpg`) was indexed.
     """
     if not text.strip() or not is_text(text):
         return []
@@ -220,7 +220,7 @@ def _pages(connection: Connection, text: str) -> Sequence[RowMapping]:
 
 
 def _copied(connection: Connection, text: str) -> Sequence[RowMapping]:
-    """The scan with the same bytes as the file at this path, or of which a copy's name would be this one's."""
+    """The scan with the same bytes as the file at this path, or whose copy would have this name."""
     s = t.scan.c
     try:
         size = Path(text).stat().st_size if Path(text).is_file() else -1

@@ -80,7 +80,7 @@ def find_event(connection: Connection, text: str) -> str:
     Agnes" or "Ada's christening", or from a couple alone, whose wedding is meant.
 
     Raises InvalidValueError for something that names no event, NotFoundError when that person or family has no such
-    event, AmbiguousError (with years) when several people or couples are called so.
+    event, AmbiguousError (with years) when several people or couples have the name.
     """
     code, colon, tag = (part.strip() for part in text.replace("@", "").partition(":"))
     if colon and code and tag:
@@ -118,7 +118,7 @@ def find_event(connection: Connection, text: str) -> str:
 
 def couple_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
     """For each family (by row id) "Lambert Quillern (1861–1938), I3, and Agnes Ombry (1864–1940), I4, married 1887:
-    F1": the words that tell couples apart."""
+    F1": words that set couples apart."""
     m, f = t.partner.c, t.family.c
     partners: dict[int, list[int]] = {id_: [] for id_ in ids}
     for family_id, person_id in connection.execute(
@@ -138,9 +138,9 @@ def couple_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
 
 
 def _called(connection: Connection, name: str, *, whole: bool) -> set[int]:
-    """The people of this id or name: of this very name, or with `whole` False everybody who was ever called so.
+    """The people of this id or name: of this very name, or with `whole` False everybody who ever had it.
 
-    Raises NotFoundError when nobody was called so.
+    Raises NotFoundError when nobody did.
     """
     row = with_code(connection, t.person, name)
     if row is not None:

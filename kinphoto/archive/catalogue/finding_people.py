@@ -47,8 +47,8 @@ def find_person(connection: Connection, text: str, public: Public | None = None)
 
 
 def find_relative(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
-    """As `find_person`; where nobody is called so, the one who is that to the proband: "my mother's father". For what
-    only asks: whoever records something says "my mother" as somebody else may.
+    """As `find_person`; where nobody has that name, the one who is that to the proband: "my mother's father". For
+    questions only: whoever records something may quote somebody else's "my mother".
 
     Raises NotFoundError, AmbiguousError.
     """
@@ -73,7 +73,7 @@ def find_relative(connection: Connection, text: str, public: Public | None = Non
 
 
 def _called(connection: Connection, text: str, public: Public | None) -> RowMapping | None:
-    """The one who is called so or has this id; None for nobody. Raises AmbiguousError."""
+    """The one who has this name or id; None for nobody. Raises AmbiguousError."""
     row = with_code(connection, t.person, text)
     if row is not None and (public is None or row["id"] in public.people):
         return resolved(connection, row)
@@ -126,8 +126,8 @@ def resolved(connection: Connection, row: RowMapping) -> RowMapping:
 
 
 def _people_named(connection: Connection, text: str, public: Public | None) -> list[int]:
-    """The people of this very name; else those in whose names all its words stand; else those who were called so; else
-    those whose name differs in its spaces alone: Annemarie, Anne Marie."""
+    """The people of this very name; else those whose names have all its words; else those who once had the name;
+    else those whose name differs in its spaces alone: Annemarie, Anne Marie."""
     words = list(dict.fromkeys(fold(text).split()))
     if not words:
         return []

@@ -1,4 +1,4 @@
-"""The kinds of row in the `statement` table. What each is stands in `reason/model/evidence.py`, its words in
+"""The kinds of row in the `statement` table. What each means is in `reason/model/evidence.py`, its words are in
 `words/kinds.py`."""
 
 from __future__ import annotations

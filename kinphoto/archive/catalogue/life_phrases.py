@@ -66,7 +66,7 @@ _FROM_GERMAN = tuple(
     (re.compile(rf"\b(?:{german})(?!\w)", re.IGNORECASE), english)
     for german, english in (
         (rf"sie(?= (?:{_OF_TWO})(?!\w))", "they"), (r"sie", "she"), (r"er", "he"),
-        (r"ihre[rmns]?|ihr", "ihr"), (r"seine[rmns]?|sein", "his"),  # "ihr" is her and their: `by_life` tells which
+        (r"ihre[rmns]?|ihr", "ihr"), (r"seine[rmns]?|sein", "his"),  # "ihr" is her and their: `by_life` decides which
         (r"(?:im|in dem|das) jahre?,? (?:in dem|als|da)", "the year"), (r"(?:im|in dem) jahre?", "the year of"),
         (r"(?:geboren (?:wurde|war|ist)|zur welt kam|auf die welt kam)", "was born"),
         (r"(?:gestorben (?:ist|war)|verstorben ist|starb|verstarb)", "died"),
@@ -94,7 +94,7 @@ _LAST_WAS = re.compile(
 
 
 def _in_english(text: str) -> str:
-    """The same words in the order in which English has them, where they are German."""
+    """The same words in English order, where they are German."""
     if not _GERMAN.search(text):
         return text
     for german, english in _FROM_GERMAN:

@@ -88,8 +88,8 @@ class Life:
 
 
 def lives(connection: Connection, ids: Collection[int], identity: Identity | None = None) -> dict[int, Life]:
-    """The lives of these people (row ids). By `identity`, what is known of people outside the
-    tree fills what is not known of those whom they turned out to be.
+    """The lives of these people (row ids). By `identity`, what is known of people outside the tree fills the gaps of
+    those they turned out to be.
 
     Of several dates for one end of a life the one taken has days rather than mere words, is the person's own, is of the
     event itself rather than of its rite, and is the tree's preferred one, in this order.

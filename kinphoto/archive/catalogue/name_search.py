@@ -55,8 +55,8 @@ class Matches:
 
 
 def search(connection: Connection, text: str, most: int | None = None, public: Public | None = None) -> Matches:
-    """The people that fit all words and years of `text`; everybody when there are none. With `most` those beyond so
-    many may be left out; with `public` as if there were only the people it holds, without those of like spelling."""
+    """The people that fit all words and years of `text`; everybody when there are none. With `most`, those beyond that
+    number may be left out; with `public` as if there were only the people it holds, without those of like spelling."""
     identity = read_identity(connection)
     words, years = understood(text)
     row = with_code(connection, t.person, text)

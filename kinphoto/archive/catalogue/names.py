@@ -33,7 +33,7 @@ class NameIndex:
 
     `ids` are their row ids. `names` are all names of a person folded, each with the name as it is written ("" for the
     one they go by); `lines` the same as words, each after a space. `text` are all lines as one, which begin at
-    `starts`. `identity` tells who turned out to be one of them. `public` is None where everybody is
+    `starts`. `identity` has who turned out to be one of them. `public` is None where everybody is
     among them, else only the people that it holds are.
     """
 
@@ -56,7 +56,7 @@ class NameIndex:
 
 
 _KEPT: WeakKeyDictionary[Engine, dict[bool, NameIndex]] = WeakKeyDictionary()
-"""Of each archive that is open: what everybody is called, and those who may be named to anybody."""
+"""For each open archive: what everybody is called, and those who may be named to anybody."""
 
 
 def kept_names(connection: Connection, public: Public | None = None) -> NameIndex:

@@ -1,4 +1,4 @@
-"""What tells people of one name apart wherever they are named: the years of their lives, or else their ids."""
+"""What sets people of one name apart wherever they are named: the years of their lives, or else their ids."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ def named_apart(connection: Connection, people: Collection[str]) -> dict[str, st
     """For those of these people (codes) who share their name with somebody else: "Lambert Quillern (1861 to 1938)".
 
     Whoever has no years of their own, or the same as a namesake, has the id as well: "Ada Marsh (I12)". Somebody
-    outside the tree who turned out to be one of them is no namesake.
+    outside the tree who turned out to be one of them does not count as a namesake.
     """
     p, identity = t.person.c, read_identity(connection)
     known = connection.execute(select(p.code, p.name).where(among(connection, p.code, people)))

@@ -69,7 +69,7 @@ class StoryReason(StrEnum):
     PRIVATE = "private"
     """The keeper marked it, or it is about a photograph that is private."""
     TELLER = "teller"
-    """Who tells it may be living and has not agreed that it is told on, or nobody noted who speaks."""
+    """Its teller may be living and has not agreed that it is passed on, or nobody noted who speaks."""
     LIVING = "living"
     """It is about somebody who may be living and has not agreed."""
     PHOTOGRAPH = "photograph"
@@ -102,7 +102,7 @@ class View:
 @dataclass(frozen=True, slots=True)
 class Public:
     """What may be shown to anybody (row ids), in one state of the archive and on one day (`as_of`): photographs, people
-    who are dead, and the containers in which, or in one inside, such a photograph lies."""
+    who are dead, and the containers that hold such a photograph, directly or in one inside."""
 
     as_of: tuple[str, int]
     photographs: frozenset[int]
@@ -157,7 +157,7 @@ def view(connection: Connection, audience: str, today: int | None = None) -> Vie
 def _stories_held(
     connection: Connection, held: dict[int, Withholding], allowed: Agreed, people: frozenset[int], *, at_home: bool
 ) -> dict[int, StoryReason]:
-    """The stories that may not go, and why. Free words can tell of anybody, and a voice is somebody's own: so a story
+    """The stories that may not go, and why. Free words can be about anybody, and a voice is somebody's own: so a story
     goes to others than the household only when its teller agreed and the keeper has gone through all of it."""
     s, i = t.story.c, t.informant.c
     query = select(s.id, s.private, s.sound, s.informant_id, i.person_id).outerjoin(t.informant, i.id == s.informant_id)
@@ -248,8 +248,8 @@ _BOTH_WAYS = ("copy-of", "same-negative")
 
 
 def _showing_the_same(connection: Connection, ids: Collection[int]) -> dict[int, set[int]]:
-    """For each photograph the others that show it: copies both ways, and from a print the page it is on. Of these
-    photographs and of all that they lead to."""
+    """For each photograph the others that show it: copies both ways, and from a print the page it is on. For these
+    photographs and all that they lead to."""
     s = t.statement.c
     related = select(s.photograph_id, s.other_id, s.kind).where(
         s.kind.in_((*_BOTH_WAYS, "part-of")), s.withdrawn == 0, s.other_id.is_not(None)

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, Connection, and_, select
 
-from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.subjects import Number
 from kinphoto.scans.numbering import DIGITS, is_nameless, numbered
 from kinphoto.scans.pages import file_path
 from kinphoto.store import tables as t
@@ -27,13 +27,13 @@ class ScanName(NamedTuple):
     """The theme of a photograph's name (empty: it has none) and its number."""
 
     theme: str = ""
-    number: ev.Number | None = None
+    number: Number | None = None
 
 
 def scan_numbers(
     connection: Connection, container: int | None = None, withdrawn: int | None = None
 ) -> Mapping[int, ScanName]:
-    """Of the photographs (row ids) that lie in a container, or in this one, those that are named or numbered; that of
+    """Those of the photographs (row ids) in containers, or in this one, that are named or numbered; that of
     one photograph (row id) also where it was `withdrawn`."""
     p = t.photograph.c
     lies = p.container_id.is_not(None) if container is None else p.container_id == container
@@ -44,8 +44,8 @@ def scan_numbers(
     return {i: name for i, name in found.items() if name != ScanName()}
 
 
-def number_of(connection: Connection, photograph_id: int) -> ev.Number | None:
-    """The number of a photograph that lies in a container, also where it was withdrawn."""
+def number_of(connection: Connection, photograph_id: int) -> Number | None:
+    """The number of a photograph in a container, also where it was withdrawn."""
     p = t.photograph.c
     lies = and_(p.id == photograph_id, p.container_id.is_not(None))
     return _named(connection, lies).get(photograph_id, ScanName()).number
@@ -77,7 +77,7 @@ def _of_name(path: str) -> ScanName:
         return ScanName()
     theme, counts = _series(found[1], found[3])
     theme = theme if len(found[2]) >= DIGITS else ""
-    return ScanName(theme, ev.Number(f"name {found[1].casefold()}", int(found[2])) if counts else None)
+    return ScanName(theme, Number(f"name {found[1].casefold()}", int(found[2])) if counts else None)
 
 
 @lru_cache(maxsize=1 << 12)
@@ -90,10 +90,10 @@ def _series(before: str, after: str) -> tuple[str, bool]:
     return "", is_nameless(f"{before}1{after}") and not re.search(r"\d", before)
 
 
-def _number(kind: str, text: str) -> ev.Number | None:
+def _number(kind: str, text: str) -> Number | None:
     """The last number in some words: "Album 3, no. 12" is the twelfth of one series."""
     every = list(re.finditer(r"\d+", text))
     if not every or len(every[-1][0]) > 6:
         return None
     last = every[-1]
-    return ev.Number(f"{kind} {text[: last.start()]}#{text[last.end() :]}".casefold(), int(last[0]))
+    return Number(f"{kind} {text[: last.start()]}#{text[last.end() :]}".casefold(), int(last[0]))

@@ -20,7 +20,7 @@ from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
 
 SOUNDS = "sounds"
-"""The folder of an archive in which its recordings are."""
+"""The folder of an archive for its recordings."""
 _ID = re.compile(r"[Tt]([0-9]{1,15})")
 
 

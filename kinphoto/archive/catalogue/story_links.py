@@ -23,7 +23,7 @@ def stories_about(connection: Connection, *, photograph: int | None = None, pers
 
 
 def about_of(connection: Connection, ids: Collection[int]) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
-    """Of each story the photographs, and the people, that it is about (row ids), each once."""
+    """For each story the photographs, and the people, that it is about (row ids), each once."""
     b = t.story_about.c
     photographs: dict[int, list[int]] = defaultdict(list)
     people: dict[int, list[int]] = defaultdict(list)

@@ -18,7 +18,7 @@ from kinphoto.store import tables as t
 
 def unborn(connection: Connection, photograph: str, lived: Mapping[int, Life], date: Dated) -> str:
     """Who of the people in a photograph (its code) was not born by this date, in words; or "". `lived` are the lives of
-    those who are in it, by whom they are in the end (row ids)."""
+    those who are in it, by who they turned out to be (row ids)."""
     last = (doubted(date) if date.doubtful else date).span.last
     if last is None or not lived:
         return ""

@@ -61,7 +61,7 @@ def plain(text: str) -> str:
 
 
 def nearest(wanted: str, meaning: Mapping[str, str], most: int = 2) -> list[str]:
-    """The fixed words whose spelling is nearest, at most so many; none when nothing is near."""
+    """The fixed words whose spelling is nearest, at most `most`; none when nothing is near."""
     from rapidfuzz import fuzz, process  # not needed as long as everything is spelt as it should be
 
     found = process.extract(wanted, list(meaning), scorer=fuzz.ratio, limit=8, score_cutoff=_NEAR)
@@ -189,7 +189,7 @@ MADE_UNCLEAR: Mapping[str, str] = {
     "slide": "The process is colour-slide (autochrome when it is glass); the format of a small one in a mount is "
              "slide-35mm.",
 }  # fmt: skip
-"""Words for a process or format that could mean several, or another kind of thing, and how to tell which."""
+"""Words for a process or format that could mean several, or another kind of thing, and how to decide which."""
 
 AGES: Mapping[str, tuple[float, float]] = {
     "newborn": (0, 1 / 12), "new born": (0, 1 / 12), "baby": (0, 1), "infant": (0, 1), "babe in arms": (0, 1),

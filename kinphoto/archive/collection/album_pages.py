@@ -1,4 +1,4 @@
-"""An album page as a whole: the prints on it where they lie, in its order, with the words beside each."""
+"""An album page as a whole: the prints at their places on it, in its order, with the words beside each."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_container, find_photograph, is_row_id
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import listed
-from kinphoto.reason.model.evidence import Arrangement
+from kinphoto.reason.model.subjects import Arrangement
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -198,7 +198,7 @@ def _photographs(connection: Connection, texts: Sequence[str]) -> list[RowMappin
 
 
 def _refuse_loop(connection: Connection, row: RowMapping, outer: int) -> None:
-    """Raise InvalidValueError when the container `outer` is this one, or lies in it."""
+    """Raise InvalidValueError when the container `outer` is this one or inside it."""
     if outer == row["id"]:
         raise InvalidValueError(f"'{row['name']}' cannot go into itself", remedy="Name another box.")
     above: int | None = outer

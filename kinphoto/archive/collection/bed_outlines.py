@@ -1,5 +1,5 @@
-"""Where each print lies on the glass or on an album page: as the picture shows it, or as somebody drew or corrected it,
-with the words beside it. Outlines by hand are kept; those along which something was cut out stay."""
+"""The place of each print on the glass or on an album page: as the picture shows it, or as somebody drew or corrected
+it, with the words beside it. Outlines by hand are kept; those along which something was cut out stay."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ MOST = 60
 
 @dataclass(frozen=True, slots=True)
 class PrintOutline:
-    """Where a print lies on its bed: a rectangle, then turned around its middle."""
+    """The place of a print on its bed: a rectangle, then turned around its middle."""
 
     left: Annotated[float, "millimetres from the left edge of the upright picture"]
     top: Annotated[float, "millimetres from the top"]
@@ -49,7 +49,7 @@ class PrintOutline:
 
 @dataclass(frozen=True, slots=True)
 class LeftOnBed:
-    """Something that lies on the bed in no outline."""
+    """Something on the bed that no outline holds."""
 
     left: Annotated[float, "millimetres from the left edge"]
     top: Annotated[float, "millimetres from the top"]
@@ -59,7 +59,7 @@ class LeftOnBed:
 
 @dataclass(frozen=True, slots=True)
 class BedOutlines:
-    """A bed and what lies on it."""
+    """A bed and what is on it."""
 
     photograph: Annotated[str, "the bed's code"]
     scan: Annotated[str, "the bed's path"]
@@ -100,7 +100,7 @@ class BedInShort:
 
 
 def outlines(engine: Engine, scan: str) -> BedOutlines:
-    """Where the prints lie on a scan: as somebody drew them, or else as the picture shows. Nothing is changed.
+    """The places of the prints on a scan: as somebody drew them, or else as the picture shows. Nothing is changed.
 
     Raises NotFoundError, AmbiguousError, UnreadableFileError.
     """
@@ -129,7 +129,7 @@ def beds(connection: Connection) -> tuple[BedInShort, ...]:
 
 
 def set_outlines(work: Work, scan: str, given: Sequence[PrintOutline]) -> int:
-    """Keep where the prints lie on a scan, as somebody drew them; how many there are. Without any, they are found
+    """Keep the places of the prints on a scan, as somebody drew them; how many there are. Without any, they are found
     anew. Those that were cut out already stay.
 
     Raises InvalidValueError for one that is too small, outside the picture, or too many; NotFoundError, AmbiguousError.
@@ -249,7 +249,7 @@ def checked_outlines(given: Sequence[PrintOutline], row: RowMapping) -> list[Pla
 def _checked(one: PrintOutline, per_mm: float, size: tuple[int, int], number: int) -> Place:
     """An outline by hand in pixels. Raises InvalidValueError."""
     numbers = (one.left, one.top, one.width, one.height, one.turn)
-    if not all(abs(each) < 1e5 for each in numbers):  # also what is no number
+    if not all(abs(each) < 1e5 for each in numbers):  # also what is not a number
         raise InvalidValueError(f"print {number} has no size", remedy="Give left, top, width and height in mm.")
     if min(one.width, one.height) < SMALLEST:
         raise InvalidValueError(

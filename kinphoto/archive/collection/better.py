@@ -32,7 +32,7 @@ _MUCH_MORE = 4.0
 
 
 class ComparedAspect(NamedTuple):
-    """One thing in which two scans are compared."""
+    """One thing that two scans are compared by."""
 
     what: Annotated[str, "what is compared"]
     one: Annotated[str, "how it is on the first, in words"]
@@ -41,7 +41,7 @@ class ComparedAspect(NamedTuple):
 
 
 class BetterScan(NamedTuple):
-    """The one that stands in front; `why` is empty where they hardly differ; in what both were compared."""
+    """The one shown in front; `why`, empty where they hardly differ; and what both were compared by."""
 
     row: RowMapping
     why: str

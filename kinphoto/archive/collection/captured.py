@@ -61,8 +61,8 @@ def captured(row: Scan, measured: Measures) -> Captured | None:
 
 
 def print_size(row: Scan, measured: Measures | None) -> Size:
-    """Pixels along both sides of the print on a capture, those of the side with fewer; of the whole picture where it is
-    not known where the print lies."""
+    """Pixels along both sides of the print on a capture, those of the side with fewer; of the whole picture where the
+    place of the print is not known."""
     corners, size = corners_on(row, measured), filed_size(row)
     if corners is None:
         return size

@@ -72,7 +72,7 @@ CARE = (
         "Torn or brittle: carry it on a sheet of paper, and use no sheet feeder.",
     ),
 )  # fmt: skip
-"""In the order in which they are said: what can hurt somebody first."""
+"""In the order of a report: what can hurt somebody first."""
 BEFORE = (
     "Film or glass among them? Film from before about 1950 may be nitrate, which can catch fire by itself: do not scan "
     "it, and do not keep it in the house. Film that smells of vinegar is decaying: keep it apart, cool and dry. Glass "

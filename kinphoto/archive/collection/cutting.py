@@ -2,7 +2,7 @@
 
 The parts are new files in a folder of their own beside the bed, under the theme's next numbers; the bed stays as it is
 and becomes the page that they are part of. Each part remembers its bed and its place on it, in the archive and in the
-file itself. A bed of which not every outline is sure is left alone until somebody has looked at it.
+file itself. A bed whose outlines are not all sure is left alone until somebody has looked at it.
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ def cut(
     engine: Engine, scans: Sequence[str], theme: str | None = None, folder: Path | str | None = None,
     progress: Progress | None = None, *, unsure: bool = False, drawn: Sequence[PrintOutline] = (),
 ) -> BedsCut:  # fmt: skip
-    """Cut these beds apart, each into as many files as prints lie on it, in `folder` or one named `cut` beside the
+    """Cut these beds apart, each into one file for each print on it, in `folder` or one named `cut` beside the
     bed. A bed whose outlines are not all sure is left alone, unless that is wanted all the same (`unsure`). One bed may
     be cut along outlines that somebody has `drawn`.
 
@@ -179,7 +179,7 @@ def _cut_one(
             strip = perhaps_one_strip(work.connection, row)
         change = work.id
     except BaseException:
-        for path in written:  # what no row tells of must not lie about
+        for path in written:  # no file without a row may stay behind
             path.unlink(missing_ok=True)
         raise
     per_mm = bed.per_mm

@@ -67,7 +67,7 @@ def move_frames(work: Work, regions: list[int], before: Scan, now: Scan) -> int 
 
 
 def registration_of(work: Work, before: Scan, now: Scan) -> Registration | None:
-    """How one scan lies on the other, as both are shown."""
+    """Where one scan is on the other, as both are shown."""
     folder = folder_of(work.connection.engine)
     one, other = small_picture(before, folder), small_picture(now, folder)
     return None if one is None or other is None else laid_over(one, other)

@@ -1,5 +1,5 @@
-"""Files that came back without any order, as from a scanning service, in groups that probably lay together: those of
-one folder, day, size and paper, and in each what is alike next to each other."""
+"""Files that came back without any order, as from a scanning service, in groups that were probably kept together: those
+of one folder, day, size and paper, and in each what is alike next to each other."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _TONED = 8.0  # mean chroma (CIELAB) of a picture of one ink from which on it is
 
 @dataclass
 class ScanGroup:
-    """Files that probably lay together, in the order in which they are alike; `words` say by what."""
+    """Files that were probably kept together, in the order of their likeness; `words` say what is alike."""
 
     folder: str
     day: str

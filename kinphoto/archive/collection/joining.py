@@ -101,7 +101,7 @@ def join(work: Work, texts: Sequence[str], side: str | None = None) -> Joined:
 
 
 def _seen(first: RowMapping, second: RowMapping, folder: Path, *, alone: bool) -> tuple[dict[int, str | None], str]:
-    """The sides of two scans of which nobody said what they show, and why.
+    """The sides of two scans where nobody said which side each shows, and why.
 
     Raises InvalidValueError for two pictures. What cannot be looked at is a back when it is the only other scan.
     """

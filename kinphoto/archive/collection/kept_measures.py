@@ -52,7 +52,7 @@ def compare_specks_of(engine: Engine, paths: Sequence[str]) -> None:
 
 
 def compare_specks(engine: Engine, rows: Sequence[RowMapping]) -> None:
-    """For the scans of the same sizes and devices as these: how many specks and hairs lie at the same place in
+    """For the scans of the same sizes and devices as these: how many specks and hairs are at the same place in
     several of them."""
     s, c = t.scan.c, t.scan_check.c
     for width, height, device in {(row["width"], row["height"], row["device"]) for row in rows}:

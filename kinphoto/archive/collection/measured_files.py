@@ -24,7 +24,7 @@ from kinphoto.store.session import Work
 
 
 class KnownScans:
-    """The scans of which some of these files may be known to the archive, as they are within one transaction."""
+    """The scans for which some of these files may be known to the archive, as they are within one transaction."""
 
     def __init__(self, work: Work, measured: list[tuple[FoundFile, FileMeasured]]) -> None:
         self._work = work

@@ -1,7 +1,8 @@
-"""Whom the names mean that other programs wrote into the scans' files.
+"""The people meant by the names that other programs wrote into the scans' files.
 
-Each such name is recorded as somebody not identified yet, called so by the file (`reading_inside.py`). The keeper says
-who a name is for all photographs that have it at once; a name that was matched before is offered for new scans too.
+Each such name is recorded as somebody not identified yet, under this name, said by the file (`reading_inside.py`). The
+keeper says who a name is for all photographs that have it at once; a name that was matched before is offered for new
+scans too.
 """
 
 from __future__ import annotations
@@ -41,7 +42,7 @@ class NameInside:
 
 
 class NotRecorded(NamedTuple):
-    """A photograph of which something in its file was not recorded."""
+    """A photograph whose file holds something that was not recorded."""
 
     photograph: Annotated[str, "the code of a photograph that something was not recorded about"]
     why: Annotated[str, "why"]

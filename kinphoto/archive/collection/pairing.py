@@ -1,6 +1,6 @@
 """Fronts and backs of a whole folder, and scans of one picture: proposals, each confirmed or not by a person.
 
-A back is joined to its front, a rescan to the scan it repeats (the better one stands in front). The same picture of
+A back is joined to its front, a rescan to the scan it repeats (the better one is shown in front). The same picture of
 another size is a copy print or a second print of the negative: that is another object, so only the relation is
 recorded. Nothing is done by itself, and whatever is confirmed is one change that can be undone.
 """
@@ -217,7 +217,7 @@ def _codes(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
 
 
 def _folders(rows: Sequence[RowMapping], order: str) -> Iterator[list[RowMapping]]:
-    """The scans of each folder, in the order in which they were made."""
+    """The scans of each folder, in the order they were made."""
     folders: dict[str, list[RowMapping]] = defaultdict(list)
     for row in rows:
         folders[str(Path(row["path"]).parent)].append(row)
@@ -335,7 +335,7 @@ _RELATED = ("copy-of", "same-negative", "part-of")
 def _same_picture(
     connection: Connection, fronts: Sequence[RowMapping], found: SamePicture, codes: dict[int, str]
 ) -> Proposal:
-    """What is proposed of two scans of one picture: a sharper original stands before its copy."""
+    """What is proposed for two scans of one picture: a sharper original comes before its copy."""
     one, other = fronts[found.one], fronts[found.other]
     if found.saved_twice:
         kind, why = "rescan", "the same scan saved twice"
@@ -391,7 +391,8 @@ def _faces_on(
 
 
 def _fronts(connection: Connection, where: str | None) -> list[RowMapping]:
-    """The first recto of each photograph that is no album page, in a folder or box with those inside it, or of all."""
+    """The first recto of each photograph that is not an album page, in a folder or box with those inside it, or of
+    all."""
     s, p = t.scan.c, t.photograph.c
     query = (
         select(t.scan).join(t.photograph, p.id == s.photograph_id).where(p.page == 0, s.page == 0, s.side == "recto")
@@ -429,7 +430,8 @@ def _scans_of(connection: Connection, key: str) -> tuple[str, RowMapping, RowMap
 
 
 def _rescanned(work: Work, one: RowMapping, other: RowMapping) -> str:
-    """The better scan stands in front, with the faces where the picture has them; the other stays as the older one."""
+    """The better scan is shown in front, with the faces where the picture has them; the other stays as the older
+    one."""
     better = better_scan(work.connection, one, other).row
     worse = other if better is one else one
     for row in (better, worse):

@@ -35,7 +35,7 @@ class PersonInPhotograph(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class PhotographCard:
-    """What to show of it, who is in it in the order in which they were named, and how many faces have no name. `recto`
+    """What to show of it, who is in it in the order they were named, and how many faces have no name. `recto`
     shows the picture. `estimate` is None for an album page and for what has not been dated yet."""
 
     code: Annotated[str, "the photograph's code"]

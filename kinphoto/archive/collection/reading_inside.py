@@ -1,9 +1,9 @@
 """What other programs wrote into the scans' files, or into sidecars beside them: read when scans are added, and kept.
 
 Titles, captions and dates become statements, and everybody who is named somebody not identified yet, where the file
-says they are and called as it calls them; "the file" is who told us. All of it is one change, so that one undo takes it
-back and leaves the scans. A file can be written into later, so that all of them can be read again: what is known by
-then, or was withdrawn, is not recorded a second time.
+says they are and called as it calls them; "the file" is who told us. All of it is one change, so that one undo removes
+it and leaves the scans. A file can be written into later, so that all of them can be read again: what is known by then,
+or was withdrawn, is not recorded a second time.
 """
 
 from __future__ import annotations

@@ -200,7 +200,7 @@ def _remove_photograph(work: Work, photograph: RowMapping, with_statements: bool
     work.delete(t.statement, _ids(work.connection, t.statement, s.other_id, here))
     _delete_about(work, [scan["id"] for scan in scans])
     b = t.story_about.c
-    if photograph["private"]:  # what was told about it stays at home as it did
+    if photograph["private"]:  # what was told about it stays at home as before
         told = set(work.connection.scalars(select(b.story_id).where(b.photograph_id == here)))
         work.update(t.story, sorted(told), private=1)
     for table in (t.consent, t.story_about, t.statement, t.appearance, t.region, t.alias, t.scan):
@@ -279,7 +279,7 @@ def _remember(work: Work, scans: Sequence[RowMapping], code: str) -> None:
 
 
 def _sha256(each: FoundFile) -> str:
-    """The hash of a file; "" for one that cannot be read, of which whoever indexes it will tell."""
+    """The hash of a file; "" for one that cannot be read, which indexing will report."""
     try:
         return sha256_at(each.path)
     except KinphotoError:

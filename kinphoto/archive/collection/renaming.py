@@ -72,7 +72,7 @@ class NewName:
 
 @dataclass(frozen=True, slots=True)
 class NamesGroup:
-    """Files without an order that probably lay together."""
+    """Files without an order that were probably kept together."""
 
     number: Annotated[int, "the number of a group"]
     words: Annotated[str, "by what its files belong together: day, size, paper"]

@@ -70,7 +70,7 @@ def turn(work: Work, scan: str, way: str) -> Turned:
 
 
 def quarters_of(way: str) -> int:
-    """How many quarters clockwise a way is. Raises InvalidValueError for one that is no turn."""
+    """How many quarters clockwise a way is. Raises InvalidValueError for anything that is not a turn."""
     found = TURNS.read(way)
     if found not in WAYS:
         raise InvalidValueError(f"'{way}' is not a way to turn a picture", remedy="Use left, right or over.")
@@ -78,7 +78,7 @@ def quarters_of(way: str) -> int:
 
 
 def _turned_so(turn: int, way: str) -> tuple[int, int]:
-    """The turn of a scan afterwards, and how what lies on its picture moves: a turn of its own."""
+    """The turn of a scan afterwards, and how what is on its picture moves: a turn of its own."""
     if way == "mirror":
         return mirrored_on(turn), MIRROR
     if way in WAYS:

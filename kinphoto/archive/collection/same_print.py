@@ -32,7 +32,7 @@ from kinphoto.scans.upright import MIRROR, POSITIVE
 from kinphoto.store.opening import folder_of
 
 AGREES = 0.955
-"""The share of two pictures that has to agree. Of two exposures seconds apart it is less: somebody moved."""
+"""The share of two pictures that has to agree. With two exposures seconds apart it is less: somebody moved."""
 SAME_ENLARGEMENT = 0.02
 """By how much the size of the picture in millimetres may differ between two scans of one print."""
 MOST = 4_000
@@ -45,7 +45,7 @@ _KEPT = 20_000  # comparisons of two pictures that are remembered
 
 @dataclass(frozen=True)
 class SmallPicture:
-    """A scan as it is shown, small, and the part of it that is no bed."""
+    """A scan as it is shown, small, and the part of it that is not bed."""
 
     picture: Image.Image
 
@@ -82,7 +82,7 @@ class SmallPicture:
 
 
 class SamePicture(NamedTuple):
-    """Two scans, by their places in the list, that show the same picture, and how the second lies on the first.
+    """Two scans, by their places in the list, that show the same picture, and where the second is on the first.
 
     `ratio` is how much larger the picture of the second is in millimetres, None when that is unknown; `saved_twice`
     says that it is the same scan in two files; `softer` is the place of one that has much less detail, or None.
@@ -111,7 +111,7 @@ def small_picture(row: RowMapping | Mapping[str, Any], folder: Path) -> SmallPic
 
 
 def laid_over(one: SmallPicture, other: SmallPicture, quarters: Sequence[int] = (0, 1, 3, 2)) -> Registration | None:
-    """How the second picture lies on the first, in shares of both as they are shown; `quarters` are the turns that are
+    """Where the second picture is on the first, in shares of both as they are shown; `quarters` are the turns that are
     tried. None where they show different things."""
     for quarter in quarters:
         found = registered(one.contrasts, other.contrasts, quarter_turned(quarter))
@@ -130,7 +130,7 @@ _known: WeakKeyDictionary[Engine, dict[tuple[str, str], tuple[Registration, floa
 def same_pictures(
     connection: Connection, rows: Sequence[RowMapping], ours: int, apart: set[frozenset[int]]
 ) -> tuple[list[SamePicture], int]:
-    """The pairs among these scans that show the same picture, of which the first `ours` have to be one; and how many
+    """The pairs among these scans that show the same picture, at least one of them among the first `ours`; and how many
     that look a little alike were left out, as there are too many. Not those that are `apart`, by their row ids."""
     folder = folder_of(connection.engine)
     all_ = _looks(rows, folder)

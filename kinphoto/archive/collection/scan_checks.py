@@ -272,7 +272,7 @@ def _orientation(row: RowMapping) -> int:
 
 _QUARTERS = {"upright": 0, "right": 1, "over": 2, "left": 3}
 _THIRDS = {"top": (1, 0, 2, 1), "right": (2, 1, 3, 2), "bottom": (1, 2, 2, 3), "left": (0, 1, 1, 2)}
-"""Where the middle third of each side lies in a square of three by three."""
+"""The place of the middle third of each side in a square of three by three."""
 
 
 def _upright(measured: Measures, row: RowMapping) -> Measures:
@@ -291,7 +291,7 @@ def _upright(measured: Measures, row: RowMapping) -> Measures:
 
 
 def _accepted(connection: Connection, scans: Sequence[int]) -> dict[int, dict[str, str]]:
-    """Of each of these scans the kinds of findings that were accepted, and why."""
+    """For each of these scans the kinds of findings that were accepted, and why."""
     f = t.accepted_finding.c
     kept: dict[int, dict[str, str]] = defaultdict(dict)
     for row in connection.execute(select(f.scan_id, f.kind, f.why).where(among(connection, f.scan_id, set(scans)))):

@@ -95,7 +95,8 @@ class _Log:
         self._change = work.id or self._change
 
     def keep_checks(self, answers: Iterable[FileMeasured]) -> None:
-        """Keep how good the scans are, as far as that was measured; it follows from their bytes and is no change."""
+        """Keep how good the scans are, as far as that was measured; it follows from their bytes and does not count as a
+        change."""
         checked = [
             (scan["sha256"], checks) for each in answers for scan, checks in zip(each.scans, each.checks, strict=False)
         ]

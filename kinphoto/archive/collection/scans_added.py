@@ -1,4 +1,4 @@
-"""What adding image files did: which scans are new, moved, changed, second copies or gone, as it is told and as it
+"""What adding image files did: which scans are new, moved, changed, second copies or gone, as it is reported and as it
 is counted while it goes on."""
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ _PRIVATE = re.compile(r"\bprivate\b", re.IGNORECASE)
 def shown_unasked(connection: Connection, ids: Collection[int]) -> set[int]:
     """Those of these photographs (row ids) that may be shown to somebody who did not ask for them.
 
-    Nobody in them is photographed after death, they are not marked private nor called so in their rights, and no answer
+    Nobody in them is photographed after death, they are not marked private, in their rights either, and no answer
     about them touches on who somebody's parents were."""
     p, a = t.photograph.c, t.appearance.c
     delicate = {

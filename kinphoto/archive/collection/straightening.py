@@ -40,16 +40,16 @@ from kinphoto.store import tables as t
 from kinphoto.store.session import Work, reading, working
 
 _OUTSIDE = 0.05
-"""Shares of the picture by which a corner may lie beyond it, as where a print is cut off a little."""
+"""Shares of the picture by which a corner may be beyond it, as where a print is cut off a little."""
 _LEAST_FACE = 0.004
-"""Of the picture: less is left of a framed face that lies beside the corners."""
+"""Of the picture: less is left of a framed face outside the corners."""
 SAID = {"yes": YES, "no": NO, "file": ""}
-"""What may be said of a scan: that it was photographed, that it was not, or what its file tells."""
+"""What may be said of a scan: that it was photographed, that it was not, or what its file shows."""
 
 
 @dataclass(frozen=True, slots=True)
 class PrintCapture:
-    """A photograph taken of a print, and where the print lies in it."""
+    """A photograph taken of a print, and the place of the print in it."""
 
     photograph: Annotated[str, "the photograph's code"]
     scan: Annotated[str, "the scan's path"]
@@ -130,7 +130,7 @@ def captures(connection: Connection) -> PrintCaptures:
 
 
 def capture(engine: Engine, scan: str) -> PrintCapture:
-    """Where the print lies on a scan: as somebody accepted it, or as the picture shows. Nothing is changed.
+    """The place of the print on a scan: as somebody accepted it, or as the picture shows. Nothing is changed.
 
     Raises NotFoundError, AmbiguousError, UnreadableFileError.
     """
@@ -234,8 +234,8 @@ def straighten(engine: Engine, scan: str, corners: Sequence[Point] = ()) -> Stra
 
 
 def straighten_sure(work: Work) -> Straightened:
-    """Show all photographs of prints straight whose corners are sure and of which nobody decided yet, as one change.
-    Those where a framed face lies beside the corners, or several prints are outlined, are left alone."""
+    """Show straight all photographs of prints whose corners are sure and on which nobody has decided yet, as one
+    change. Those where a framed face is outside the corners, or several prints are outlined, are left alone."""
     done, faces = [], 0
     for each in captures(work.connection).captures:
         if each.state != "offered":
@@ -252,7 +252,7 @@ def straighten_sure(work: Work) -> Straightened:
 
 
 def show_as_taken(work: Work, scan: str) -> Straightened:
-    """Show a photograph of a print as it was taken, and offer to straighten it no more. Raises NotFoundError,
+    """Show a photograph of a print as it was taken, and no longer offer to straighten it. Raises NotFoundError,
     AmbiguousError."""
     row = _row(work.connection, scan)
     if row["straight"] == REFUSED:
@@ -263,8 +263,7 @@ def show_as_taken(work: Work, scan: str) -> Straightened:
 
 
 def say_capture(work: Work, scan: str, said: str) -> Straightened:
-    """Say that a scan is a photograph taken of a print (`yes`), that it is none (`no`), or what its file tells
-    (`file`).
+    """Say that a scan is a photograph taken of a print (`yes`), that it is not (`no`), or to go by its file (`file`).
 
     Raises InvalidValueError for another word, or for "no" of one that is shown straight; NotFoundError, AmbiguousError.
     """
@@ -319,7 +318,7 @@ def _show(work: Work, row: RowMapping, straight: str) -> int:
 
 
 def _moved_faces(work: Work, row: RowMapping, straight: str) -> Iterator[dict[str, float]]:
-    """The regions of a photograph as they lie on its front when it is shown so."""
+    """The regions of a photograph as they are on its front when it is shown like this."""
     r = t.region.c
     for region in work.connection.execute(select(t.region).where(r.photograph_id == row["photograph_id"])).mappings():
         filed = as_filed_region(box(region), row["turn"], row["straight"])

@@ -26,9 +26,10 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.findings import HOLDS, Conflict
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
+from kinphoto.reason.model.rivals import rivals, undisputed
 from kinphoto.reason.model.span import Span
+from kinphoto.reason.soft.container_messages import density_of
 from kinphoto.reason.soft.grid import Cells, cells
-from kinphoto.reason.soft.heard import density_of
 from kinphoto.reason.soft.summary import days, shortest
 
 STANDING, OFF, ASIDE, WITHDRAWN = "standing", "off", "aside", "withdrawn"
@@ -153,8 +154,8 @@ class Bars:
         return OFF if names & self.off else ASIDE if not names.isdisjoint(self.aside) else STANDING
 
     def _told(self, statement: ev.LiesIn | ev.Numbered) -> Mapping[str, bytes]:
-        """What a container tells by where the photograph lies there alone, or with its number."""
-        every, without = self.evidence.from_containers, self.evidence.told_without
+        """The message of a container by the place of the photograph there alone, or with its number."""
+        every, without = self.evidence.from_containers, self.evidence.messages_without
         if isinstance(statement, ev.Numbered):
             return every if statement.id in without else {}
         return {**every, **next(iter(without.values()), {})}
@@ -215,12 +216,12 @@ class Bars:
             return self._unfit(
                 statement, self.aside[statement.id if statement.id in self.aside or seen is None else seen.id]
             )
-        contested, rivals = self._names
+        contested, rivalling = self._names
         return (
             DENIED
             if statement.id in contested
             else "one of several names for this face"
-            if statement.id in rivals
+            if statement.id in rivalling
             else ""
         )
 
@@ -251,11 +252,11 @@ class Bars:
 
     @cached_property
     def _names(self) -> tuple[set[str], set[str]]:
-        """The names on this photograph that somebody denies, and those of which several are on one face."""
+        """The names on this photograph that somebody denies, and those that share one face."""
         seen = [s for s in self._left.statements if isinstance(s, ev.Appearance) and s.photograph == self.code]
-        undisputed = ev.undisputed(seen)
+        named = undisputed(seen)
         names = {s.id for s in seen if s.person is not None and not s.denied}
-        return names - {s.id for s in undisputed}, {s.id for group in ev.rivals(undisputed) for s in group}
+        return names - {s.id for s in named}, {s.id for group in rivals(named) for s in group}
 
 
 def _soft(likelihood: Array, on: Cells) -> tuple[Span, str]:

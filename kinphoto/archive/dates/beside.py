@@ -1,4 +1,4 @@
-"""What a change of a photograph tells the others in its container, in an archive that is too large to be dated as a
+"""The messages of a changed photograph to the others in its container, in an archive that is too large to be dated as a
 whole meanwhile: from what was kept of the container (`one_container`), and written back to it.
 """
 
@@ -24,17 +24,18 @@ from kinphoto.store.among import among
 
 if TYPE_CHECKING:
     from kinphoto.reason.dating import Inference
-    from kinphoto.reason.soft.heard import Heard
-    from kinphoto.reason.soft.one_container import OneContainer, OwnLikelihoods
+    from kinphoto.reason.soft.container_messages import ContainerMessages
+    from kinphoto.reason.soft.one_container import OneContainer
+    from kinphoto.reason.soft.own_likelihoods import OwnLikelihoods
 
 CHANGED, FAR = 0.01, 0.05
-"""By how much what a photograph says must move (`one_container.moved_by`) for the others in its container to be dated
-again; and where it was moved by births only, since that mostly moves next to nothing (*ours*)."""
+"""By how much the likelihood of a photograph must move (`one_container.moved_by`) for the others in its container to be
+dated again; and where it was moved by births only, since that mostly moves hardly anything (*ours*)."""
 
 
 class Beside:
-    """The containers of photographs that were dated again: what each is `containers` made of now and has `told`
-    photographs (both by row ids), for keeping."""
+    """The containers of photographs that were dated again: what each consists of now (`containers`) and its messages to
+    photographs (`told`; both by row ids), for keeping."""
 
     def __init__(self, connection: Connection) -> None:
         self.connection = connection
@@ -44,14 +45,14 @@ class Beside:
         """Best date and likely range of photographs (codes) that moved."""
 
     def told_by(self, inference: Inference, photographs: Collection[str], changed: str) -> dict[str, bytes]:
-        """What their containers tell these photographs now (codes), as far as something in these has moved: the one
-        that was `changed`, and others by births."""
+        """The messages of their containers to these photographs now (codes), as far as something in these has moved:
+        the one that was `changed`, and others by births."""
         p = t.photograph.c
         query = select(p.code, p.container_id, p.position).where(among(self.connection, p.code, photographs))
         place = {code: (box, position) for code, box, position in self.connection.execute(query) if box is not None}
         if not place:
             return {}
-        said, lying = inference.said(photographs), defaultdict[int, list[int]](list)
+        said, lying = inference.own_likelihoods(photographs), defaultdict[int, list[int]](list)
         for row, group in enumerate(said.photographs):
             first = next((code for code in group if code in place), None)
             if first is not None:
@@ -72,7 +73,8 @@ class Beside:
         self, box: int, said: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str], least: float,
         changed: str,
     ) -> dict[str, bytes]:  # fmt: skip
-        """What this container tells all in it, where some of them say something else now and some nothing more."""
+        """The messages of this container to everything in it, where some likelihoods are different now and some
+        photographs are gone."""
         from kinphoto.reason.soft.one_container import OneContainer, moved_by, with_themes_apart
 
         c = t.one_container.c
@@ -103,51 +105,53 @@ class Beside:
         """The same of what is not in a theme, or of a theme; and what is to be kept of it now."""
         p, f = t.photograph.c, t.from_container.c
         now = one.changed(said, position, gone)
-        heard = now.heard()
+        messages = now.messages()
         query = select(p.id, p.code, f.told, f.alone).outerjoin(t.from_container, f.photograph_id == p.id)
-        there = self.connection.execute(query.where(among(self.connection, p.code, now.said.row_of))).all()
+        there = self.connection.execute(query.where(among(self.connection, p.code, now.own.row_of))).all()
         then = {code: self.told.get(i, (told, alone)) for i, code, told, alone in there}
-        packed = dict(zip(now.said.photographs, heard.packed(heard.rows), strict=True))
+        packed = dict(zip(now.own.photographs, messages.packed(messages.rows), strict=True))
         told = {code: one for some, one in packed.items() for code in some}
-        heard_anew = self._note(now, then, heard) | said.row_of.keys()
-        self.told |= {i: (told[code], then[code][1]) for i, code, *_ in there if code in heard_anew}
+        anew = self._note(now, then, messages) | said.row_of.keys()
+        self.told |= {i: (told[code], then[code][1]) for i, code, *_ in there if code in anew}
         return now.packed(), told
 
     def _numbers(self, box: int, one: OneContainer, changed: str) -> Ints | None:
         """The numbers of what is in this part of a container, if that of the `changed` photograph is another now, or
         was withdrawn; None if not."""
-        if changed not in one.said.row_of:
+        if changed not in one.own.row_of:
             return None
         p = t.photograph.c
         i, withdrawn = self.connection.execute(select(p.id, p.number_withdrawn).where(p.code == changed)).one()
         number = None if withdrawn else number_of(self.connection, i)
-        if (-1 if number is None else number.value) == one.number[one.said.row_of[changed]]:
+        if (-1 if number is None else number.value) == one.number[one.own.row_of[changed]]:
             return None
         named = scan_numbers(self.connection, box)
         here = select(p.code, p.id).where(p.container_id == box)
         numbers = {code: named[i].number for code, i in self.connection.execute(here) if i in named}
-        firsts = (next((code for code in some if code in numbers), "") for some in one.said.photographs)
+        firsts = (next((code for code in some if code in numbers), "") for some in one.own.photographs)
         now = np.array(of_one_series([numbers.get(code) for code in firsts]), dtype=np.int64)
         return None if np.array_equal(now, one.number) else now
 
-    def _note(self, now: OneContainer, then: Mapping[str, tuple[bytes | None, bytes | None]], heard: Heard) -> set[str]:
-        """Note the dates that move when what is heard is no longer what it was `then`; whose (codes) they are. The
-        others keep what they heard, so that changes that are each next to nothing add up."""
-        from kinphoto.reason.soft.heard import Heard
+    def _note(
+        self, now: OneContainer, then: Mapping[str, tuple[bytes | None, bytes | None]], messages: ContainerMessages
+    ) -> set[str]:
+        """Note the dates that move when messages are no longer what they were `then`; whose (codes) they are. The
+        others keep their messages, so that tiny changes add up."""
+        from kinphoto.reason.soft.container_messages import ContainerMessages
         from kinphoto.reason.soft.one_container import dates_from
 
-        kept = [then[some[0]] for some in now.said.photographs]
-        known = Heard.unpacked({i: told for i, (told, _) in enumerate(kept) if told is not None})
+        kept = [then[some[0]] for some in now.own.photographs]
+        known = ContainerMessages.unpacked({i: told for i, (told, _) in enumerate(kept) if told is not None})
         if known is None:
             return set()
-        rows = [row for row in now.moved(known, heard).tolist() if kept[row][1] is not None]
-        dates = dates_from([kept[row][1] or b"" for row in rows], np.array(rows, dtype=np.int64), heard)
+        rows = [row for row in now.moved(known, messages).tolist() if kept[row][1] is not None]
+        dates = dates_from([kept[row][1] or b"" for row in rows], np.array(rows, dtype=np.int64), messages)
         for row, date in zip(rows, dates, strict=True):
-            self._dates |= dict.fromkeys(now.said.photographs[row], date)
-        return {code for row in rows for code in now.said.photographs[row]}
+            self._dates |= dict.fromkeys(now.own.photographs[row], date)
+        return {code for row in rows for code in now.own.photographs[row]}
 
     def keep_alone(self, alone: Mapping[str, bytes]) -> None:
-        """Note also the dates of photographs (codes) without what their containers told them."""
+        """Note also the dates of photographs (codes) without the messages of their containers."""
         p, f = t.photograph.c, t.from_container.c
         query = select(p.id, p.code, f.told).join(t.from_container, f.photograph_id == p.id)
         for i, code, told in self.connection.execute(query.where(among(self.connection, p.code, alone))):

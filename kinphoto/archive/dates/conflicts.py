@@ -11,7 +11,7 @@ from sqlalchemy import Connection, and_, or_, select
 
 from kinphoto.archive.catalogue.freshness import freshness, kept_entry
 from kinphoto.archive.dates.estimates import read_stories
-from kinphoto.archive.statements.withdrawing import TABLES, Withdrawn, standing, withdraw_all
+from kinphoto.archive.statements.withdrawing import FLAGS, Withdrawn, standing, withdraw_all
 from kinphoto.archive.words.conflict_stories import ConflictStory, Misplaced, StoryBook
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.model import evidence as ev
@@ -52,7 +52,7 @@ def conflicts(connection: Connection) -> StoryBook:
 
 
 def _still_there(connection: Connection, misplaced: tuple[Misplaced, ...]) -> tuple[Misplaced, ...]:
-    """Those that were not moved or removed meanwhile, and of which it is still said that they are on a strip."""
+    """Those that were not moved or removed meanwhile, and that are still said to be on a strip."""
     p = t.photograph.c
     query = select(p.code, p.container_id).where(among(connection, p.code, {one.photograph for one in misplaced}))
     lies_in = {row.code: row.container_id for row in connection.execute(query)} if misplaced else {}
@@ -109,7 +109,7 @@ def _untouched(connection: Connection, story: ConflictStory) -> bool:
     r = t.change_row.c
     since = r.id > kept_entry(connection)
     rows = [
-        and_(r.table_name == TABLES[each[0]].name, r.first_id <= int(each[1:]), r.last_id >= int(each[1:]))
+        and_(r.table_name == FLAGS[each[0]].table.name, r.first_id <= int(each[1:]), r.last_id >= int(each[1:]))
         for each in named
     ]
     at_large = r.table_name.in_(_AT_LARGE)

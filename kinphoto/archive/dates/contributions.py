@@ -15,6 +15,7 @@ from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate, Estimate, State
 from kinphoto.reason.model.focus import focus
+from kinphoto.reason.model.rivals import undisputed
 from kinphoto.reason.model.span import year_of
 
 NOTABLE = 200
@@ -54,7 +55,7 @@ class WhatIf:
         self.present = present
         self._made: dict[frozenset[str], Estimate] = {}
         seen = [s for s in evidence.statements if isinstance(s, ev.Appearance)]
-        self.contested = {s.id for s in seen} - {s.id for s in ev.undisputed(seen)}
+        self.contested = {s.id for s in seen} - {s.id for s in undisputed(seen)}
 
     def without(self, *statements: str) -> Estimate:
         """The estimate without these statements (and what rests on them)."""

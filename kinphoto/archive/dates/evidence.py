@@ -25,6 +25,7 @@ from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, defau
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Span, doubted
+from kinphoto.reason.model.subjects import Arrangement, Container, Person, Photograph
 from kinphoto.reason.model.walk import Walk, is_exact
 from kinphoto.store import tables as t
 
@@ -93,7 +94,7 @@ def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:
         *rows.family_ties(reached),
         *rows.event_dates(reached),
     ]
-    people = tuple(ev.Person(p["code"], p["name"], p["sex"]) for p in rows.people.values() if p["id"] in reached)
+    people = tuple(Person(p["code"], p["name"], p["sex"]) for p in rows.people.values() if p["id"] in reached)
     return ev.Evidence(people, rows.photographs(), tuple(statements), rows.containers())
 
 
@@ -142,7 +143,7 @@ class _Rows:
         """Those of them whose birth is known to within a year."""
         return {one for one in people if is_exact(self.births.get(one, Span()))}
 
-    def photographs(self) -> tuple[ev.Photograph, ...]:
+    def photographs(self) -> tuple[Photograph, ...]:
         """Every photograph; one is a print unless it is recorded as a camera original."""
         originals = {
             s["photograph_id"]
@@ -150,7 +151,7 @@ class _Rows:
             if s["kind"] in MADE_KINDS and s["value"] in self.processes and self.processes[s["value"]].original
         }
         return tuple(
-            ev.Photograph(
+            Photograph(
                 p["code"], p["indexed"], p["id"] not in originals, bool(p["page"]),
                 None if p["container_id"] is None else f"B{p['container_id']}", p["position"],
                 *self.named.get(p["id"], ScanName()),
@@ -158,13 +159,13 @@ class _Rows:
             for p in self.photos.values()
         )  # fmt: skip
 
-    def containers(self) -> tuple[ev.Container, ...]:
+    def containers(self) -> tuple[Container, ...]:
         """Every container, where all photographs are at hand."""
         return tuple(
-            ev.Container(
+            Container(
                 f"B{c['id']}",
                 None if c["parent_id"] is None else f"B{c['parent_id']}",
-                ev.Arrangement(c["arrangement"]) if c["arrangement"] else None,
+                Arrangement(c["arrangement"]) if c["arrangement"] else None,
             )
             for c in self.boxes
         )

@@ -1,4 +1,4 @@
-"""Where a photograph lies, as a statement about its date: "in the green album, between two pictures of 1911"; what
+"""Where a photograph is kept, as a statement about its date: "in the green album, between two pictures of 1911"; what
 its number says there, as another one; which others are on its strip of film, and which were printed with it."""
 
 from __future__ import annotations
@@ -13,20 +13,21 @@ from kinphoto.phrases import counted, listed
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.batches import printed_together
 from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
+from kinphoto.reason.model.subjects import Arrangement
 from kinphoto.reason.soft.groups import adjacency, reached
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
 NARROW = 5 * DAYS_PER_YEAR
 """A neighbour is named where its likely range is no longer than this."""
-_ORDER = {ev.Arrangement.IN_ORDER: ", which is in order", ev.Arrangement.BACKWARDS: ", which is in reverse order"}
+_ORDER = {Arrangement.IN_ORDER: ", which is in order", Arrangement.BACKWARDS: ", which is in reverse order"}
 FAR = 12
-"""Places on either side in which a dated neighbour is looked for."""
+"""Places on either side where a dated neighbour is looked for."""
 
 
 def lies_in(connection: Connection, photograph_id: int) -> tuple[ev.LiesIn, ev.Numbered | None] | None:
-    """Where it lies, in words, and what its number says there, withdrawn or not, where that is of another order; None
-    where it lies in no container."""
+    """Where it is kept, in words, and what its number implies there, withdrawn or not, where numbers are another order;
+    None where it is in no container."""
     p, c = t.photograph.c, t.container.c
     query = select(p.code, p.position, p.container_id, c.name, c.arrangement).join(t.container, c.id == p.container_id)
     row = connection.execute(query.where(p.id == photograph_id)).mappings().first()
@@ -82,7 +83,7 @@ def _pictures(connection: Connection, others: Sequence[str]) -> str | None:
 
 
 def _by_number(connection: Connection, named: NumberedWith) -> str:
-    """Between which closely dated numbers its own lies: "comes between 11 of 1931 and 14 of 1934"."""
+    """The closely dated numbers before and after its own: "comes between 11 of 1931 and 14 of 1934"."""
     before, after = (_numbered(connection, some[:FAR]) for some in (named.before, named.after))
     if before and after:
         return f"comes between {before} and {after}"
@@ -135,7 +136,7 @@ def _words(before: int | None, after: int | None, others: int) -> str:
     if before is not None and after is not None:
         if before == after:
             return f", between two pictures of about {before}"
-        early, late = sorted((before, after))  # in order of time, whichever of them lies first
+        early, late = sorted((before, after))  # in order of time, whichever of them comes first
         return f", between pictures of about {early} and {late}"
     near = before if before is not None else after
     if near is not None:

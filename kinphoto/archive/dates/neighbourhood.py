@@ -80,7 +80,7 @@ class Reach:
         return sorted({row["id"]: row for row in found if self._is_whole(table, row)}.values(), key=lambda r: r["id"])
 
     def from_containers(self) -> dict[str, bytes]:
-        """What the containers told the photographs reached when everything was last dated."""
+        """The messages of containers to the photographs reached, as of when everything was last dated."""
         told = rows_among(self.source.connection, _TOLD, t.from_container.c.photograph_id, self.found.photographs)
         return {row["code"]: row["told"] for row in told}
 
@@ -99,9 +99,9 @@ class Reach:
         return [row for row in rows if row["withdrawn"]]
 
     def _wanted(self, table: Table) -> list[tuple[Column[Any], Collection[int]]]:
-        """Of which ids in which columns the rows are."""
+        """Which ids in which columns the rows have."""
         c, photographs, families = table.c, self.found.photographs, self.source.met
-        if table is t.container:  # most of what lies in it was not reached
+        if table is t.container:  # most of what is in it was not reached
             return []
         if table is t.photograph:
             said = self.source.rows.having(_s.photograph_id, photographs)

@@ -1,5 +1,5 @@
 """What a photograph is named and numbered with in its container, where that bears on its date: the others of its theme,
-and where its number lies among theirs, as "its number 12 comes between 11 of 1931 and 14 of 1932"."""
+and the place of its number among theirs, as "its number 12 comes between 11 of 1931 and 14 of 1932"."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.catalogue.scan_numbers import ScanName, scan_numbers
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.sequences import another_order, of_one_series
+from kinphoto.reason.model.subjects import Container, Photograph
 from kinphoto.reason.model.themes import theme_of, with_themes
 from kinphoto.store import tables as t
 
@@ -21,8 +22,8 @@ LARGE = 2_000
 @dataclass(frozen=True)
 class NumberedWith:
     """The theme of a photograph where that is a container of its own, and the row ids of those in it (None: it is not).
-    Where its number, withdrawn or not, is of another order than that in which things lie: this, and the others before
-    and after it by number, the nearest first, as row ids and numbers."""
+    Where its number, withdrawn or not, is of another order than that in which things are kept: this, and the others
+    before and after it by number, the nearest first, as row ids and numbers."""
 
     theme: str = ""
     photographs: frozenset[int] | None = None
@@ -42,8 +43,8 @@ def numbered_with(connection: Connection, photograph_id: int, container_id: int)
     if not named:
         return NumberedWith()
     evidence = with_themes(ev.Evidence(
-        photographs=tuple(ev.Photograph(str(i), 0, False, False, "", at, *named.get(i, ScanName())) for i, at in there),
-        containers=(ev.Container(""),),
+        photographs=tuple(Photograph(str(i), 0, False, False, "", at, *named.get(i, ScanName())) for i, at in there),
+        containers=(Container(""),),
     ))  # fmt: skip
     lies_in = {int(each.id): each.container or "" for each in evidence.photographs}
     where = lies_in.get(photograph_id, "")

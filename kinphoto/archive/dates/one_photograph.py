@@ -112,8 +112,8 @@ def near(
     connection: Connection, photograph_id: int, whole: Whole | None = None, bound: Bound = BOUND, *,
     in_words: bool = True,
 ) -> Neighbourhood:  # fmt: skip
-    """What bears on one photograph (not an album page); `whole` is everything, if that is held. Where it lies is told
-    only `in_words`: it dates nothing that its container does not."""
+    """What bears on one photograph (not an album page); `whole` is everything, if that is held. Where it is kept is
+    added only `in_words`: it dates nothing that its container does not."""
     reached = reach(connection, photograph_id, bound)
     code = str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
     gathered = gather_reached(reached)
@@ -123,16 +123,16 @@ def near(
         gathered = replace(gathered, from_containers=whole.look.from_containers(around), fitted=share)
     gone = withdrawn_of(reached) if in_words else ()
     if in_words and code in gathered.from_containers and (lies := lies_in(connection, photograph_id)) is not None:
-        from kinphoto.reason.soft.one_container import told_without_number
+        from kinphoto.reason.soft.one_container import message_without_number
 
         place, number = lies
         gathered = replace(gathered, statements=(*gathered.statements, place))
         if number is not None and _number_withdrawn(connection, photograph_id):
             gone = (*gone, number)
         elif number is not None:
-            without = told_without_number(_kept(connection, number.container, whole), code)
+            without = message_without_number(_kept(connection, number.container, whole), code)
             instead = {} if without is None else {number.id: {code: without}}
-            gathered = replace(gathered, statements=(*gathered.statements, number), told_without=instead)
+            gathered = replace(gathered, statements=(*gathered.statements, number), messages_without=instead)
     found = None
     if whole is None and (text := setting(connection, FINDINGS)) is not None:
         found = findings_from_json(text)
@@ -190,8 +190,8 @@ def date_now(engine: Engine, photographs: Sequence[str] | None = None) -> list[D
 
 
 def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
-    """Date these again, each with whatever is connected with it and was reached with all that bears on it; and what
-    lies in one container with one of them that now says something else."""
+    """Date these again, each with whatever is connected with it and was reached with all that bears on it; and what is
+    in one container with one of them whose likelihood changed."""
     found: dict[str, Estimate] = {}
     with reading(engine) as connection:
         made, beside = stamp(connection), Beside(connection)
@@ -200,7 +200,7 @@ def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
             if one.code not in found:
                 asked = one.wholly_reached
                 inference = one.inference()
-                inference.hear(beside.told_by(inference, asked, one.code))
+                inference.receive(beside.told_by(inference, asked, one.code))
                 local_inference = inference.local_inference(asked)
                 found |= {p: one.estimate(local_inference, p) for p in asked}
                 beside.keep_alone(inference.alone(local_inference.dated_exposures))

@@ -1,6 +1,6 @@
 """What a new statement means for a photograph: its new date, or what the statement does not fit with.
 
-Of a conflict only the other statements are shown: the person knows what they have just recorded.
+For a conflict only the other statements are shown: the person knows what they have just recorded.
 """
 
 from __future__ import annotations

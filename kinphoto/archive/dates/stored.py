@@ -33,7 +33,7 @@ _AT_ONCE = 1000  # rows per transaction: some 10 ms
 _PAUSE = 0.03  # seconds
 Row = dict[str, Any]
 Told = tuple[bytes, bytes | None]
-"""What its container told a photograph, and its date without that (a row of `from_container`)."""
+"""The message of its container to a photograph, and its date without that (a row of `from_container`)."""
 
 
 def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp) -> None:
@@ -78,7 +78,7 @@ def keep_some(
     containers: Mapping[int, bytes] | None = None,
 ) -> None:  # fmt: skip
     """Keep estimates of single photographs as of `made`, until everything is dated again; and what containers (row ids)
-    are now worked out from, and `told` photographs (row ids)."""
+    are now worked out from, and their messages to photographs (`told`, row ids)."""
     with deriving(engine) as connection:
         rows = [_with_collection(connection, row) for row in _rows(connection, list(estimates))]
         written = _write(connection, rows, made)
@@ -89,7 +89,7 @@ def keep_some(
 
 
 def _with_collection(connection: Connection, row: Row) -> Row:
-    """An open photograph that was dated by itself, with what the collection told of it when everything was dated."""
+    """An open photograph that was dated by itself, with its range from the collection when everything was dated."""
     e = t.estimate.c
     if row["state"] != State.OPEN or row["collection_from"] is not None:
         return row
@@ -100,14 +100,14 @@ def _with_collection(connection: Connection, row: Row) -> Row:
 
 @dataclass(frozen=True)
 class _Differently:
-    """What containers told photographs (row ids) that is new or different; who hears nothing more."""
+    """The messages of containers to photographs (row ids) that are new or different; and who no longer has one."""
 
     rows: dict[int, Told]
     gone: list[int]
 
 
 def _told_differently(connection: Connection, findings: Findings) -> _Differently:
-    """How what containers told differs from what is kept, which is read row by row: it can be a hundred megabytes."""
+    """How messages of containers differ from what is kept, which is read row by row: it can be a hundred megabytes."""
     ids = {code: i for i, code in connection.execute(select(t.photograph.c.id, t.photograph.c.code))}
     told, alone, f = findings.from_containers, findings.alone, t.from_container.c
     rows, gone = {ids[code]: (value, alone.get(code)) for code, value in told.items() if code in ids}, []

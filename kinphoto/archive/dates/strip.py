@@ -119,7 +119,7 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
     posterior = local_inference.dated_exposures[around.code].posterior
     if kept is not None and current and not around.complete and kept.estimate != estimate:
         estimate, posterior = kept.estimate, None  # which was concluded from more than is near
-    if kept is not None and estimate.state is State.OPEN:  # told by the whole collection, which is not at hand
+    if kept is not None and estimate.state is State.OPEN:  # from the whole collection, which is not at hand
         told = kept.estimate
         estimate = replace(estimate, collection_from=told.collection_from, collection_to=told.collection_to)
     axis = _axis(estimate, posterior, local_inference, drawn)
@@ -217,7 +217,7 @@ def _why(statements: list[str], say: Sentences) -> str:
 def _axis(
     estimate: Estimate, posterior: Posterior | None, local_inference: LocalInference, bars: Iterable[Bar]
 ) -> YearAxis:
-    """From what is possible, without a long empty stretch that the laws alone allow; and what stands beside it."""
+    """From what is possible, without a long empty stretch that the laws alone allow; and what is shown beside it."""
     bounds = local_inference.settled.strong
     variable = local_inference.settled.constraints.variables.exposures[estimate.photograph]
     first, last = float(estimate.earliest), float(estimate.latest)
@@ -234,7 +234,7 @@ def _axis(
 
 
 def whole_years(first: int, last: int) -> YearAxis:
-    """The axis of the years in which these days lie."""
+    """The axis of the years of these days."""
     return YearAxis(date(year_of(first), 1, 1).toordinal(), date(year_of(last), 12, 31).toordinal())
 
 

@@ -102,7 +102,7 @@ def held(engine: Engine) -> Whole | None:
 
 
 def worked_out(engine: Engine) -> Whole | None:
-    """The same, taking some seconds if need be; None where it is too much to hold."""
+    """The same, taking some seconds if necessary; None where it is too much to hold."""
     return _whole(engine, HELD)
 
 

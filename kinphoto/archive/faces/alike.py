@@ -32,8 +32,8 @@ PAIRED = 0.45
 TOGETHER = 0.36
 """The mean cosine between the faces of two groups from which they are laid together."""
 UNLIKE = 0.12
-"""A named face that is less like each other one of that name than strangers are on average (0.16) is told of."""
-_OTHERS = 2  # so many others there have to be, taken so few years apart that half of a likeness would count
+"""A named face that is less like every other one of that name than strangers are on average (0.16) is reported."""
+_OTHERS = 2  # how many others there have to be that were taken within so few years that half of a likeness would count
 _COUNTS = 0.5
 _CHUNK = 1000
 
@@ -101,7 +101,7 @@ class LooksAlike:
 
 def alike(connection: Connection) -> LooksAlike:
     """Groups of unnamed faces that look alike, and doubtful names, each with the brothers and sisters near in age of
-    whoever it may be. Nothing while it is off."""
+    those it may be. Nothing while it is off."""
     everybody = compared(connection)
     groups, doubtful = _groups(everybody), list(_doubtful(everybody))
     like = [_most_like(everybody, group) for group in groups]

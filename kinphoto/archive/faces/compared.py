@@ -48,7 +48,7 @@ from kinphoto.store.session import rows_before
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-_KNOWN_TO = 20 * 366  # days between which a photograph was taken, for the years between two to be told
+_KNOWN_TO = 20 * 366  # days between which a photograph was taken, at most, for the years between two to be known
 _MANY = 2000  # notes of the journal from which everything is read again
 _TABLES = ("photograph", "scan", "region", "appearance", "refused_frame", "statement")
 """What decides which face is whose, beside the people themselves."""
@@ -317,8 +317,8 @@ _MEMORY: WeakKeyDictionary[Engine, _Memory] = WeakKeyDictionary()
 
 
 def _changed(connection: Connection, since: int) -> tuple[set[int], set[str]] | None:
-    """The photographs (row ids) and scans (SHA-256) of which something was changed after an entry of the journal; None
-    where that is much."""
+    """The photographs (row ids) and scans (SHA-256) with something changed after an entry of the journal; None where
+    that is a lot."""
     r = t.change_row.c
     query = select(t.change_row).where(r.id > since, r.table_name.in_(_TABLES)).limit(_MANY)
     notes = connection.execute(query).mappings().all()

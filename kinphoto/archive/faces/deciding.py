@@ -53,7 +53,7 @@ def name_together(work: Work, person: str, faces: Sequence[str], *, by: str | No
 
 
 def lay_apart(work: Work, faces: Sequence[str], others: Sequence[str] = ()) -> FacesLaidApart:
-    """These faces are not of the person that the others are: they are laid side by side no more. Without others: the
+    """These faces are not of the person that the others are: they are no longer shown side by side. Without others: the
     name that a face has is right, however unlike it looks.
 
     Raises NotFoundError for a face that is not compared, InvalidValueError for none, or for one without a name where
@@ -121,7 +121,7 @@ def _keys(faces: Sequence[str]) -> list[str]:
 
 
 def _places(connection: Connection, keys: Sequence[str]) -> dict[str, ComparedFace]:
-    """The faces that are called so. Raises NotFoundError."""
+    """The faces of these ids. Raises NotFoundError."""
     places = {face.key: face for face in compared(connection).faces}
     for key in keys:
         if not _KEY.fullmatch(key) or key not in places:

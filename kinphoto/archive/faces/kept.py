@@ -1,4 +1,5 @@
-"""What was found on the scans, put on the photographs: which frame is of which recorded face, which was refused."""
+"""What was found on the scans, put on the photographs: which frame belongs to which recorded face, and which was
+refused."""
 
 from __future__ import annotations
 
@@ -70,7 +71,7 @@ class FramedScan:
         return (-turn if turn & MIRROR else turn) % 4
 
     def quarters_left(self, upright: int) -> int:
-        """How many quarters to the right are missing until it is shown upright, when the scan itself needs so many."""
+        """How many more quarter turns to the right show it upright, when the scan itself needs `upright`."""
         turn = int(self.scan["turn"])
         return ((-upright if turn & MIRROR else upright) - turn) % 4
 
@@ -139,8 +140,8 @@ def faces_of(file: sqlite3.Connection, there: Collection[str]) -> dict[str, list
 
 
 def keep_found(file: sqlite3.Connection, looked: Looked, found: Mapping[str, Any], front: str | None = None) -> None:
-    """Keep what was found on a scan in place of what was. Its frames are on that scan, or on the `front` of which it
-    shows a detail."""
+    """Keep what was found on a scan in place of what was. Its frames are on that scan, or on the `front` that it shows
+    a detail of."""
     sha256, version = looked
     file.execute("DELETE FROM face WHERE sha256 = ?", [sha256])
     file.executemany(

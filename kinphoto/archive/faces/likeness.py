@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 MENTIONED = 0.3
-"""The weight from which a likeness is told in words."""
+"""The weight from which a likeness is put into words."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,8 +93,8 @@ def may_be_compared(
 
 
 def frames_that_may_be_compared(connection: Connection, frames: dict[int, list[int]], *, living: bool) -> set[int]:
-    """Of frames that people drew (row ids, by photograph) those whose faces may be compared: somebody is on them, named
-    or not, and nobody who may not be."""
+    """Those of the frames that people drew (row ids, by photograph) whose faces may be compared: somebody is on them,
+    named or not, and nobody who may not be."""
     named = named_in(connection, set(frames))
     who = barred(connection, {who for rows in named.values() for _, who in rows}, living=living)
     long_ago = taken_long_ago(connection, set(frames), None)
@@ -112,7 +112,7 @@ def frames_that_may_be_compared(connection: Connection, frames: dict[int, list[i
 
 
 def named_in(connection: Connection, photographs: set[int]) -> dict[int, list[tuple[int | None, int]]]:
-    """Of each photograph the region (row id; None for nowhere) and the person of everybody named in it."""
+    """For each photograph the region (row id; None for nowhere) and the person of everybody named in it."""
     a, identity = t.appearance.c, read_identity(connection)
     query = select(a.photograph_id, a.region_id, a.person_id).where(
         a.withdrawn == 0, a.denied == 0, a.person_id.is_not(None), among(connection, a.photograph_id, photographs)

@@ -57,7 +57,7 @@ class PersonLeftOut:
 
 
 def state(connection: Connection) -> FacesState:
-    """How it stands."""
+    """Its state."""
     folder, people = folder_of(connection.engine), _left_out(connection)
     if not face_file.is_there(folder):
         return FacesState(False, is_installed(), left_out=people)

@@ -125,7 +125,7 @@ def write_copies(
 
 
 def kept_away(connection: Connection) -> list[Path]:
-    """The folders in which nothing is written that is given away: the archive and the scans."""
+    """The folders where nothing that is given away is written: the archive and the scans."""
     return [folder_of(connection.engine), *(Path(each) for each in folders(connection))]
 
 
@@ -296,7 +296,7 @@ def _mapped(file: FileIO, *, whole: bool) -> embed.Data:
 
 
 def opened_scan(scan: GivenScan, edge: int) -> AbstractContextManager[Upright]:
-    """A scan to be drawn, decoded with at least so many pixels along its longest edge."""
+    """A scan to be drawn, decoded with at least this many pixels along its longest edge."""
     return shown(scan.source, lambda size: edge / max(size))
 
 
@@ -315,7 +315,7 @@ def _drawn(scan: GivenScan, edge: int, inside: embed.EmbeddedMetadata) -> bytes:
 
 
 def fitted(size: tuple[int, int], edge: int) -> tuple[int, int]:
-    """Width and height of a picture of which the longer edge is at most this."""
+    """Width and height of a picture whose longer edge is at most this."""
     shrink = min(1.0, edge / max(size))
     return max(1, round(size[0] * shrink)), max(1, round(size[1] * shrink))
 

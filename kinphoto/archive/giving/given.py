@@ -87,7 +87,7 @@ class GivenName(NamedTuple):
 class GivenDate(NamedTuple):
     """When a photograph was taken, as it may leave: in words that say how that is known, as EDTF, and `exact` where
     somebody stated a whole day, month or year of exposure that nobody disputes ("1931-06-12", "1931-06", "1931").
-    `bare` is the date in words and no more."""
+    `bare` is the date in words alone."""
 
     words: str = ""
     edtf: str = ""
@@ -160,7 +160,7 @@ class GivenReader:
                 continue
             open_ = row.id in self._view.words
             written = tuple(dict.fromkeys(each.text for each in said[row.id] if each.text))
-            # Who agreed to be shown and no more did not agree that it is told when: it tells how old they are.
+            # Whoever agreed only to be shown did not agree to the date: it gives away how old they are.
             undated = any(not one.id for one in names.get(row.id, ()))
             if not open_ and (written or row.title or row.place or row.note or any(s.side == "verso" for s in there)):
                 self.speechless.add(row.id)

@@ -1,7 +1,7 @@
 """The people of a site: everybody who is in its pictures and may be named, with their lives and families.
 
-Relatives are named where they may be, and whoever may not is not there at all: neither a name nor a count tells of
-them.
+Relatives are named where they may be, and whoever may not is not there at all: neither a name nor a count gives them
+away.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from kinphoto.store import tables as t
 
 
 class PersonOnPage(NamedTuple):
-    """Somebody named on a page; `page` tells whether they have one."""
+    """Somebody named on a page; `page` is whether they have one."""
 
     id: str
     name: str

@@ -1,8 +1,8 @@
 """Prints to order: for which sizes a scan is good enough, and files of one size to be printed.
 
 A file is never made larger than its scan: it has the pixels that are there, and says how many of them go to an inch. No
-face is cut, and none lies in the 3 mm at each edge that printers trim; where the proportions do not allow that, the
-whole picture is given a white border instead.
+face is cut, and none is in the 3 mm at each edge that printers trim; where the proportions do not allow that, the whole
+picture is given a white border instead.
 """
 
 from __future__ import annotations
@@ -184,13 +184,13 @@ def ppi_at(pixels: tuple[int, int], paper: tuple[int, int]) -> float:
 
 
 def _turned(paper: tuple[int, int], pixels: tuple[int, int]) -> tuple[int, int]:
-    """The sheet upright or lying, as the picture is."""
+    """The sheet upright or on its side, as the picture is."""
     short, long = sorted(paper)
     return (short, long) if pixels[0] <= pixels[1] else (long, short)
 
 
 def crop(pixels: tuple[int, int], paper: tuple[int, int], faces: Sequence[Region]) -> tuple[int, int, int, int] | None:
-    """The largest box of the proportions of the sheet in which every face lies, away from the edges that are trimmed;
+    """The largest box of the proportions of the sheet that holds every face, away from the edges that are trimmed;
     as near to the middle as that allows. None where there is none."""
     width, height = pixels
     scale = min(width / paper[0], height / paper[1])

@@ -167,7 +167,7 @@ def _worth_asking(connection: Connection, found: Gift, whom: str, wanted: Wanted
 def _faces(connection: Connection, ids: list[int], found: Gift) -> dict[int, list[tuple[Region, str]]]:
     """The faces of each photograph from left to right, with the names that nobody disputes.
 
-    Whoever is asked sees all faces that are framed, of whom the photograph may go.
+    Whoever is asked sees all framed faces of the photographs that may go.
     """
     a, r = t.appearance.c, t.region.c
     query = (

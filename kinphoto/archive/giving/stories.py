@@ -1,7 +1,7 @@
-"""The stories that go to an audience: of what the gate lets through those that belong to what somebody wants to give.
+"""The stories that go to an audience: those that the gate lets through and that belong to what somebody wants to give.
 
-A recording goes to the household as it was put in. Anybody else gets the sound alone, since a file can tell more than
-is heard: who owns the telephone, and where it was.
+A recording goes to the household as it was put in. Anybody else gets the sound alone, since a file can give away more
+than is heard: who owns the telephone, and where it was.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What a server does for the archive while nobody uses its pages: a backup a day, and reading scans again.
 
 `python -m kinphoto.archive.keeping.background DIR` does one portion of it, with low priority, and ends. A server has
-one `Upkeep`, which it tells of every request; when none came for a while and something is due, it runs that command.
+one `Upkeep`, which learns of every request; when none came for a while and something is due, it runs that command.
 """
 
 from __future__ import annotations

@@ -7,8 +7,8 @@
         contents.json
       files/3f/3fa2….jpg           every scan and every other file, once, named after its SHA-256
 
-A file that is there already is not copied again, and none is ever replaced or removed: an edited scan lies beside what
-it was before. What was copied is flushed, read back from the disk and compared.
+A file that is there already is not copied again, and none is ever replaced or removed: an edited scan is kept beside
+what it was before. What was copied is flushed, read back from the disk and compared.
 """
 
 from __future__ import annotations
@@ -95,7 +95,7 @@ def back_up(
     none is named, the one that was used last), while others go on working. With `check`, copies that are there already
     are read too, and made again where they are not what they should be.
 
-    Raises InvalidValueError when no folder is known or it lies where backups must not be, and ArchiveError when it
+    Raises InvalidValueError when no folder is known or it is where backups must not be, and ArchiveError when it
     cannot be written or there is no room. An attempt that fails leaves earlier backups as they were.
     """
     at, report = now or datetime.now(UTC), progress or (lambda _done, _total: None)
@@ -160,7 +160,7 @@ def copy_database(engine: Engine, to: Path) -> None:
 
 
 def _target(connection: Connection, target: Path | str | None) -> Path:
-    """The folder for backups. Raises InvalidValueError when there is none or it lies in the archive or among scans."""
+    """The folder for backups. Raises InvalidValueError when there is none, or it is in the archive or among scans."""
     note = read_note(connection, BACKUP) or read_note(connection, DAILY)
     if target is None and note is None:
         raise InvalidValueError(

@@ -75,7 +75,8 @@ _NOT_EVERYWHERE = re.compile(r'[\x00-\x1f\x7f<>:"\\|?*%]|[. ]+(?=/|$)')
 
 
 def names_for_any_disk(paths: Sequence[str]) -> list[str]:
-    """Names that every disk can hold and tells apart, whatever it makes of capitals; package.json has the true ones."""
+    """Names that every disk can hold and keep apart, whether it minds capitals or not; package.json has the true
+    ones."""
     found: list[str] = []
     taken: set[str] = set()
     for path in paths:

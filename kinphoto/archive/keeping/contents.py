@@ -1,4 +1,4 @@
-"""The files that make up an archive: the scans, and what lies in its own folder and cannot be made again."""
+"""The files that make up an archive: the scans, and what is in its own folder and cannot be made again."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from kinphoto.store.root_rows import roots_with_scans
 from kinphoto.store.roots import roots_of
 
 ARCHIVE = 0
-"""In place of a root: the file lies in the archive's folder and is no scan."""
+"""In place of a root: the file is in the archive's folder and is not a scan."""
 SECRETS = "pages.json"
 """The password of the pages, as a hash: it stays on the computer where it was chosen."""
 _MADE_AGAIN = (THUMBS, TILES, WORD_INDEX)
@@ -37,11 +37,11 @@ class KeptFile(NamedTuple):
     path: str
     source: str
     sha256: str
-    """As the archive knows it; "" for a file in its folder that is no scan."""
+    """As the archive knows it; "" for a file in its folder that is not a scan."""
     size: int
     mtime_ns: int
     story: str = ""
-    """The id of the story of which it is the recording; "" for anything else."""
+    """The id of the story that it is the recording of; "" for anything else."""
 
     @property
     def stored(self) -> str:
@@ -88,7 +88,7 @@ def scan_files(connection: Connection) -> list[KeptFile]:
 
 
 def recording_files(connection: Connection) -> list[KeptFile]:
-    """The recordings of all stories, each once. They are never changed, so the time of their files tells nothing."""
+    """The recordings of all stories, each once. They are never changed, so the time of their files means nothing."""
     s, folder = t.story.c, Path(os.path.realpath(folder_of(connection.engine)))
     query = select(s.id, s.sound, s.sha256, s.size).where(s.sound != "").order_by(s.id)
     found = {

@@ -1,7 +1,7 @@
 """Whether the scans and recordings are still what they were: each is read again from its disk, the one that was not
 read for longest first, in portions as long as somebody has time.
 
-A scan that is not what it was is told apart by its time: whoever edits a file gives it a new one, while a disk that
+A changed scan is known by its time: whoever edits a file gives it a new one, while a disk that
 fails does not. An edited picture that opens is recorded as a new version of its scan (a line of the history). Bytes
 that changed by themselves, or that are no picture any more, are damage. A recording is never edited here, so one that
 changed in any way is damaged. Nothing is ever written to a scan or a recording.

@@ -56,7 +56,7 @@ Progress = Callable[[int, int], None]
 INDEX, FAILING = "package.json", "failing"
 LOSSLESS = "sounds as FLAC"
 DEPOSIT = "deposit.json"
-"""In a package for an audience (`giving/deposit.py`), of which no archive can be made."""
+"""In a package for an audience (`giving/deposit.py`), from which no archive can be made."""
 _BLOCK = 1 << 16
 
 
@@ -125,7 +125,7 @@ class _Writer:
 
     @property
     def failing(self) -> list[Packed]:
-        """The files with which something is wrong."""
+        """The files that have something wrong with them."""
         return [each for each in self.packed if each.problem]
 
     def write(self, report: Progress) -> None:
@@ -202,7 +202,7 @@ class _Writer:
         return Packed(file, path, sha256, size, "it is not what was added" if changed else "")
 
     def _salvage(self, file: KeptFile, path: str, problem: OSError) -> Packed:
-        """Copy a file of which parts cannot be read, with zeros in their place."""
+        """Copy a file that cannot be read in parts, with zeros in their place."""
         to, found, lost = self.bag.data / path, hashlib.sha256(), 0
         to.parent.mkdir(parents=True, exist_ok=True)
         try:
@@ -237,8 +237,8 @@ class _Writer:
         self.bag.text(f"{FAILING}/LIST.txt", "\n".join(lines))
 
     def _lossless(self) -> None:
-        """Of each recording a copy in FLAC, which every program of the future can decode from its open description, as
-        far as that can be made; the words say of which not."""
+        """For each recording a copy in FLAC, which every program of the future can decode from its open description, as
+        far as that can be made; the words say for which not."""
         for one in read_stories(self._connection):
             sound = one.recording
             if sound is None or sound.missing or sound.kind == "FLAC":

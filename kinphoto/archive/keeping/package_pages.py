@@ -109,7 +109,7 @@ def _small(folder: Path, scans: Sequence[Mapping[str, Any]]) -> Path | None:
 
 
 def _facts(connection: Connection, ids: Sequence[int]) -> dict[int, list[str]]:
-    """What is written on each photograph, or was told of it."""
+    """What is written on each photograph, or told about it."""
     s, i, p = t.statement.c, t.informant.c, t.photograph.c
     found: dict[int, list[str]] = defaultdict(list)
     described = select(p.id, p.place, p.maker, p.note, p.rights, p.former_number).where(p.id.in_(ids))

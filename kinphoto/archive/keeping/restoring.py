@@ -54,8 +54,8 @@ class Restored:
 
 
 class RestoredFile(NamedTuple):
-    """A file to be put into a new archive: where from, where to, which SHA-256 and time it has. An empty source: it is
-    not to be had."""
+    """A file to be put into a new archive: where from, where to, which SHA-256 and time it has. An empty source: it
+    cannot be found anywhere."""
 
     source: Path | None
     target: Path
@@ -243,7 +243,7 @@ def _contents(backup: Path) -> dict[str, Any]:
 
 
 def _in_place(roots: Mapping[int, str], files: Sequence[Mapping[str, Any]], archive: str) -> set[int]:
-    """The roots of which every file is still there; those in the old archive's folder are never used."""
+    """The roots whose files are all still there; those in the old archive's folder are never used."""
     found = set()
     for id_, path in roots.items():
         inside = [each for each in files if each["root"] == id_]

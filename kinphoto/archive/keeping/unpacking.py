@@ -69,8 +69,8 @@ def unpack(package: Path | str, folder: Path | str, progress: Progress | None = 
 
 
 def _manifest(bag: Path) -> dict[str, str]:
-    """The checksums of the payload. Raises NotFoundError when this is no package of an archive, ArchiveError when it is
-    not complete or a file that all else depends on is not what was packed."""
+    """The checksums of the payload. Raises NotFoundError when this is not a package of an archive, ArchiveError when it
+    is not complete or a file that all else depends on is not what was packed."""
     import bagit
 
     logging.getLogger("bagit").setLevel(logging.CRITICAL)

@@ -9,9 +9,9 @@ over both. With H the second integral of l that mean is four look-ups, whatever 
 
     (H(t1 - b0) - H(t1 - b1) - H(t0 - b0) + H(t0 - b1)) / ((t1 - t0)(b1 - b0)).
 
-l is that of `reason.perception`, and of `reason.survival` where no death is known; a known death ends the time in which
-the person can have been photographed. It is coarse on purpose (flat births, flat exposures): it puts people in order,
-and dates nobody.
+l is that of `reason.perception`, and of `reason.survival` where no death is known; a known death ends the time when the
+person can have been photographed. It is coarse on purpose (flat births, flat exposures): it puts people in order, and
+dates nobody.
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ class Lifetimes:
 
 
 def fit(lives: Lifetimes, first: float, last: float, age: tuple[float, float] | None = None) -> Array:
-    """How much better or worse each fits than somebody of whom nothing is known, as a factor (0 to about 20).
+    """How much better or worse each fits than somebody about whom nothing is known, as a factor (0 to about 20).
 
     `first` to `last` are the days between which the photograph was taken, `age` the completed years somebody judged.
     """

@@ -127,7 +127,7 @@ def _aged(connection: Connection, people: Collection[int], identity: Identity) -
 
 
 def _doubtful(connection: Connection, found: Mapping[int, BirthEstimate], identity: Identity) -> set[int]:
-    """Those who are part of a conflict, or in a photograph whose likely range is not to be relied on."""
+    """Those who are part of a conflict, or in a photograph whose likely range cannot be relied on."""
     settled = kept_findings(connection)
     disputed = {code for conflict in settled.conflicts for code in conflict.people}
     a, p = t.appearance.c, t.photograph.c

@@ -1,4 +1,4 @@
-"""The couples of the tree, with the years that tell namesakes apart and the events a photograph can show."""
+"""The couples of the tree, with the years that set namesakes apart and the events a photograph can show."""
 
 from __future__ import annotations
 

@@ -4,10 +4,10 @@ the marriages in between. Pure: ties in, relations out; `kin_words` says them in
 A *line* has a number of generations up and a number down. Two lines are different when they part at other children of
 the common ancestors: the child through which one person descends and the child through which the other does. A couple
 is so one line, not two; and what the pair share above a common ancestor, or only because that ancestor's own parents
-were cousins, is no line of its own, since both children there are ancestors of both people.
+were cousins, does not count as a line of its own, since both children there are ancestors of both people.
 
-Of each such pair of children the shortest way up from either person counts, so that the search is bounded by the people
-above both, and ends also where a loop in the data makes somebody their own ancestor.
+For each such pair of children the shortest way up from either person counts, so that the search is bounded by the
+people above both, and ends also where a loop in the data makes somebody their own ancestor.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ _MARRIAGE = 2  # degrees: a sister-in-law comes before a second cousin, after a 
 class KinLine:
     """From `start` up to common ancestors and down to `end`, in generations.
 
-    `full` tells whether the two children at the top have both parents in common; None where the tree does not say, and
+    `full` is whether the two children at the top have both parents in common; None where the tree does not say, and
     where one person descends from the other. `kinds` are the links on the way that are not by birth. `turn` is the
     pair of children at the top.
     """
@@ -61,7 +61,7 @@ class KinLine:
 
 @dataclass(frozen=True, slots=True)
 class KinRelation:
-    """Lines with a marriage between each and the next: "wife's uncle" is no step, a marriage, two up and one down.
+    """Lines with a marriage between each and the next: "wife's uncle" is zero steps, a marriage, two up and one down.
 
     `bonds` has a word for each marriage: `married`, `former` (divorced) or `partner`.
     """

@@ -52,8 +52,8 @@ def read_bridges(connection: Connection, person: int, targets: Collection[int]) 
 
 
 class _Search:
-    """Where a walk stands, step by step. A state is a person, whether the walk goes down already, and the marriage that
-    lies behind it (None: none yet); of several ways to one state the first is kept."""
+    """Where a walk is, step by step. A state is a person, whether the walk goes down already, and the last marriage
+    on its way (None: none yet); of several ways to one state the first is kept."""
 
     def __init__(self, person: int) -> None:
         self._edge: dict[tuple[int, bool, bool], Bridge | None] = {(person, False, False): None}
@@ -69,11 +69,11 @@ class _Search:
         return {person for person, down, _ in self._edge if not down}
 
     def before_marriage(self) -> set[int]:
-        """Those of them before whom no marriage lies."""
+        """Those of them reached without a marriage."""
         return {person for person, _, married in self._edge if not married}
 
     def marry(self, partners: Iterable[tuple[int, int, str]]) -> None:
-        """Cross over to partners; a marriage is no step."""
+        """Cross over to partners; a marriage does not count as a step."""
         for person, other, bond in partners:
             if (other, False, True) not in self._seen:
                 self._reach(self._edge, (other, False, True), Bridge(person, other, bond))
@@ -104,7 +104,7 @@ class _Search:
 def _partners(connection: Connection, people: Collection[int]) -> list[tuple[int, int, str]]:
     """(person, partner, bond) for these people, in the order of the families.
 
-    Of two families of one couple the one that lasted counts. Where somebody withdrew that they married, they are
+    Where one couple has two families, the one that lasted counts. Where somebody withdrew that they married, they are
     partners still if there are children.
     """
     bonds: dict[tuple[int, int], str] = {}

@@ -1,7 +1,7 @@
 """Kinship in English: what a relation makes one person to another, "great-aunt", "wife's first cousin once removed".
 
 Where English has a usual word it is taken, with up to three greats ("great-great-great-grandmother"), then they are
-counted ("four-times-great-grandmother"). Cousins are counted and removed; a half is said wherever the tree tells that
+counted ("four-times-great-grandmother"). Cousins are counted and removed; "half" is added wherever the tree shows that
 the two at the top had one parent in common. *Sister-in-law* means a spouse's sister or a brother's wife, and *aunt* may
 be an uncle's wife, so those are spelled out: "wife's sister", "brother's wife", "uncle's wife". Of somebody whose sex
 is not recorded, or is neither, the words say neither.

@@ -41,7 +41,7 @@ class Somebody:
 
 @dataclass(frozen=True, slots=True)
 class KinPath:
-    """One way in which two people are related."""
+    """One way that two people are related."""
 
     words: Annotated[
         str,
@@ -99,7 +99,8 @@ class KinPath:
 
 @dataclass(frozen=True, slots=True)
 class Kinship:
-    """How two people are related, in words and each way. Of one and the same person the words say so, with no path."""
+    """How two people are related, in words and each way. For one and the same person the words are that, with no
+    path."""
 
     one: Annotated[Somebody, Key("person"), "the first person"]
     other: Annotated[Somebody, "the second person"]

@@ -148,7 +148,7 @@ def lifeline(connection: Connection, person: str, *, for_anybody: bool = False) 
 def _pictures(
     connection: Connection, identity: Identity, people: set[int], aside: frozenset[str], public: Public | None
 ) -> tuple[InPicture, ...]:
-    """In the order in which they were taken, undated ones last."""
+    """In the order they were taken, undated ones last."""
     a = t.appearance.c
     query = select(a.id, a.photograph_id, a.region_id, a.denied).where(a.person_id.in_(people), a.withdrawn == 0)
     query = query.where(*photographs_shown(connection, a.photograph_id, public))

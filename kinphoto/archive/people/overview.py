@@ -23,7 +23,7 @@ from kinphoto.store.among import among
 
 @dataclass(frozen=True, slots=True)
 class BoxDecades:
-    """The photographs lying directly in one container (`id` 0: in none) by the decade of their best date, and how many
+    """The photographs directly in one container (`id` 0: in none) by the decade of their best date, and how many
     have no date yet."""
 
     id: int
@@ -36,8 +36,8 @@ class BoxDecades:
 class DayProgress:
     """How many of the photographs had somebody named in them, and how many a date, at the end of a day (ordinal).
 
-    A photograph counts from the day of the first statement about it that stands; it counts as dated when it has a date
-    now.
+    A photograph counts from the day of the first statement about it that is in use; it counts as dated when it has a
+    date now.
     """
 
     day: int
@@ -47,8 +47,8 @@ class DayProgress:
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """Counts of what is in the archive. Album pages are no photographs. `next_unnamed` is the first photograph that
-    nobody is named in, `faces` how many faces there are without a name."""
+    """Counts of what is in the archive. Album pages are no photographs. `next_unnamed` is the first photograph in which
+    nobody is named, `faces` how many faces there are without a name."""
 
     tally: Tally
     scans: int
@@ -104,7 +104,7 @@ def _count(connection: Connection, query: Select[Any]) -> int:
 
 
 def _boxes(connection: Connection, by_box: dict[int | None, Tally], public: Public | None) -> Iterable[BoxDecades]:
-    """The containers by how much lies in them."""
+    """The containers by how much is in them."""
     p, e, c = t.photograph.c, t.estimate.c, t.container.c
     query = select(func.coalesce(p.container_id, 0), e.best).join(t.estimate, e.photograph_id == p.id)
     query = query.where(*photographs_shown(connection, p.id, public))

@@ -78,7 +78,7 @@ class SamePerson:
 
 def find(connection: Connection, text: str = "", most: int | None = None, *, for_anybody: bool = False) -> FoundPeople:
     """The people whose names and years fit a line such as "Ada Marsh 1890", or who are that to the proband, as "my
-    grandmother", where nobody is called so; everybody for an empty one. With `most` no more than so many: for an empty
+    grandmother", where nobody has that name; everybody for an empty one. With `most`, no more than that: for an empty
     line those who are in the most pictures. With `for_anybody` as if there were only what anybody may see."""
     public = public_view(connection, for_anybody)
     if most is not None and not text.strip():

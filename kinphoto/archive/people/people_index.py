@@ -28,7 +28,7 @@ from kinphoto.store import tables as t
 _TABLES = ("person", "name", "event", "family", "partner", "parent_link")
 """What the index is read from."""
 _BEFORE_RITE, _OPEN = at_most(2), at_most(10)
-"""Days before a christening, and beyond a date of which one end is open, in which a birth is looked for."""
+"""Days before a christening, and beyond the closed end of a half-open date, within which a birth is looked for."""
 _EVEN = 3**0.5
 """Standard deviations that a flat span of the same spread reaches either way."""
 _BEGINS, _ENDS = ("BIRT", "CHR", "BAPM"), ("DEAT", "BURI", "CREM")

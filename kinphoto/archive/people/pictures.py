@@ -1,4 +1,4 @@
-"""Every picture of a person, or of a whole line of a family, in the order in which they were taken."""
+"""Every picture of a person, or of a whole line of a family, in the order they were taken."""
 
 from __future__ import annotations
 

@@ -100,7 +100,7 @@ def is_dated(connection: Connection, text: str) -> bool:
 
 
 def _photograph(connection: Connection, text: str) -> RowMapping | None:
-    """The photograph of this code, path or, unless a person or a box is called so, title."""
+    """The photograph of this code, path or title (but not where a person or a box has it for a name)."""
     try:
         return find_photograph(connection, text, by_title=False)
     except NotFoundError:
@@ -119,7 +119,7 @@ def _is_person_or_box(connection: Connection, text: str) -> bool:
         except NotFoundError:
             continue
         except KinphotoError:
-            pass  # several are called so
+            pass  # several have the title
         return True
     return False
 

@@ -23,7 +23,7 @@ _YEARS = re.compile(r"([1-9]\d{3})(?:(s)|\s*[-–/]\s*(\d{4}))?")
 """Also years before photography, and to come. A number that begins with 0 is that of a scan: harbour 0012."""
 
 _LONGEST = 500
-"""Letters of a line in which years are looked for as people say them; in what somebody pasted they stand as numbers."""
+"""Letters of a line up to which years are looked for as people say them; in pasted text they are numbers."""
 
 SMALL_WORDS = frozenset(fold(
     "a an the and or of at in on by to with from for as my our her his their "

@@ -1,5 +1,5 @@
-"""Where words stand on and about photographs, and in the names of their files: the words themselves, so that whoever
-found them reads them at once."""
+"""Where words are found on and about photographs, and in the names of their files: the words themselves, so that
+whoever found them reads them at once."""
 
 from __future__ import annotations
 

@@ -133,7 +133,7 @@ def quotes_for(
 
 @dataclass(frozen=True, slots=True)
 class PhotographSet:
-    """Photographs (row ids), and all that lie in some containers: those need not be listed, and may be thousands."""
+    """Photographs (row ids), and all that are in some containers: those need not be listed, and may be thousands."""
 
     boxes: set[int]
     photographs: set[int]
@@ -245,8 +245,8 @@ class _Search:
         return tuple(found[id_] for id_ in shown)
 
     def _of_run(self, run: Sequence[str], among_these: PhotographSet | None, years: Span | None) -> PhotographSet:
-        """Those of the photographs (None: all; those of other years may be left out) in which somebody is called so, or
-        that have all the words on them or on their containers."""
+        """Those of the photographs (None: all; those of other years may be left out) in which somebody has that name,
+        or that have all the words on them or on their containers."""
         public = self.public is not None
         first, *more = (
             PhotographSet(self._within(self._boxes_with(word)), self._texts.having(word, for_anybody=public))
@@ -296,7 +296,7 @@ class _Search:
         return PhotographSet(one.boxes & other.boxes, photographs)
 
     def _lying_in(self, boxes: set[int], photographs: set[int]) -> set[int]:
-        """Those of the photographs that lie in one of the containers."""
+        """Those of the photographs that are in one of the containers."""
         p = t.photograph.c
         if not boxes or not photographs:
             return set()
@@ -341,7 +341,7 @@ def taken_in(years: Span) -> Any:
 
 
 def _among_many(connection: Connection, people: Sequence[int], shown: Sequence[int]) -> Sequence[int]:
-    """Of very many people those who are in the photographs that are shown, if any is; few as they are."""
+    """Out of very many people those in the photographs that are shown, if any are; all of them if they are few."""
     if len(people) <= MANY:
         return people
     a = t.appearance.c

@@ -133,7 +133,7 @@ class WordList:
         return {id_ for first, last in self._connection.execute(notes) for id_ in range(first, last + 1)}
 
     def _touched(self, as_of: int) -> set[int]:
-        """The photographs in which something was changed after change `as_of`."""
+        """The photographs with something that was changed after change `as_of`."""
         r, f = t.change_row.c, t.former_name.c
         tables = ("photograph", "statement", "scan", "former_name")
         notes = select(t.change_row).where(r.change_id > as_of, r.table_name.in_(tables))
@@ -156,7 +156,7 @@ class WordList:
 
 
 def _texts(connection: Connection, ids: Collection[int] | None) -> dict[int, tuple[str, str]]:
-    """Of each photograph what anybody may read of its object, and everything else written on or about it."""
+    """For each photograph what anybody may read of its object, and everything else written on or about it."""
     p, s = t.photograph.c, t.statement.c
     open_ = select(p.id, p.code, p.title, p.place)
     own = select(p.id, p.note, p.maker, p.former_number, p.rights)

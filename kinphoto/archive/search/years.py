@@ -101,14 +101,14 @@ def _of_decade(first: int | None) -> ColumnElement[bool]:
 
 def _chosen(tried: Sequence[PhotographCard]) -> tuple[PhotographCard, ...]:
     """A few that have a picture; those with a face without a name only where there are no others, as a decade could
-    influence whoever is to judge an age."""
+    influence somebody who is about to judge an age."""
     pictured = [one for one in tried if one.recto]
     complete = [one for one in pictured if one.names and not one.nameless]
     return tuple(_spread(complete or pictured, A_FEW))
 
 
 def _spread(all_: list[T], most: int) -> list[T]:
-    """At most so many of them, from the first to the last at even distances."""
+    """At most `most` of them, from the first to the last at even distances."""
     if len(all_) <= most:
         return all_
     return [all_[round(at * (len(all_) - 1) / (most - 1))] for at in range(most)]

@@ -163,7 +163,7 @@ class _Position:
         fresh: dict[str, Any] = {"person_id": self.person}
         if row["person_id"] is None and self.person is not None:  # who names somebody is the one who said so
             fresh |= {"informant_id": informant, "said_at": self.recorder.work.at, "why": why or row["why"]}
-        else:  # the first to say so stays the one who said so
+        else:  # whoever said it first stays its informant
             fresh |= {"informant_id": row["informant_id"] or informant, "why": _reasons(row, informant, why, said.by)}
         if said.called and not row["called"]:
             fresh["called"] = said.called

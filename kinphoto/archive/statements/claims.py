@@ -36,7 +36,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewClaim:
-    """A statement about one photograph. `date` is a date as people say it, in GEDCOM or EDTF, or told by a life
+    """A statement about one photograph. `date` is a date as people say it, in GEDCOM or EDTF, or an event of a life
     ("before Ada was born"); the key of an event; or "exif"."""
 
     photograph: str
@@ -124,7 +124,7 @@ def _date_or_event(recorder: Recorder, photograph: Row, written: str, by: str | 
 
 
 def _dated_by_event(kind: str, found: ByEvent) -> dict[str, Any]:
-    """The columns of a date that is told by an event."""
+    """The columns of a date that is given by an event."""
     if kind not in OF_EXPOSURE:
         raise InvalidValueError(
             f"a {kind} has a date of its own, and cannot be dated by somebody's life",

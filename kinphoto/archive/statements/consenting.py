@@ -217,7 +217,7 @@ def release(
 def record_telling(
     work: Work, story: str, audience: str, *, asked_by: str, on: str = "", note: str = ""
 ) -> ConsentsRecorded:
-    """Record that the teller of a story agreed that it is told on to an audience. Raises as `record_consent` does."""
+    """Record that the teller of a story agreed that it is passed on to an audience. Raises as `record_consent` does."""
     to, row = _audience(work.connection, audience), find_story(work.connection, story)
     recorded = _record(work, to, [{"story_id": row["id"], "what": TELLING}], asked_by, on, note)
     work.what = f"recorded that the teller of T{row['id']} agreed that it may be told to {to}"

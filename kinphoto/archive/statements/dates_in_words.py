@@ -44,7 +44,8 @@ def date_typed(connection: Connection, photograph: str, typed: str, by: str | No
 def found_in(
     connection: Connection, photograph_id: int, text: str, by: str | None, today: date
 ) -> tuple[DateFound, ...]:  # fmt: skip
-    """The same of a photograph by its row id. Who speaks, and of whom, is only looked up where a life is told."""
+    """The same of a photograph by its row id. Who speaks, and about whom, is only looked up where the words mention a
+    life."""
     found = list(find_dates(text, today))
     told = [(start, clause) for start, clause in _clauses(text) if read_life_phrase(clause) is not None]
     company = company_of(connection, photograph_id, by) if told else Company()

@@ -78,7 +78,7 @@ def numbers_after(connection: Connection, number: int) -> Sequence[int]:
 
 
 def _photographs(connection: Connection, first: int, last: int) -> dict[int, tuple[str, ...]]:
-    """Of each change from `first` to `last`, the codes of the photographs it touched, as far as they are a few."""
+    """For each change from `first` to `last`, the codes of the photographs it touched, as far as they are a few."""
     r, p = t.change_row.c, t.photograph.c
     within = r.change_id.between(first, last) & r.table_name.in_({table.name for table, _ in _OF_PHOTOGRAPH})
     rows = func.sum(r.last_id - r.first_id + 1)

@@ -163,7 +163,7 @@ def _unknown(connection: Connection, name: str) -> NotFoundError:
 
 
 def _counts(connection: Connection, table: Table) -> dict[int, tuple[int, str]]:
-    """Of each informant, how many rows of theirs are in use, and when the last was said."""
+    """For each informant, how many rows of theirs are in use, and when the last was recorded."""
     c = table.c
     query = select(c.informant_id, func.count(), func.max(c.said_at)).where(c.informant_id.is_not(None))
     rows = connection.execute(query.where(c.withdrawn == 0).group_by(c.informant_id))

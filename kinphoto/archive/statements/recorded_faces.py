@@ -114,7 +114,7 @@ def faces(connection: Connection, photograph: str) -> PhotographFaces:
 
 def in_reading_order(found: Iterable[RecordedFace]) -> list[RecordedFace]:
     """Row by row from the top, each from the left. A face whose middle is above the chin of the row's highest face
-    stands in that row."""
+    belongs to that row."""
     rows: list[list[RecordedFace]] = []
     for face in sorted(found, key=_middle):
         chin = rows[-1][0].box[1] + rows[-1][0].box[3] if rows else -1.0
@@ -130,7 +130,7 @@ def _middle(face: RecordedFace) -> float:
 
 
 def _everybody(connection: Connection, photograph_id: int) -> list[tuple[int | None, bool, NameOnFace]]:
-    """Region id, whether it is a denial, and the appearance, in the order in which they were recorded."""
+    """Region id, whether it is a denial, and the appearance, in the order they were recorded."""
     rows = _appearances(connection, photograph_id)
     identity = read_identity(connection)
     who = {row["id"]: identity.of(row["person_id"]) for row in rows}

@@ -141,7 +141,7 @@ class Recorder:
         return read_identity(self.connection)
 
     def lived(self, people: Iterable[int]) -> dict[int, Life]:
-        """The lives of these people (row ids), by whom they are in the end."""
+        """The lives of these people (row ids), by who they turned out to be."""
         wanted = {self.identity.of(id_) for id_ in people}
         if not wanted <= self._lives.keys():
             missing = wanted - self._lives.keys()

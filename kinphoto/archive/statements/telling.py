@@ -49,7 +49,7 @@ _DAYS_AGO = {"today": 0, "this morning": 0, "tonight": 0, "yesterday": 1, "last 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewStory:
     """What somebody told. `when` is a date as people say it; `about` names photographs and people; `agreed` is an
-    audience to which the teller agreed that it is told on, with who asked and when."""
+    audience that the teller agreed to pass it on to, with who asked and when."""
 
     text: str = ""
     title: str = ""
@@ -214,7 +214,7 @@ def _change_about(work: Work, story_id: int, about: Sequence[tuple[str, int]]) -
 
 
 def _when(text: str) -> dict[str, Any]:
-    """The columns of the date on which it was told. Raises InvalidValueError."""
+    """The columns of the date it was told. Raises InvalidValueError."""
     plain, today = " ".join(text.split()), date.today()
     if not plain:
         return {**date_columns(Dated(Span())), "date_text": ""}
@@ -244,7 +244,7 @@ def _twin(connection: Connection, sha256: str) -> int | None:
 
 
 def _kept(engine: Engine, sound: Path, called: str) -> dict[str, Any]:
-    """A recording, copied into the archive's folder: the columns that tell of it. Raises ArchiveError."""
+    """A recording, copied into the archive's folder: the columns about it. Raises ArchiveError."""
     name = Path(called or sound.name).name
     kind, seconds = recognised(sound, called)
     archive = folder_of(engine)

@@ -12,9 +12,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import shorten
-from typing import Annotated
+from typing import Annotated, Any
 
-from sqlalchemy import Connection, RowMapping, Table, select
+from sqlalchemy import Column, Connection, RowMapping, Table, select
 
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.recorded_dates import dated, lapse_of
@@ -27,11 +27,12 @@ from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.session import Work
 
-TABLES: dict[str, Table] = {
-    "S": t.statement, "A": t.appearance, "E": t.event, "L": t.parent_link, "M": t.family,
-    "T": t.story, "N": t.photograph,
+FLAGS: dict[str, Column[Any]] = {
+    "S": t.statement.c.withdrawn, "A": t.appearance.c.withdrawn, "E": t.event.c.withdrawn,
+    "L": t.parent_link.c.withdrawn, "M": t.family.c.withdrawn, "T": t.story.c.withdrawn,
+    "N": t.photograph.c.number_withdrawn,
 }  # fmt: skip
-"""Which table the letter of an id means."""
+"""By the letter of an id, the column that says that a row of its table, or what it says, is withdrawn."""
 
 ABOUT_PARENTS = (
     "This is about who somebody's parents were. Look at it alone first, and leave the decision to the archive's "
@@ -55,28 +56,29 @@ class Withdrawn:
 def withdraw(work: Work, statement: str) -> Withdrawn:
     """Withdraw a statement, an appearance, or a date or tie of the tree.
 
-    Raises InvalidValueError for something that is no such id or says nothing, NotFoundError when there is none.
+    Raises InvalidValueError for anything but such an id and for what has no date, NotFoundError when there is none.
     """
-    plain, table, row = _find(work.connection, statement, again=False)
-    summary = in_short(work.connection, table, row)
-    _set(work, table, row, withdrawn=True)
-    changed = not row[_flag(table)]
+    plain, flag, row = _find(work.connection, statement, again=False)
+    summary = in_short(work.connection, flag.table, row)
+    _set(work, flag, row, withdrawn=True)
+    changed = not row[flag]
     if changed:
         work.what = f"withdrew {plain}, {summary}"
-    return Withdrawn(plain, changed, summary, work.id, _cautions(table))
+    return Withdrawn(plain, changed, summary, work.id, _cautions(flag.table))
 
 
 def reinstate(work: Work, statement: str) -> Withdrawn:
     """Use something again that was withdrawn. Raises as `withdraw`, and InvalidValueError where the opposite has been
     recorded since."""
-    plain, table, row = _find(work.connection, statement, again=True)
-    summary = in_short(work.connection, table, row)
-    if not row[_flag(table)]:
+    plain, flag, row = _find(work.connection, statement, again=True)
+    summary = in_short(work.connection, flag.table, row)
+    if not row[flag]:
         return Withdrawn(plain, False, summary)
     _refuse_opposite(work.connection, plain, row)
-    _set(work, table, row, withdrawn=False)
+    _set(work, flag, row, withdrawn=False)
     work.what = f"reinstated {plain}, {summary}"
-    return Withdrawn(plain, True, summary, work.id, (*_cautions(table), *_rests_on_withdrawn(work.connection, row)))
+    cautions = (*_cautions(flag.table), *_rests_on_withdrawn(work.connection, row))
+    return Withdrawn(plain, True, summary, work.id, cautions)
 
 
 def withdraw_all(work: Work, statements: Sequence[str]) -> tuple[Withdrawn, ...]:
@@ -89,21 +91,15 @@ def withdraw_all(work: Work, statements: Sequence[str]) -> tuple[Withdrawn, ...]
 def standing(connection: Connection, statements: Sequence[str]) -> frozenset[str]:
     """Which of these ids are there and not withdrawn."""
     found: set[str] = set()
-    for letter, table in TABLES.items():
-        ids = {int(each[1:]) for each in statements if each[:1] == letter}
-        in_use = table.c[_flag(table)] == 0
-        rows = connection.scalars(select(table.c.id).where(among(connection, table.c.id, ids), in_use))
+    for letter, flag in FLAGS.items():
+        row_id, ids = flag.table.c.id, {int(each[1:]) for each in statements if each[:1] == letter}
+        rows = connection.scalars(select(row_id).where(among(connection, row_id, ids), flag == 0))
         found.update(f"{letter}{id_}" for id_ in rows)
     return frozenset(found)
 
 
-def _flag(table: Table) -> str:
-    """The column that says that a row, or what it says, is withdrawn."""
-    return "number_withdrawn" if table is t.photograph else "withdrawn"
-
-
-def _find(connection: Connection, statement: str, *, again: bool) -> tuple[str, Table, RowMapping]:
-    """The id as written properly, its table and its row; `again` where it is to be reinstated."""
+def _find(connection: Connection, statement: str, *, again: bool) -> tuple[str, Column[Any], RowMapping]:
+    """The id as written properly, its flag and its row; `again` where it is to be reinstated."""
     match = _ID.fullmatch(statement.strip().upper())
     if match is None:
         raise InvalidValueError(
@@ -111,7 +107,8 @@ def _find(connection: Connection, statement: str, *, again: bool) -> tuple[str, 
             remedy="Give an id as `kinphoto explain` and `kinphoto conflicts` show it: a statement (S12), a name on a "
             "picture (A7), a number (N4), a story (T3), or a date (E5), parent (L9) or marriage (M3) of the tree.",
         )
-    plain, table = match[0], TABLES[match[1]]
+    plain, flag = match[0], FLAGS[match[1]]
+    table = flag.table
     row = connection.execute(select(table).where(table.c.id == int(match[2]))).mappings().first()
     if row is None:
         raise NotFoundError(
@@ -133,13 +130,13 @@ def _find(connection: Connection, statement: str, *, again: bool) -> tuple[str, 
             f"the tree records no marriage for {row['code']}, so nothing rests on it",
             remedy="To withdraw who somebody's parent is, give its id (L9) as `kinphoto conflicts` shows it.",
         )
-    return plain, table, row
+    return plain, flag, row
 
 
-def _set(work: Work, table: Table, row: RowMapping, *, withdrawn: bool) -> None:
-    if bool(row[_flag(table)]) == withdrawn:
+def _set(work: Work, flag: Column[Any], row: RowMapping, *, withdrawn: bool) -> None:
+    if bool(row[flag]) == withdrawn:
         return
-    work.update(table, [row["id"]], **{_flag(table): int(withdrawn)})
+    work.update(flag.table, [row["id"]], **{flag.name: int(withdrawn)})
     if row.get("kind") == "part-of":
         update_page_flag(work, row["other_id"])
 

@@ -50,7 +50,7 @@ class Families:
         self._adopters: dict[tuple[str, int], str] = {}  # HUSB or WIFE, where only one of them adopted
 
     def add_person(self, person: PersonRecord, person_id: int) -> None:
-        """The families in a person's record. Of several people with one pointer, the first counts."""
+        """The families in a person's record. Where several people have one pointer, the first counts."""
         self.people.setdefault(person.code, person_id)
         for code, pedigree in person.parents:
             self._children.setdefault(code, []).append((person_id, person.line))

@@ -25,7 +25,7 @@ from kinphoto.store import tables as t
 @dataclass(frozen=True, slots=True)
 class Plan:
     """Who is who: ids in the archive by code in the file; all codes in the file; who is no longer in it; the doubts
-    about people in use, and which of them were merged into whom (ids)."""
+    about people in use, and who was merged into whom (ids)."""
 
     people: dict[str, int] = field(default_factory=dict)
     families: dict[str, int] = field(default_factory=dict)

@@ -176,7 +176,7 @@ def revise(
 
 
 def remove(work: Work, table: Table, column: str, ids: Iterable[int]) -> None:
-    """Delete the rows in which `column` is one of `ids`."""
+    """Delete the rows whose `column` is one of `ids`."""
     for batch in in_batches(ids):
         work.delete(table, sorted(id_ for id_, _ in _where_in(work.connection, table, (), column, batch)))
 
@@ -197,7 +197,7 @@ def _getter(columns: Sequence[str], names: Sequence[str]) -> Callable[[Row], Row
 def _where_in(
     connection: Connection, table: Table, columns: Sequence[str], column: str, ids: Iterable[int]
 ) -> list[tuple[int, Row]]:
-    """The id and these columns of the rows in which `column` is one of `ids`."""
+    """The id and these columns of the rows whose `column` is one of `ids`."""
     query = select(table.c.id, *(table.c[name] for name in columns))
     rows = (connection.execute(query.where(table.c[column].in_(batch))).all() for batch in in_batches(ids, 500))
     return [(row[0], tuple(row[1:])) for batch in rows for row in batch]

@@ -67,7 +67,7 @@ def years_from_to(first: int, last: int) -> str:
 
 
 def from_collection(estimate: Estimate) -> str:
-    """What is kept with an undated photograph tells of it, which is not a date; "" where that is nothing."""
+    """The range of what is kept with an undated photograph, which is not a date; "" where that is nothing."""
     if estimate.collection_from is None or estimate.collection_to is None:
         return ""
     years = years_from_to(estimate.collection_from, estimate.collection_to)

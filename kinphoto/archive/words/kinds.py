@@ -288,4 +288,4 @@ class Parent:
 
 PARENTS = {"F": Parent("mother", "the mother"), "M": Parent("father", "the father")}
 A_PARENT = Parent("parent", "a parent")
-"""Of one whose sex is not recorded, or is neither."""
+"""For somebody whose sex is not recorded, or is neither."""

@@ -15,7 +15,7 @@ SOON = 366
 ABOUT_THEN = Span(-92, SOON)
 """When somebody was born, or died: from a season before to a year after (ours)."""
 EXPECTING = Span(-280, 0)
-"""The days before a birth in which the mother is pregnant."""
+"""The days before a birth when the mother is pregnant."""
 PARTY = 14
 """Days after a birthday within which it was kept; half as many before (ours)."""
 
@@ -73,7 +73,7 @@ def _between(low: int, high: int) -> str:
 
 
 def _some(days: int) -> str:
-    """About so many days: "5 days", "7 weeks", "9 months", "2 and a half years"."""
+    """About this many days: "5 days", "7 weeks", "9 months", "2 and a half years"."""
     if days < 28:
         return counted(days, "day")
     if days < 60:

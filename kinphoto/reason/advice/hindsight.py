@@ -28,6 +28,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.findings import HOLDS, FittedAges
 from kinphoto.reason.model.lookup import Lookup, look_up
+from kinphoto.reason.model.rivals import unrivalled
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Span
 from kinphoto.reason.model.walk import EXACT
 from kinphoto.reason.soft.groups import together
@@ -100,7 +101,7 @@ class Hindsight:
 
 
 def hindsight(evidence: ev.Evidence) -> Hindsight:
-    """Hide every known date and compare it with what the rest says.
+    """Hide every known date and compare it with what follows from the rest.
 
     A date that is set aside, or that another contradicts with equal right, is not taken for known.
     """
@@ -245,7 +246,7 @@ def _judges(known: Mapping[str, tuple[_Dating, Span]], lookup: Lookup) -> Iterat
     """Each informant's ages beside the true ones, blind ones apart; who judged most first."""
     differences: dict[tuple[str | None, bool], list[tuple[float, float]]] = defaultdict(list)
     for photograph, (_, span) in known.items():
-        unambiguous = {a.id for a in ev.unrivalled(lookup.seen.get(photograph, ()))}
+        unambiguous = {a.id for a in unrivalled(lookup.seen.get(photograph, ()))}
         for seen, age in _judged(photograph, lookup):
             born = None if seen.id not in unambiguous else _birth(seen.person or "", lookup)
             years = None if born is None else (((span.first or 0) + (span.last or 0)) / 2 - born) / DAYS_PER_YEAR

@@ -9,8 +9,8 @@ from kinphoto.reason.model.arrays import Array
 
 
 def information(chance: Array, answers: Array) -> float:
-    """The mutual information between a variable with these chances (values,) and an answer, of which `answers` (values,
-    answers) holds the chances given each value."""
+    """The mutual information between a variable with these chances (values,) and an answer; `answers` (values, answers)
+    holds the chances of the answer given each value."""
     overall = chance @ answers
     nats = float(chance @ xlogy(answers, answers).sum(axis=1)) - float(xlogy(overall, overall).sum())
     return max(nats / float(np.log(2)), 0.0)

@@ -1,4 +1,4 @@
-"""What an answer about one photograph tells about the others in its container, in whole years.
+"""How much an answer about one photograph informs about the others in its container, in whole years.
 
 With t the centre and width of the container (`model/containers`), P(t) what all its photographs make of them, and l_j
 the likelihood of photograph j,
@@ -6,15 +6,15 @@ the likelihood of photograph j,
     P(t, x_j) ~ P(t) l_j(x_j) p(x_j | t) / (sum over x of l_j(x) p(x | t)),
 
 and an answer about photograph i depends on j by t alone: P(a | t) = sum over x_i of P(a | x_i) P(x_i | t). As when
-containers are dated, one photograph is no independent sample of its occasion: P(a | t) / P(a) is raised to
+containers are dated, one photograph is not an independent sample of its occasion: P(a | t) / P(a) is raised to
 
     w = 1 / (1 + (OCCASION - 1) a),    a the mean over t of s^2 / (s^2 + v),
 
 with v what is left of the variance of x_i after the answer. And both may be of one occasion, and so of one time, with
-the chance q (`model/containers.same_occasion`). If j is of the year x that has the odds q r(x) to 1 - q, with
-r(x) = sum over t of P(t | x_j = x) P(x_i = x | t) / p(x | t), and then P(a | x_i = x) takes the place of P(a | t). What
-the order in the container tells is left out here. For frames of one strip of film it is the same, with w = 1 and q = 0:
-a film is one occasion or a few.
+the chance q (`model/containers.same_occasion`). If j is of the year x that has the odds q r(x) to 1 - q, with r(x) =
+sum over t of P(t | x_j = x) P(x_i = x | t) / p(x | t), and then P(a | x_i = x) takes the place of P(a | t). The message
+of the order in the container is left out here. For frames of one strip of film it is the same, with w = 1 and q = 0: a
+film is one occasion or a few.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from kinphoto.reason.dating import Inference
 from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
 from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, density, same_occasion
 from kinphoto.reason.soft import joint_years
-from kinphoto.reason.soft.heard import Boxes
+from kinphoto.reason.soft.container_messages import Boxes
 
 QUARTERS_FROM = 1500
 """The year in which the numbering of quarter-years begins (`grid.QUARTERS`)."""
@@ -39,12 +39,12 @@ SAMPLED = 12
 lengths of the ranges."""
 KEPT, POINTS = 0.999, 300
 """The share of P(t) that is kept, and at most how many points."""
-TELLS = 0.02
-"""Bits from which on an answer tells something about another photograph."""
+INFORMS = 0.02
+"""Bits from which on an answer informs about another photograph."""
 
 
 class LyingTogether:
-    """The photographs that are asked about (by number), by the container in which they lie."""
+    """The photographs that are asked about (by number), by the container that they are in."""
 
     def __init__(
         self, inference: Inference, photographs: Sequence[str], exposures: Sequence[joint_years.YearChances],
@@ -58,10 +58,10 @@ class LyingTogether:
         self._members: dict[int, list[int]] = defaultdict(list)
         self._of: dict[int, int] = {}
         self._given: dict[int, Array] = {}
-        heard = inference.beliefs.heard
-        boxes = inference.beliefs.strips if on_strips else None if heard is None else heard.boxes
+        incoming = inference.beliefs.incoming
+        boxes = inference.beliefs.strips if on_strips else None if incoming is None else incoming.boxes
         self.boxes: Boxes | None = boxes
-        if heard is None or boxes is None:
+        if incoming is None or boxes is None:
             return
         self.quarters = boxes.first + np.arange(boxes.years.cells)
         number = {name: c for c, name in enumerate(boxes.names) if name}
@@ -69,7 +69,7 @@ class LyingTogether:
         if not on_strips:
             self._many.update(number[c] for p in known.values() if (c := p.container or "") in number)
         strips = inference.strip_of
-        place = {row: k for k, row in enumerate(heard.rows.tolist())}
+        place = {row: k for k, row in enumerate(incoming.rows.tolist())}
         for i, name in enumerate(photographs):
             lies_in = strips.get(groups.get(name, -1)) if on_strips else number.get(known[name].container or "")
             if lies_in is not None:
@@ -79,9 +79,9 @@ class LyingTogether:
                 if row not in place:
                     self._given[i] = np.ones(len(exposures[i].chance))
                 else:
-                    message = heard.between(np.array([row]), boxes.first, boxes.years.cells)[0]
-                    told = self._by_year(message)[self._at(i)]
-                    self._given[i] = exposures[i].chance / np.maximum(told, SMALLEST)
+                    message = incoming.between(np.array([row]), boxes.first, boxes.years.cells)[0]
+                    message = self._by_year(message)[self._at(i)]
+                    self._given[i] = exposures[i].chance / np.maximum(message, SMALLEST)
 
     def others(self, photograph: int) -> list[int]:
         """The others in its container, those with the longest ranges first."""
@@ -90,18 +90,18 @@ class LyingTogether:
 
     def information(self, photograph: int, answers: Array, others: Sequence[int]) -> tuple[float, int]:
         """The bits that an answer about one (`answers` (years, answers) is P(a | x)) gives about these others in its
-        container, and about how many of them it tells something."""
+        container, and how many of them it informs about."""
         if not others:
             return 0.0, 0
         chosen = [others[k] for k in np.unique(np.linspace(0, len(others) - 1, min(SAMPLED, len(others))).astype(int))]
-        told = self._told(photograph, answers)
+        message = self._answers_at(photograph, answers)
         bits = []
         for i in chosen:
-            bits.append(information(self._joint(i)[0], self._answers_given(i, photograph, answers, told)))
+            bits.append(information(self._joint(i)[0], self._answers_given(i, photograph, answers, message)))
         share = len(others) / len(chosen)
-        return sum(bits) * share, round(sum(b >= TELLS for b in bits) * share)
+        return sum(bits) * share, round(sum(b >= INFORMS for b in bits) * share)
 
-    def _told(self, photograph: int, answers: Array) -> Array:
+    def _answers_at(self, photograph: int, answers: Array) -> Array:
         """P(a | t), raised to w: (points, answers)."""
         chance, points = self._joint(photograph)
         odds, widths = self._points(self._of[photograph])[:2]
@@ -112,13 +112,13 @@ class LyingTogether:
         variance = float(overall @ np.maximum(at**2 @ left - (at @ left) ** 2, 1 / 12))
         of_years = float(odds @ (widths**2 / (widths**2 + variance)))
         weight = 1 / (1 + (self.occasion - 1) * of_years)
-        told = overall * (np.maximum(by_point @ answers, SMALLEST) / overall) ** weight
-        return np.asarray(told / told.sum(axis=1, keepdims=True))
+        message = overall * (np.maximum(by_point @ answers, SMALLEST) / overall) ** weight
+        return np.asarray(message / message.sum(axis=1, keepdims=True))
 
-    def _answers_given(self, other: int, photograph: int, answers: Array, told: Array) -> Array:
-        """P(a | x) of the years x of another: by the container (`told`), or as both are of one time."""
+    def _answers_given(self, other: int, photograph: int, answers: Array, message: Array) -> Array:
+        """P(a | x) of the years x of another: by the container (`message`), or as both are of one time."""
         (_, points), (chance, given) = self._joint(other), self._joint(photograph)
-        found = points @ told
+        found = points @ message
         if (many := self._many[self._of[photograph]]) < 2:
             return np.asarray(found)
         odds, _, by_year = self._points(self._of[photograph])

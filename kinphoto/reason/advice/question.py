@@ -1,12 +1,12 @@
-"""What to ask next, ranked by how much the answer would tell about the dates.
+"""What to ask next, ranked by the expected information of the answer about the dates.
 
 The worth of a question is the mutual information between its answer A and the exposures, in bits, summed over the
 photographs it bears on, times the chance of an answer (`ANSWERED`). How each question is answered, P(a | x), is in the
 table of docs/method.md ("Questions").
 
-An answer about one photograph also tells about others of the same person if that birth is vague, by P(a | b) and P(b |
-x) of `joint_years`, and about those that lie in the same container, by `lying_together`: one hop and no further. Asking
-changes nothing.
+An answer about one photograph also informs about others of the same person if that birth is vague, by P(a | b) and P(b
+| x) of `joint_years`, and about those in the same container, by `lying_together`: one hop and no further.
+Asking changes nothing.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ from kinphoto.reason.model.density import mixture, recalled
 from kinphoto.reason.model.findings import InformantEstimate
 from kinphoto.reason.model.limits import LONGEST_LIFE
 from kinphoto.reason.model.perception import ANYBODY, CARELESS, Judgement
+from kinphoto.reason.model.rivals import unrivalled
 from kinphoto.reason.soft import joint_years
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.grid import Cells
@@ -77,14 +78,14 @@ SHORTLIST = 12
 LEAST = 0.001
 """Bits below which nothing is worth asking."""
 SAID = 0.05
-"""Bits, from which on a reader is told how much an answer tells about others in the container."""
+"""Bits from which on it is shown how much an answer helps to date others in the container."""
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
     """Something worth asking about these photographs and people (ids), and its worth in bits. `appearance` is the one
     whose age or name is asked for. `lying_with` is the number of other photographs in the container, or on the strip
-    of film, about whose dates the answer would tell something, where that is worth saying."""
+    of film, that the answer would help to date, where that is worth saying."""
 
     kind: QuestionKind
     photographs: tuple[str, ...]
@@ -188,7 +189,7 @@ class _Tables:
     def _named_in(self, photograph: str) -> Iterator[ev.Appearance]:
         """Whoever is named in a photograph, there in person, without rivals."""
         done: set[str | None] = set()
-        for a in ev.unrivalled(self.known.seen.get(photograph, ())):
+        for a in unrivalled(self.known.seen.get(photograph, ())):
             if a.role is ev.Role.PRESENT and a.person not in done and a.person in self.known.sexes:
                 done.add(a.person)
                 yield a
@@ -209,7 +210,7 @@ class _Tables:
 
     def _information_beside(self, photograph: int, answers: Array) -> tuple[float, int]:
         """The same about the others on its strip of film and in its container but for those that share a vague birth
-        with it, which are counted by that; and how many of them it tells something."""
+        with it, which are counted by that; and how many of them it informs about."""
         vague, shared = self.vague[photograph], self.shared[photograph]
         frames, others = (
             [i for i in beside.others(photograph) if self.shared[i] != shared and vague.isdisjoint(self.vague[i])]
@@ -339,7 +340,7 @@ class _Tables:
                 yield self._question(QuestionKind.BIRTH, [i for i, _ in edges], (person,), bits)
 
     def deaths(self) -> Iterator[Question]:
-        """When somebody died who is known to be dead, and no more."""
+        """When somebody died who is only known to be dead."""
         for person, known in self.people.items():
             if person not in self.context.dead or known.death.dated is not None:
                 continue

@@ -1,4 +1,4 @@
-"""What each statement alone tells about a photograph's date, beside the lives of the people in it.
+"""What each statement alone implies for a photograph's date, beside the lives of the people in it.
 
 The days it *allows*: the bounds of the exposure if of all statements about the photograph only this one (and the name
 that an age belongs to) is kept. How *likely* it makes each day: for judged ages, and for dates with a normal component.
@@ -98,7 +98,7 @@ def date_likelihood(statement: ev.DateClaim, cells: Cells) -> Array | None:
 
 
 def relative_likelihood(statement: ev.RelativeDate, lives: Lives, cells: Cells) -> Array | None:
-    """How likely a date told by an event makes each cell; None where nothing is known about the event."""
+    """How likely a date given by an event makes each cell; None where nothing is known about the event."""
     when = event_day(statement.event, lives.known, lives.bounds.of_event(statement.event, lives.known))
     if when is None:
         return None

@@ -20,6 +20,7 @@ from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.perception import ORDINARY, Judgements, StatedAges
+from kinphoto.reason.model.rivals import undisputed
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.summary import Posterior
@@ -66,7 +67,7 @@ class Guesses:
 def unnamed(photograph: str, known: Lookup) -> dict[str, list[ev.Appearance]]:
     """The people in a photograph without a name: the appearances of each body, by its region, or by its own id."""
     seen = known.seen.get(photograph, ())
-    named = {a.region for a in ev.undisputed(seen) if a.region is not None}
+    named = {a.region for a in undisputed(seen) if a.region is not None}
     found: dict[str, list[ev.Appearance]] = {}
     for a in seen:
         if a.person is None and not a.denied and (a.region is None or a.region not in named):

@@ -13,7 +13,7 @@ The last set is optimal, because it is the cheapest for a part of the conflicts 
 conflicts that share no statement are solved apart. Of equally cheap sets the one of later statements is taken, and the
 tie is reported.
 
-**Equal testimonies.** Where two dates stated for one picture contradict each other and nothing tells which is wrong,
+**Equal testimonies.** Where two dates stated for one picture contradict each other and nothing decides which is wrong,
 neither is set aside and neither is a bound: both are weighed (`weigh_equals`).
 
 **What is reported.** For each statement set aside, one irreducible conflict between it and statements that stay. Its id
@@ -41,8 +41,9 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
 from kinphoto.reason.hard import network as nw
+from kinphoto.reason.hard.constraints import Constraints, VariableKind
 from kinphoto.reason.hard.hard_bounds import HardBounds
-from kinphoto.reason.hard.laws import Constraints, VariableKind, build_constraints
+from kinphoto.reason.hard.laws import build_constraints
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict
 from kinphoto.reason.model.span import Span
@@ -68,7 +69,7 @@ class Settled:
     `everything` are the bounds from all statements but those set aside, `strong` those from the statements of strong
     or certain trust among them: from `strong` come the first and last possible day that is shown. Both are indexed by
     `constraints.variables`. `aside` are statement ids in the order of the evidence, `equally_trusted` those of equal
-    testimonies, if these are weighed. `reported` has what is said of each statement set aside.
+    testimonies, if these are weighed. `reported` has the report for each statement set aside.
     """
 
     constraints: Constraints
@@ -215,7 +216,7 @@ class _HittingSetSearch:
     def ways_out(
         self, start: nw.Bounds, back: Set, rows: list[Set], barred: Sequence[Set], budget: int | None
     ) -> Iterator[Set]:
-        """Sets that resolve everything when left out of `start` while the rest of `back` is taken back in.
+        """Sets that resolve everything when left out of `start` while the rest of `back` is used again.
 
         Cheapest first. `rows` are conflicts known to be among what is then left, to which those found are added; sets
         that contain one of `barred` or cost more than `budget` (None: whatever it costs) do not count.
@@ -232,7 +233,7 @@ class _HittingSetSearch:
     def hitting_set(self, rows: Sequence[Set], barred: Sequence[Set] = (), budget: int | None = None) -> Set | None:
         """The cheapest set with a statement of every row, containing none of `barred`; None when there is none.
 
-        Of equally cheap ones that whose statements are the latest.
+        Of equally cheap ones, the one with the latest statements.
         """
         never = _union(b for b in barred if len(b) == 1)
         rows = _smallest(row - never for row in rows)
@@ -325,8 +326,7 @@ def _least(costs: NDArray[Any], limits: list[LinearConstraint]) -> nw.Flags | No
 
 
 class ConflictReports:
-    """What is reported of each statement set aside, worked out when somebody asks: what is likely depends on none of
-    it but the ties."""
+    """What is reported of each statement set aside, worked out on request: posteriors depend on its ties alone."""
 
     def __init__(self, search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> None:
         self._search, self._everything, self._aside = search, everything, aside
@@ -345,7 +345,7 @@ class ConflictReports:
         return frozenset(p for some in found for p in _photographs(self._search, some))
 
     def ties_among(self, statements: Container[str]) -> list[Conflict]:
-        """Those between these statements (ids) alone of which nothing tells which is wrong."""
+        """Those between these statements (ids) alone where nothing decides which is wrong."""
         ids = [s.id for s in self._search.constraints.statements]
         with self._lock:
             among = [s for s, (first, *_) in self._against.items() if all(ids[i] in statements for i in first)]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kinphoto.reason.hard.laws import Constraints
+from kinphoto.reason.hard.constraints import Constraints
 from kinphoto.reason.model.arrays import Ints, entries, starts
 
 Flags = NDArray[np.bool_]
@@ -19,7 +19,7 @@ NONE: Ints = np.zeros(0, dtype=np.int64)
 class Network:
     """The graph of `size` variables. Arcs are indices into `source`, `target` and `weight`, sorted by target.
 
-    Lists are one behind the other in one array, list i from `start[i]` to `start[i + 1]`: the arcs `into` each
+    Lists are concatenated in one array, list i from `start[i]` to `start[i + 1]`: the arcs `into` each
     node, the arcs `leaving` it, the statements an arc `rests` on, the arcs that are `bearing` on a statement, and the
     nodes that are `members` of a hull. `hulls` are nodes; `hull_of` is a node's hull, or −1. `real` flags the variables
     that must be possible: all but alternatives and hulls.

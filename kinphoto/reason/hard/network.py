@@ -16,8 +16,8 @@ passes nothing on. A negative cycle that never crosses a bound would go on for e
 of predecessors are looked for by pointer doubling. A predecessor is set on a strict decrease only, so any cycle of them
 is negative, unless it runs through a hull; that one ends by itself because the photograph of a hull is bounded.
 
-**Small changes.** A statement taken back in relaxes its arcs and what they reach. For one left out, the nodes whose
-path used it are reset and reached again from around them.
+**Small changes.** A statement that is used again relaxes its arcs and what they reach. For one left out, the nodes
+whose path used it are reset and reached again from around them.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ __all__ = ["FAR", "Bounds", "Flags", "Network", "build", "solve", "statements_ab
 FAR = 10**9
 """Days that stand for infinity. No path of real dates comes near half of it."""
 Before = list[tuple[NDArray[Any], Ints, NDArray[Any]]]
-"""What stood where, in the order in which it was written over: values, places, what they were."""
+"""What was where, in the order it was written over: values, places, what they were."""
 PATIENCE = 64
 """Sweeps before loops are looked for; again each time the sweeps have doubled."""
 
@@ -119,7 +119,7 @@ class Bounds:
         return disjoint
 
     def changed(self, out: Collection[int], back: Collection[int]) -> Bounds:
-        """The bounds when the statements `out` are left out too, and `back` taken back in."""
+        """The bounds when the statements `out` are left out too, and `back` used again."""
         if not self.feasible:
             return solve(self.network, self._flags(out, back))
         copy = replace(
@@ -182,7 +182,7 @@ def solve(network: Network, off: Flags | None = None) -> Bounds:
 
 
 def _change(bounds: Bounds, out: Collection[int], back: Collection[int], before: Before | None = None) -> Bounds:
-    """Leave out and take back in, in place."""
+    """Leave out and use again, in place."""
     net, inactive, days, predecessor = bounds.network, bounds.inactive, bounds.days, bounds.predecessor
     for statements, off in ((out, True), (back, False)):
         _put(bounds.off, np.array([*statements], dtype=np.int64), off, before)

@@ -16,16 +16,23 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Span
 
 OLD_MOTHER, YOUNG_MOTHER = 50, 15
+"""Years of a mother's age at a birth above and below which it is unlikely."""
 OLD_FATHER, YOUNG_FATHER = 70, 16
+"""The same of a father's."""
 LONG_LIFE = 105
+"""Years above which a life is unlikely."""
 YOUNG_SPOUSE, OLD_SPOUSE = 16, 90
+"""Years of age at a marriage below and above which it is unlikely."""
 YEARS_BETWEEN_SPOUSES = 50
+"""Years between the births of a couple above which they are unlikely."""
 TWINS_WITHIN, SIBLINGS_APART = 3, 210
 """Days: children of one mother are born within the first or further apart than the second."""
 LONG_PREGNANCY = 300
 """Days from the father's death to the birth; the law allows more (`limits.AFTER_FATHERS_DEATH`)."""
 BURIED_WITHIN = 60
+"""Days between death and burial above which they are unlikely."""
 MOST_CHILDREN = 20
+"""Children of one parent above which they are unlikely."""
 
 _Fact = tuple[Span, str]  # the date, and the id of its statement
 

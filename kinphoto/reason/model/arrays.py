@@ -1,4 +1,4 @@
-"""Types of arrays, and lists of different lengths kept one behind the other in one array."""
+"""Types of arrays, and lists of different lengths concatenated in one array."""
 
 from __future__ import annotations
 

@@ -10,8 +10,8 @@ date, exponential with a mean of `SHOP` years or, with the chance `AGAIN` that a
     P(m, s) ~ FILMS[s] * the density of W at (the printed date) - m - sqrt(3) s,
 
 and any m alike with the chance that the date is wrong. Of a print that is not from that film the date is known all the
-same: with d(y) what it by itself makes of the time of a picture (`density.printed`), adding up to 1 over Y cells, what
-its container tells it, M_j, is then Y d(y) M_j(y). What a print hears of all this, M', includes the date.
+same: with d(y) what it by itself makes of the time of a picture (`density.printed`), adding up to 1 over Y cells, the
+message of its container, M_j, is then Y d(y) M_j(y). The message to a print of all this, M', includes the date.
 
 In their container, prints of one batch are off by the same wait. With v and v_0 the variances of what is known of print
 j with the date and without, the errors of j and k that have no birth and judge in common correlate by
@@ -30,6 +30,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import SMALLEST, Array
 from kinphoto.reason.model.containers import QUARTER_YEAR, Width
 from kinphoto.reason.model.density import mixture
+from kinphoto.reason.model.subjects import Photograph
 from kinphoto.reason.model.themes import box_of
 
 SHOP, AGAIN, LATER = 0.12, 0.1, 20.0
@@ -42,7 +43,7 @@ IN_COMMON = 0.6
 of `strips.FILMS`, s, whose frames are spread evenly up to the day of printing, wait sqrt(3) s in the mean, with the
 variance s^2 about that."""
 EXACT = 31
-"""Days of a printed date, at most, that tells what was printed together: a month."""
+"""The most days that a printed date may span to show what was printed together: a month."""
 
 
 class PrintedDate(NamedTuple):
@@ -69,7 +70,7 @@ def film_printed(width: Width, date: PrintedDate) -> Array:
 
 
 def printed_together(
-    photographs: Mapping[str, ev.Photograph], claims: Iterable[ev.DateClaim]
+    photographs: Mapping[str, Photograph], claims: Iterable[ev.DateClaim]
 ) -> list[dict[str, ev.DateClaim]]:
     """The batches: of each the printed date on every photograph. Of a photograph with two printed dates the earlier one
     counts, since the later is of a print that was ordered again."""

@@ -1,4 +1,4 @@
-"""What photographs that lie together tell of each other, in plain numpy. All constants are *ours*.
+"""What photographs in one container imply about each other's dates, in plain numpy. All constants are *ours*.
 
 A container (an album, a tin) has a centre m and a width s. Of a photograph in it,
 
@@ -14,8 +14,8 @@ nobody knows whether it is an album or everything there is, and two pictures of 
 
 **Of one time.** In a shuffled container a photograph is of the occasion, and so of the time, of a certain other one
 with the chance `same_occasion`, and else drawn from p: a Dirichlet process, with OCCASION - 1 others of its occasion in
-the mean (Blackwell and MacQueen, "Ferguson distributions via Polya urn schemes", Annals of Statistics 1, 1973). What it
-hears by that is `with_occasions`, in which the others are taken as if each was of an occasion of its own.
+the mean (Blackwell and MacQueen, "Ferguson distributions via Polya urn schemes", Annals of Statistics 1, 1973). The
+message with that is `with_occasions`, in which the others are taken as if each was of an occasion of its own.
 
 **Taken together.** Photographs of one occasion are no independent sample of a container's years. What counts of that is
 the correlation of what they tell (`of_one_occasion`): in a narrow container, or of faces that may be of any of twelve
@@ -35,7 +35,7 @@ from kinphoto.reason.model.arrays import Array
 WIDTHS: tuple[float, ...] = (0.12, 0.4, 1.2, 4.0, 10.0, 25.0)
 """Standard deviations of containers, in years: an outing, a summer, some years, a childhood, a life, everything."""
 STRAY = 0.05
-"""Share of photographs that do not belong where they lie."""
+"""Share of photographs that do not belong in their container."""
 OCCASION = 2.0
 """Photographs in a container that were taken on the same occasion, in the mean over photographs."""
 NEW_OCCASION = 12.0
@@ -73,7 +73,7 @@ class Width:
 
 
 def density(width: Width, cells: int) -> Array:
-    """N(y; m, s^2) of every centre in every one of so many quarter-years, each adding up to 1: (centres, cells)."""
+    """N(y; m, s^2) of every centre in every one of `cells` quarter-years, each adding up to 1: (centres, cells)."""
     centres = -(-cells // width.stride)
     at = np.arange(centres)[:, None] - np.arange(centres)[None]
     reach = len(width.bell) // 2
@@ -89,7 +89,7 @@ def prior(width: Width, rate: Array) -> Array:
 
 
 def in_occasion(n: Array | int) -> Array:
-    """How many of n photographs are of the same occasion as one of them, beside another one that is told of them."""
+    """How many of n photographs are of the same occasion as one of them, beside the one that receives the message."""
     among = np.maximum(n, 2) - 1
     return np.asarray(np.minimum(OCCASION - 1, among) * (among - 1) / among)
 
@@ -102,7 +102,7 @@ def same_occasion(n: int) -> float:
 
 
 def with_occasions(chance: Array, density: Array, others: Array, apart: Array) -> Array:
-    """What a shuffled container tells one of its photographs, by quarter-year.
+    """The message of a shuffled container to one of its photographs, by quarter-year.
 
     With P(t) the `chance` of its parameters by the others (points), p(y | t) the `density` (points, cells), l_j the
     likelihoods of the `others` (n - 1, cells) and e_j(t) the sum over y of l_j(y) p(y | t), the time of j is
@@ -110,7 +110,7 @@ def with_occasions(chance: Array, density: Array, others: Array, apart: Array) -
 
         M(y) = sum over t of P(t) p(y | t) [1 - sum over j of a_j + sum over j of a_j l_j(y) / e_j(t)],
 
-    a_j = (1 - c_j) same_occasion(n): j is heard as far as its errors are `apart` from its own, 1 - c_j (n - 1).
+    a_j = (1 - c_j) same_occasion(n): j counts as far as its errors are `apart` from its own, 1 - c_j (n - 1).
     """
     share = same_occasion(len(others) + 1) * apart
     seen = density @ others.T
@@ -122,17 +122,17 @@ def likelier_by_occasions(likelihood: Array, without: Array, message: Array) -> 
     occasion: half the sum over i of ln(sum over y of l_i M_i / the same `without` occasions), since each pair is
     counted from both sides. That is exact for two, and else a pseudo-likelihood (Besag, "Statistical analysis of
     non-lattice data", The Statistician 24, 1975)."""
-    with_, alone = ((likelihood * told).sum(axis=1) for told in (message, without))
+    with_, alone = ((likelihood * one).sum(axis=1) for one in (message, without))
     return float(np.log(with_ / alone).sum() / 2)
 
 
 def of_one_occasion(odds: Array, variance: Array) -> Array:
-    """By how much each photograph of one container repeats what the others tell of its years: the design effect of
-    cluster sampling (Kish 1965), less one.
+    """By how much each photograph of one container repeats the information of the others about its years: the design
+    effect of cluster sampling (Kish 1965), less one.
 
-    With `odds` those of the widths and v (`variance`) that of what each photograph tells of its date, two of one
-    occasion correlate by a_j a_k, a = s / sqrt(s^2 + v), in what they tell of the centre. OCCASION - 1 of the n - 1
-    others are of the same occasion, n - 2 of them beside the one that is told.
+    With `odds` those of the widths and v (`variance`) that of each photograph's likelihood, two of one occasion
+    correlate by a_j a_k, a = s / sqrt(s^2 + v), in their information about the centre. OCCASION - 1 of the n - 1 others
+    are of the same occasion, n - 2 of them beside the one that receives the message.
     """
     n = len(variance)
     if n < 3:
@@ -143,19 +143,19 @@ def of_one_occasion(odds: Array, variance: Array) -> Array:
     return np.asarray(in_occasion(n) * ((share * rest) @ odds))
 
 
-def learned(told: Array, counts: Array) -> Array:
+def learned(likelihood: Array, counts: Array) -> Array:
     """What is to be expected of the width of each container from the others: (containers, widths).
 
-    `told` are the likelihoods of the widths, given what lies in each container; those without photographs of their own
-    do not count (`counts`: 1 or 0). A share of each other container goes to each width, and all shares are found
-    together, each container without its own part (Dirichlet and multinomial by collapsed variational Bayes of order
-    zero: Asuncion, Welling, Smyth and Teh, "On smoothing and inference for topic models", UAI 2009).
+    `likelihood` has those of the widths, given what is in each container; those without photographs of their own do not
+    count (`counts`: 1 or 0). A share of each other container goes to each width, and all shares are found together,
+    each container without its own part (Dirichlet and multinomial by collapsed variational Bayes of order zero:
+    Asuncion, Welling, Smyth and Teh, "On smoothing and inference for topic models", UAI 2009).
     """
     before = np.array(SEEN_BEFORE)
-    expected = np.tile(before / before.sum(), (len(told), 1))
+    expected = np.tile(before / before.sum(), (len(likelihood), 1))
     others = counts.sum() - counts
     for _ in range(ROUNDS):
-        share = expected * told
+        share = expected * likelihood
         share *= (counts / share.sum(axis=1))[:, None]
         expected = before + share.sum(axis=0) - share
         expected /= (before.sum() + others)[:, None]

@@ -10,12 +10,13 @@ of dated statement are the members of `Claim`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Set
+from collections.abc import Mapping, Set
 from dataclasses import dataclass, field, replace
 from enum import Flag, StrEnum, auto
-from typing import ClassVar, NamedTuple, Self
+from typing import ClassVar, Self
 
 from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.model.subjects import Container, Person, Photograph
 
 
 class Trust(StrEnum):
@@ -42,80 +43,12 @@ CHANCE_WRONG: dict[Trust, float] = {
 """Chance that a statement of each trust is wrong. A judgement of the project (docs/method.md)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Person:
-    """Somebody of the tree or outside it. `sex` is "M", "F" or "U" (unknown)."""
-
-    id: str
-    name: str
-    sex: str = "U"
-
-
-@dataclass(frozen=True, slots=True)
-class Photograph:
-    """One picture as an object.
-
-    `indexed` is the day its first scan was indexed, the latest it can have been taken. `printed` is True when the
-    object is a print, whose making may be later than the exposure; False for a camera original (slide, negative,
-    daguerreotype, tintype ...). `page` marks an album page, which has no date of its own. `container` is the id of the
-    innermost container in which it lies (None: loose), or a `Theme` that is one, and `position` its place among the
-    photographs there. `theme` is what the name of its scan begins with ("harbour 0012"; empty: it has no such name),
-    `number` the number that it has otherwise than by its place.
-    """
-
-    id: str
-    indexed: int
-    printed: bool = True
-    page: bool = False
-    container: str | Theme | None = None
-    position: int = 0
-    theme: str = ""
-    number: Number | None = None
-
-
-class Theme(NamedTuple):
-    """The id of a container that a theme of names is in its `box` (`themes.with_themes`)."""
-
-    box: str
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
-class Number:
-    """A number on a photograph's back or in a file name; numbers of one `series` were given one after the other. By its
-    `id` it is left out alone (`Evidence.without`)."""
-
-    series: str
-    value: int
-    id: str = field(default="", compare=False)
-
-
-class Arrangement(StrEnum):
-    """What somebody said of the order in which photographs lie in a container."""
-
-    IN_ORDER = "in-order"
-    """The earliest first."""
-    BACKWARDS = "backwards"
-    """The earliest last."""
-    NOT_IN_ORDER = "not-in-order"
-
-
-@dataclass(frozen=True, slots=True)
-class Container:
-    """An album, a tin, an envelope: photographs that lie together. `parent` is the container in which it lies,
-    `arrangement` what was said of the order in it (None: nothing)."""
-
-    id: str | Theme
-    parent: str | None = None
-    arrangement: Arrangement | None = None
-
-
 class Role(StrEnum):
     """How somebody is in a picture."""
 
     PRESENT = "present"
     LIKENESS = "likeness"
-    """A picture in the picture, a gravestone: the person had been born, no more."""
+    """A picture in the picture, a gravestone: the person had been born; nothing else follows."""
     LAID_OUT = "laid-out"
     """A post-mortem portrait."""
 
@@ -284,51 +217,6 @@ class Appearance(OfPhotograph):
         return (self.person,) if self.person else ()
 
 
-def undisputed(seen: Iterable[Appearance]) -> list[Appearance]:
-    """The appearances that name somebody and that nobody denied.
-
-    Where one informant names her and another denies it, neither is taken at their word, whatever their trusts: the name
-    is not used until one of the statements is withdrawn.
-    """
-    appearances = list(seen)
-    denied = {(a.photograph, a.region, a.person) for a in appearances if a.denied}
-    if not denied:
-        return [a for a in appearances if a.person is not None]
-    return [
-        a
-        for a in appearances
-        if a.person is not None and denied.isdisjoint((a.photograph, where, a.person) for where in (a.region, None))
-    ]
-
-
-def unrivalled(seen: Iterable[Appearance]) -> list[Appearance]:
-    """The undisputed appearances without a rival name on their region."""
-    names = undisputed(seen)
-    rivalled = {a.id for same in rivals(names) for a in same}
-    return [a for a in names if a.id not in rivalled]
-
-
-def by_face(seen: Iterable[Appearance]) -> list[list[Appearance]]:
-    """Appearances by what they are on: a region of a photograph, or nothing (each by itself)."""
-    found: dict[object, list[Appearance]] = {}
-    for a in seen:
-        found.setdefault(a.id if a.region is None else (a.photograph, a.region), []).append(a)
-    return list(found.values())
-
-
-def rivals(seen: Iterable[Appearance]) -> list[list[Appearance]]:
-    """Names of different people on one region of one photograph: one of them is right and nobody knows which."""
-    first: dict[tuple[str, str], Appearance] = {}
-    groups: dict[tuple[str, str], list[Appearance]] = {}  # hardly any region has two names
-    for appearance in seen:
-        if appearance.region is not None:
-            place = appearance.photograph, appearance.region
-            other = first.setdefault(place, appearance)
-            if other is not appearance:
-                groups.setdefault(place, [other]).append(appearance)
-    return [group for group in groups.values() if len({a.person for a in group}) > 1]
-
-
 class AgeBasis(StrEnum):
     """Where an age comes from."""
 
@@ -452,17 +340,17 @@ class Made(OfPhotograph):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiesIn(OfPhotograph):
-    """Where the photograph lies, for a reader; its `id` is that of the container. What that tells of its date is not
-    here but in `Evidence.containers` or `from_containers`, and is left out together with this."""
+    """Where the photograph is kept, for a reader; its `id` is that of the container. What that implies for its date is
+    not here but in `Evidence.containers` or `from_containers`, and is left out together with this."""
 
     CALLED = "container"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Numbered(OfPhotograph):
-    """What the number of the photograph says beside where it lies, for a reader; its `id` is that of the `Number`, and
-    without the `container` (id) it says nothing. What it tells of the date is not here but in `Photograph.number` or
-    `Evidence.told_without`, and is left out together with this."""
+    """The number of the photograph in its container, for a reader; its `id` is that of the `Number`, and it means
+    nothing without the `container` (id). What it implies for the date is not here but in `Photograph.number` or
+    `Evidence.messages_without`, and is left out together with this."""
 
     CALLED = "number"
     number: int
@@ -516,10 +404,10 @@ def _of_event(event: str) -> tuple[Thing, ...]:
 class Evidence:
     """Everything known at one moment.
 
-    Of a part of the evidence, in which most of a container is missing, `from_containers` has what the containers told
-    its photographs when everything was last dated (`soft/heard.Heard.packed`), and `containers` is empty;
-    `told_without` is, by the id of a number, what they would have told without that; and `fitted` is how often ages
-    were fitted to a date, as was learned from everything (`fitted_ages.FittedShare.mean`).
+    Of a part of the evidence, in which most of a container is missing, `from_containers` has the messages of the
+    containers to its photographs when everything was last dated (`soft/container_messages`), and `containers` is empty;
+    `messages_without` has, by the id of a number, the messages without that; and `fitted` is how often ages were fitted
+    to a date, as was learned from everything (`fitted_ages.FittedShare.mean`).
     """
 
     people: tuple[Person, ...] = ()
@@ -528,11 +416,11 @@ class Evidence:
     containers: tuple[Container, ...] = ()
     from_containers: Mapping[str, bytes] = field(default_factory=dict)
     fitted: float | None = None
-    told_without: Mapping[str, Mapping[str, bytes]] = field(default_factory=dict)
+    messages_without: Mapping[str, Mapping[str, bytes]] = field(default_factory=dict)
 
     def without(self, aside: Set[str]) -> Evidence:
-        """The same evidence with the statements of these ids left out, and what containers and numbers of these ids
-        tell."""
+        """The same evidence with the statements of these ids left out, and without the messages of containers and the
+        numbers of these ids."""
         if not aside:
             return self
         kept = tuple(s for s in self.statements if s.id not in aside)
@@ -542,10 +430,10 @@ class Evidence:
             photographs = tuple(
                 replace(p, number=None) if p.number is not None and p.number.id in aside else p for p in photographs
             )
-        told = self.from_containers
-        if told:
-            for number in self.told_without.keys() & aside:
-                told = {**told, **self.told_without[number]}
+        messages = self.from_containers
+        if messages:
+            for number in self.messages_without.keys() & aside:
+                messages = {**messages, **self.messages_without[number]}
             silent = {p.id for p in photographs if p.container in aside}
-            told = {p: value for p, value in told.items() if p not in silent}
-        return Evidence(self.people, photographs, kept, boxes, told, self.fitted, self.told_without)
+            messages = {p: value for p, value in messages.items() if p not in silent}
+        return Evidence(self.people, photographs, kept, boxes, messages, self.fitted, self.messages_without)

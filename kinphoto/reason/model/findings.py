@@ -32,11 +32,11 @@ class State(StrEnum):
 class Estimate:
     """What is concluded for one photograph.
 
-    `earliest` to `latest`: possible, from laws and strong or certain statements. `likely_from` to `likely_to`:
-    the shortest interval that holds 90 % of the posterior; where a name surprises, it may pass what is possible, which
-    takes all names to be right. `best`: the posterior median. The last three are None, and `edtf` is "", when the
-    state is OPEN; then `collection_from` to `collection_to` is what the others in its container say alone, which is
-    shown but is not a date, and must not leave as one. `inferred` is False only when a person stated the date and
+    `earliest` to `latest`: possible, from laws and strong or certain statements. `likely_from` to `likely_to`: the
+    shortest interval that holds 90 % of the posterior; where a name surprises, it may pass what is possible, which
+    takes all names to be right. `best`: the posterior median. The last three are None, and `edtf` is "", when the state
+    is OPEN; then `collection_from` to `collection_to` is the range of the others in its container alone, which is shown
+    but is not a date, and must not be exported as one. `inferred` is False only when a person stated the date and
     nothing narrower was concluded.
     """
 
@@ -181,12 +181,12 @@ class Findings:
     informants: tuple[InformantEstimate, ...] = ()
     unconverged: tuple[str, ...] = ()
     from_containers: Mapping[str, bytes] = field(default_factory=dict)
-    """What the containers told each dated photograph (`Evidence.from_containers`)."""
+    """The messages of containers to each dated photograph (`Evidence.from_containers`)."""
     out_of_place: tuple[OutOfPlace, ...] = ()
     containers: Mapping[str, bytes] = field(default_factory=dict)
     """What each container with several dated photographs is to be worked out from by itself, by its id
     (`soft/one_container.OneContainer`)."""
     alone: Mapping[str, bytes] = field(default_factory=dict)
-    """The posterior of each dated photograph without what containers tell (`soft/one_container.packed_alone`)."""
+    """The posterior of each dated photograph without the messages of containers (`soft/one_container.packed_alone`)."""
     fitted: FittedAges | None = None
     """None where nobody has worked it out yet."""

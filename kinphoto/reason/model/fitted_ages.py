@@ -1,8 +1,8 @@
 """Ages that may have been fitted to a date: whoever saw the date, the caption or the tree judges ages that suit it.
 
 **One photograph.** Ages that were not given unseen suit, with the chance f, a date z that somebody guessed, which is
-off by N(0, s^2) from the date x at which the picture was taken. With J(x) what the ages say of x as they are, and
-J'(z) what they say of z if they were fitted to it,
+off by N(0, s^2) from the date x at which the picture was taken. With J(x) the likelihood of the ages at x as they are,
+and J'(z) that at z if they were fitted to it,
 
     L(x) = (1 - f) J(x) + f sum over z of N(z; x, s^2) J'(z) / sum over z of N(z; x, s^2).
 
@@ -53,7 +53,7 @@ CLOSELY = 0.3
 """How many times as far as ages judged by eye those that were fitted are off the date they suit (a judgement of the
 project)."""
 TO_A_DATE = Points(np.zeros(1), np.full(1, CLOSELY), np.ones(1), perception.LOOK * CLOSELY**2)
-"""The points of whoever fits an age: no bias, and an error of which every part is that much smaller."""
+"""The points of whoever fits an age: no bias, and an error whose every part is that much smaller."""
 _STEPS = 48
 _EDGES: Array = np.sin(np.linspace(0, np.pi / 2, _STEPS + 1)) ** 2
 _CHANCES: Array = np.sin((np.arange(_STEPS) + 0.5) / _STEPS * np.pi / 2) ** 2
@@ -89,11 +89,11 @@ class FittedShare:
 
     @property
     def estimate(self) -> FittedAges:
-        """As it is told."""
+        """As it is reported."""
         return FittedAges(self.mean, self.seen, self.unseen)
 
     def of(self, photographs: Sequence[int]) -> Array:
-        """The mean for each of these photographs, without what their own ages tell."""
+        """The mean for each of these photographs, without their own ages."""
         return np.array([self.without.get(one, self.mean) for one in photographs])
 
 

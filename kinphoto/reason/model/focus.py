@@ -26,9 +26,9 @@ def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
         tuple(p for p in evidence.people if p.id in found.people),
         tuple(replace(x, theme="", number=None) for x in evidence.photographs if x.id in photographs),
         tuple(s for s, about in zip(evidence.statements, touched, strict=True) if about and reached.issuperset(about)),
-        from_containers={p: told for p, told in evidence.from_containers.items() if p in photographs},
+        from_containers={p: message for p, message in evidence.from_containers.items() if p in photographs},
         fitted=evidence.fitted,
-        told_without=evidence.told_without,
+        messages_without=evidence.messages_without,
     )
 
 

@@ -7,13 +7,14 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.subjects import Photograph
 
 
 @dataclass
 class Lookup:
     """Statements by photograph, person and event, in the order of the evidence."""
 
-    photographs: dict[str, ev.Photograph] = field(default_factory=dict)
+    photographs: dict[str, Photograph] = field(default_factory=dict)
     sexes: dict[str, str] = field(default_factory=dict)
     statements: dict[str, ev.Statement] = field(default_factory=dict)
     seen: dict[str, list[ev.Appearance]] = field(default_factory=lambda: defaultdict(list))

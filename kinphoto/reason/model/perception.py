@@ -250,7 +250,7 @@ def judged_mean(of: Judgement, age: Array, informant: Points = ANYBODY) -> Array
 
 
 def judged_together(of: Judgements, age: Array, informants: Sequence[Points] = ()) -> Array:
-    """M of a face that several judged, of whom `informants` has the points of each (none: of anybody); 1 if nobody
+    """M of a face that several judged; `informants` has the points of each judge (none: of anybody); 1 if nobody
     did."""
     who = informants or [ANYBODY] * len(of)
     if len(of) <= 1:
@@ -300,8 +300,8 @@ def _any_age() -> Array:
 def stated_age(low: Value, high: Value, age: Array, width: Value = 0.0, *, exact: Value, doubt: Value) -> Array:
     """The likelihood of a stated age, shape as `age` (with which all others broadcast); 0 below age 0.
 
-    1 - `doubt` of it is flat on `low` to `high` completed years, of which a tenth is spread over a year more either
-    way unless `exact`; `doubt` is flat over 0 to 100. For a birth that is known to within `width` years, the mean.
+    1 - `doubt` of it is flat on `low` to `high` completed years, a tenth of that spread over a year more either way
+    unless `exact`; `doubt` is flat over 0 to 100. For a birth that is known to within `width` years, the mean.
     """
     end = after(high)
     first, last = np.maximum(np.subtract(low, 1.0), 0.0), end + 1

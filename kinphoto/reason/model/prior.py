@@ -44,6 +44,7 @@ from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.model.survival import density, survival, surviving
 
 MONTH, QUARTER = DAYS_PER_YEAR / 12, DAYS_PER_YEAR / 4
+"""Days in a month and in a quarter-year, in the mean."""
 
 PARENT_AGE = {"F": (28.0, 6.5), "M": (32.0, 7.5), "U": (30.0, 7.5)}
 """Mean and standard deviation of a parent's age at a birth (judgements of the project, near published means)."""
@@ -52,7 +53,7 @@ COMMON_SHARE = 0.4
 MARRIAGE_AGE = {"F": (25.0, 6.0), "M": (28.0, 7.0), "U": (26.5, 7.0)}
 """The same for the age at a marriage (judgements of the project)."""
 INFORMATIVE_SD = 3 * DAYS_PER_YEAR
-"""The greatest standard deviation with which a relative's date is used."""
+"""The greatest standard deviation that a relative's date may have to be used."""
 RANGE = (LONGEST_LIFE + 200) * DAYS_PER_YEAR
 """What the laws allow a birth: a life before the first photograph, and 200 years of photographs."""
 BURIAL_WAIT = 14

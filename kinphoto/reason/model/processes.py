@@ -56,7 +56,7 @@ def load() -> Mapping[str, Process]:
 
 
 def named(text: str, kind: str) -> Process | None:
-    """The process or format called so, in any case, with spaces or hyphens, by its name, title or another word."""
+    """The process or format of this name, in any case, with spaces or hyphens, by its name, title or another word."""
     return _words(kind).get(_plain(text))
 
 

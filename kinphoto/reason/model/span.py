@@ -70,7 +70,7 @@ class Span:
         return Span(first, last)
 
     def moved(self, days: int) -> Span:
-        """The same, so many days later."""
+        """The same, this many days later."""
         return Span(None if self.first is None else self.first + days, None if self.last is None else self.last + days)
 
 

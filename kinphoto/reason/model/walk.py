@@ -70,7 +70,7 @@ UNBOUNDED = Bound()
 
 @dataclass
 class Walk(Generic[Id]):
-    """What was reached: `photographs` nearest first, `people`, of whom some were `opened`, and the `events` by which
+    """What was reached: `photographs` nearest first, `people`, some of them `opened`, and the `events` by which
     further photographs were looked for. `complete` is False when there was more than the bound allowed."""
 
     photographs: list[Id] = field(default_factory=list)
@@ -117,7 +117,7 @@ class Walk(Generic[Id]):
 
 
 def walk(source: Source[Id], start: Id, bound: Bound = UNBOUNDED) -> Walk[Id]:
-    """What can bear on the photograph `start`; no more than the nearest of it where that is beyond the bound."""
+    """What can bear on the photograph `start`; only the nearest of it where that is beyond the bound."""
     reached = Walk[Id]()
     ring = [start]
     while ring:

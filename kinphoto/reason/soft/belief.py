@@ -32,23 +32,25 @@ from kinphoto.reason.model.batches import PrintedDate
 from kinphoto.reason.model.fitted_ages import FittedShare
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
+from kinphoto.reason.model.subjects import Container
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.common_errors import Sharing, shared
-from kinphoto.reason.soft.containers import Lying, heard, without_tails
+from kinphoto.reason.soft.container_messages import Boxes, ContainerMessages, with_others
+from kinphoto.reason.soft.containers import Lying, pass_messages, without_tails
 from kinphoto.reason.soft.fitted_ages import Wide, learned_share, to_a_date, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
-from kinphoto.reason.soft.heard import Boxes, Heard, with_others
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
-from kinphoto.reason.soft.one_container import OwnLikelihoods, each_by_itself
+from kinphoto.reason.soft.one_container import each_by_itself
 from kinphoto.reason.soft.orders import Pair
+from kinphoto.reason.soft.own_likelihoods import OwnLikelihoods
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
 from kinphoto.reason.soft.strays import Stray
-from kinphoto.reason.soft.strips import Strips, told_to_frames
+from kinphoto.reason.soft.strips import Strips, messages_to_frames
 from kinphoto.reason.soft.summary import Posterior, posterior, summaries
 from kinphoto.reason.soft.uncertain_faces import FaceLikelihood
 from kinphoto.reason.soft.workers import parallel_map
@@ -87,11 +89,11 @@ class Beliefs:
         by_strips: Collection[Pair] = (), fitted: FittedShare | None = None,
     ) -> None:  # fmt: skip
         """`isolated`: groups without messages, whose relations are certain. `by_strips`: the pairs of groups whose
-        order their strip of film tells them of. `fitted`: how often ages are fitted to a date, if it is not to be
-        learned from these."""
+        order comes from their strip of film. `fitted`: how often ages are fitted to a date, if it is not to be learned
+        from these."""
         self.groups, self.lives = groups, lives
         self.start, self.end = groups.first, groups.last
-        """Days between which the posteriors are worked out: beyond is nothing, or next to nothing."""
+        """Days between which the posteriors are worked out: beyond them is nothing, or hardly anything."""
         self.statements = GroupStatements(groups.members, lives.known, lives.bounds)
         self.appearances = Appearances(groups, lives, isolated=isolated)
         self.informants = informants or Informants.learned(self.statements, self.appearances)
@@ -112,10 +114,10 @@ class Beliefs:
         self.break_row, self.breaks = self._breaks()
         self.neighbours = Neighbours(self, by_strips)
         self.uncertain = UncertainGroups({}, {}, groups) if isolated else uncertain_groups(groups, lives)
-        self.from_containers: Heard | None = None
-        """What containers tell."""
-        self.heard: Heard | None = None
-        """What containers and strips of film tell."""
+        self.from_containers: ContainerMessages | None = None
+        """The messages of containers."""
+        self.incoming: ContainerMessages | None = None
+        """The messages of containers and strips of film."""
         self.containers: dict[str, bytes] = {}
         """What is to be kept of each container (`OneContainer`), by id."""
         self.strips: Boxes | None = None
@@ -123,11 +125,11 @@ class Beliefs:
         self.off_strips: list[Stray] = []
         """The frames (by their rows of `Groups`) that hardly belong on their strips."""
 
-    def hear(
-        self, rows: Ints, containers: Sequence[ev.Container], strips: Strips | None = None, *, lasting: bool = False
+    def pass_container_messages(
+        self, rows: Ints, containers: Sequence[Container], strips: Strips | None = None, *, lasting: bool = False
     ) -> None:
-        """Take into account what the containers of these groups (ascending) say about their years. Frames of one strip
-        tell each other nothing by their containers. `lasting`: what is to be kept of each container is wanted too."""
+        """Pass messages between the containers of these groups (ascending) and the groups. Frames of one strip receive
+        nothing of each other by their containers. `lasting`: keep what each container is worked out from."""
         likelihood, first = self.by_quarter(rows)
         lying = Lying.read(rows, self.groups.members, self.lives.known.photographs, containers)
         sharing = shared(self, rows, first, likelihood)
@@ -136,14 +138,14 @@ class Beliefs:
             if len(batches := strips.in_batches):
                 alone = self._without_printed_dates(batches, first, likelihood.shape[1])
                 sharing = sharing.with_waits(np.searchsorted(rows, batches), strips.of_batches, likelihood, alone)
-        told, inner, outer, trees = heard(lying, first, likelihood, sharing, TAIL)
-        self.from_containers = self.heard = told
+        messages, inner, outer, trees = pass_messages(lying, first, likelihood, sharing, TAIL)
+        self.from_containers = self.incoming = messages
         if lasting:
             self.containers = each_by_itself(trees, first, self.groups.members)
         self._bound(rows, self.start[rows], self.end[rows], inner, outer)
 
-    def said(self, rows: Ints) -> OwnLikelihoods:
-        """What these groups (ascending) tell by themselves and by births."""
+    def own_likelihoods(self, rows: Ints) -> OwnLikelihoods:
+        """The likelihoods of these groups (ascending) by themselves and by births."""
         if not len(rows):
             none = sparse.csr_array((0, 1), dtype=np.float32)
             return OwnLikelihoods.of((), 0, np.zeros((0, 1), dtype=np.float32), Sharing(none, none))
@@ -151,28 +153,28 @@ class Beliefs:
         members = [self.groups.members[row] for row in rows.tolist()]
         return OwnLikelihoods.of(members, first, likelihood, shared(self, rows, first, likelihood))
 
-    def hear_strips(self, strips: Strips) -> None:
-        """Take into account what strips of film say about the years of their frames."""
+    def pass_strip_messages(self, strips: Strips) -> None:
+        """Pass messages between strips of film and their frames."""
         rows = strips.rows
         likelihood, first = self.by_quarter(rows, orders=False)
         cells = likelihood.shape[1]
         if len(batches := strips.in_batches):
             likelihood[np.searchsorted(rows, batches)] = self._without_printed_dates(batches, first, cells)
-        told = np.ones_like(likelihood)
+        messages = np.ones_like(likelihood)
         if self.from_containers is not None:
-            told = self.from_containers.between(rows, first, cells)
+            messages = self.from_containers.between(rows, first, cells)
         printed = dict(
             zip(strips.printed, self._printed_dates(list(strips.printed.values()), first, cells), strict=True)
         )
-        found = told_to_frames(strips, likelihood, told, shared(self, rows, first, likelihood), first, printed)
-        self.heard = with_others(self.from_containers, rows, first, found.message)
-        self.off_strips = [stray.later(first - self.heard.first, int(rows[stray.place])) for stray in found.strays]
+        found = messages_to_frames(strips, likelihood, messages, shared(self, rows, first, likelihood), first, printed)
+        self.incoming = with_others(self.from_containers, rows, first, found.message)
+        self.off_strips = [stray.later(first - self.incoming.first, int(rows[stray.place])) for stray in found.strays]
         self.strips = found.known
         inner, outer = without_tails(found.message * likelihood, TAIL)
         self._bound(rows, self.groups.first[rows], self.groups.last[rows], first + inner, first + outer)
 
     def _without_printed_dates(self, rows: Ints, first: int, cells: int) -> Array:
-        """The posteriors of these groups without what orders tell and without their printed dates, on so many
+        """The posteriors of these groups without the messages of orders and without their printed dates, on `cells`
         quarter-years from `first` on."""
         known, members = self.lives.known, [self.groups.members[row] for row in rows.tolist()]
         claims = defaultdict[str, list[ev.DateClaim]](list)
@@ -188,7 +190,7 @@ class Beliefs:
         return found
 
     def _printed_dates(self, claims: Sequence[ev.DateClaim], first: int, cells: int) -> list[PrintedDate]:
-        """Printed dates, and what each makes of the time of a picture by itself, on so many quarter-years."""
+        """Printed dates, and the density of the time of a picture by each alone, on `cells` quarter-years."""
         if not claims:
             return []
         photographs = tuple(self.lives.known.photographs[claim.photograph] for claim in claims)
@@ -211,8 +213,8 @@ class Beliefs:
         self.end[rows] = np.minimum(end, QUARTERS[outer + 1])
 
     def by_quarter(self, rows: Ints, *, orders: bool = True) -> tuple[Array, int]:
-        """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one.
-        Without `orders` by relations nothing is told back to what an order heard it from.
+        """The posteriors of these groups without the messages of containers, by quarter-year (float32); and the first
+        one. Without `orders` by relations no message returns to where it came from.
 
         Those that exchange messages have been worked out for that, unless their ages may suit another date."""
         ends = np.searchsorted(QUARTERS, [self.groups.first[rows].min(), self.groups.last[rows].max()], side="right")
@@ -295,7 +297,7 @@ class Beliefs:
 
     def _posterior_blocks(self, rows: Ints, above: float) -> list[PosteriorBlock]:
         """The posteriors of a chunk, each on cells as fine as it wants."""
-        # Where ages suit another date, that may lie outside of what the container left of the range.
+        # Where ages suit another date, that may be outside of what the container left of the range.
         fitted, whole = self.shift[rows] > 0, (self.groups.first[rows], self.groups.last[rows])
         found, start, end = [], np.where(fitted, whole[0], self.start[rows]), np.where(fitted, whole[1], self.end[rows])
         shifted: Wide | None = None
@@ -303,8 +305,8 @@ class Beliefs:
             cells = self.cells(rows, start, end)
             face_factors = self.known_faces.factors(cells, rows)
             log, by_ages, shifted = self._local(rows, cells, face_factors, shifted)
-            if self.heard is not None:
-                log += self.heard.on(rows, cells)
+            if self.incoming is not None:
+                log += self.incoming.on(rows, cells)
             mass = cells.masses(log)
             inner = _inner(cells, mass)
             done = steps(*inner) >= steps(start, end)
@@ -331,7 +333,7 @@ class Beliefs:
 
     def unary(self, rows: Ints, cells: Grid, fitted: Array) -> Array:
         """The logarithm of all factors but messages, in each cell. Of the flagged rows it is of the date that their
-        ages suit, of which births are told."""
+        ages suit, which messages to births are about."""
         face_factors = self.known_faces.factors(cells, rows)
         (total, there), some = self._of_exposure(rows, cells, face_factors), np.flatnonzero(fitted)
         shifted = self._wide(total, rows, some, cells).times(self._to_a_date(rows, cells)[cells.of(some)[0]])
@@ -344,8 +346,8 @@ class Beliefs:
     def _local(
         self, rows: Ints, cells: Grid, face_factors: list[FaceFactors], shifted: Wide | None = None
     ) -> tuple[Array, Array, Wide]:
-        """The logarithm of everything but what containers tell, in each cell; how much of that is lost where ages are
-        taken as they are; and the part in which they suit another date, worked out here if it is not given."""
+        """The logarithm of everything but the messages of containers, in each cell; how much of that is lost where ages
+        are taken as they are; and the part in which they suit another date, worked out here if it is not given."""
         (total, there), orders = self._of_exposure(rows, cells, face_factors), self.neighbours.from_orders(rows, cells)
         ages, some_rows = self.neighbours.from_births(rows, cells), np.flatnonzero(self.shift[rows] > 0)
         if shifted is None:
@@ -362,7 +364,7 @@ class Beliefs:
         return wide(log, some, cells, self.shift[rows[some]], self.fitted.of(rows[some].tolist()))
 
     def _to_a_date(self, rows: Ints, cells: Grid) -> Array:
-        """The logarithm of what ages say that may have been fitted to a date, if they were, in each cell."""
+        """The logarithm of the likelihood of ages that may have been fitted to a date, if they were, in each cell."""
         return sum((one.likelihood() for one in self.to_a_date.factors(cells, rows)), np.zeros(len(cells.left)))
 
     def _of_exposure(self, rows: Ints, cells: Grid, face_factors: list[FaceFactors]) -> tuple[Array, Array]:
@@ -403,7 +405,7 @@ class Beliefs:
 
 
 def _by_quarter(grid: Grid, mass: Array, first: int, cells: int) -> Array:
-    """The masses of each row added up by quarter-year, of which there are so many from `first` on (float32)."""
+    """The masses of each row added up by quarter-year, `cells` of them from `first` on (float32)."""
     at = grid.row * cells + grid.quarter - first
     return np.asarray(np.bincount(at, mass, minlength=grid.rows * cells).reshape(-1, cells), dtype=np.float32)
 

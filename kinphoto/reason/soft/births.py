@@ -1,8 +1,8 @@
 """Births as the soft layer uses them: known, vague, or without information.
 
 A birth known to within two years is *known*: it is taken as flat with the same mean and variance, and no message is
-sent to or from it. Any other birth that the tree or the family tells something about is *vague*, a latent variable on
-quarter-years (`messages`). A person bounded by the laws alone carries no information about a date.
+sent to or from it. Any other birth about which the tree or the family has some information is *vague*, a latent
+variable on quarter-years (`messages`). A person bounded by the laws alone carries no information about a date.
 
 Where only part of the evidence about a birth is at hand, the earlier estimate stands for the rest: median m and likely
 range (l, r) as two halves of a normal distribution, with standard deviations (m - l) / 1.645 and (r - m) / 1.645. The

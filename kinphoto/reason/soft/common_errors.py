@@ -1,7 +1,7 @@
 """What photographs of one container have in common: vague births, and judges who err the same way.
 
-The errors of two photographs correlate by c_jk, from births and judges in common. Where photographs are told of each
-other by the container they lie in, what they have told each other already must not count again (`soft/containers`).
+The errors of two photographs correlate by c_jk, from births and judges in common. Where photographs receive messages of
+each other through their container, information that they share already must not count twice (`soft/containers`).
 """
 
 from __future__ import annotations
@@ -24,8 +24,10 @@ from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.neighbours import Neighbours
 
 KIN = 0.5
-"""Share of the variance of a vague birth that vague births of a family have in common: they were told by each other."""
+"""Share of the variance of a vague birth that vague births of a family have in common: they come from the same
+people."""
 LEAST = 1e-30
+"""The least value that anything is divided by."""
 JUDGE = "judge "
 """How the name of a column begins that is of a judge."""
 
@@ -40,10 +42,10 @@ class Sources(Protocol):
 
 @dataclass(frozen=True)
 class Sharing:
-    """What photographs have in common, by the places of their rows. `births` (rows, people) says who with a vague birth
+    """What photographs have in common, by the places of their rows. `births` (rows, people) has who with a vague birth
     is in which; `loads` (rows, judges and births) are the loadings of their errors: c = loads loads^T, and the first
-    columns are those of so many `judges`; `strips` (rows, strips) says which are frames of one strip of film, whom the
-    strip tells of each other. `people` and `names` are what the columns of births and of loads are of."""
+    `judges` columns are those of judges; `strips` (rows, strips) has which are frames of one strip of film, which
+    passes messages between them. `people` and `names` are what the columns of births and of loads are of."""
 
     births: sparse.csr_array
     loads: sparse.csr_array
@@ -109,7 +111,7 @@ def correlation_with_others(loads: sparse.csr_array, place: Ints, many: int) -> 
 
 
 def in_parts(label: Ints, many: int) -> Iterator[Ints]:
-    """The places of rows by label, about so many at a time, those of one label together."""
+    """The places of rows by label, about `many` at a time, those of one label together."""
     order = np.argsort(label, kind="stable")
     begin = 0
     for end in (*(np.flatnonzero(np.diff(label[order])) + 1).tolist(), len(order)):

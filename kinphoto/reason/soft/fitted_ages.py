@@ -5,8 +5,9 @@ Of a photograph whose ages were not given unseen, z is the date that they suit a
     P(x | z) is 1 - f at z, and f times normal about it, where z is possible (`fitted_ages.shift_sd`).
 
 Everything else that is known bears on x. What crosses over from either to the other is worked out on quarter-years by
-FFT (`wide`), which is the slow part of the mixture; the part where x is z stays on the cells of the photograph. What
-ages say if they were fitted is told of known births alone: nobody reckons an age from a birth that they do not know.
+FFT (`wide`), which is the slow part of the mixture; the part where x is z stays on the cells of the photograph. The
+likelihood of ages if they were fitted is that of known births alone: nobody reckons an age from a birth that they do
+not know.
 
 How often ages were fitted is learned from the photographs with the most ages (`learned_share`).
 """
@@ -34,6 +35,7 @@ _PER_YEAR = 4
 REACH = int(4 * SHIFT_SD * _PER_YEAR)
 """Quarter-years over which a date is shifted at most."""
 LEAST = 1e-30
+"""The least value that anything is divided by or that gets a logarithm."""
 
 
 @dataclass(frozen=True)
@@ -108,8 +110,8 @@ def learned_share(
     faces: Iterable[KnownFace], undated: Ints, numbers: Mapping[str | None, int], informants: Sequence[Points],
     well_known: Sequence[bool], groups: Groups,
 ) -> FittedShare:  # fmt: skip
-    """What the ages of several faces in each of these `undated` groups tell of how often ages are fitted; `numbers`,
-    `informants` and `well_known` as in `KnownFaces`."""
+    """The likelihood of how often ages are fitted, from the ages of several faces in each of these `undated` groups;
+    `numbers`, `informants` and `well_known` as in `KnownFaces`."""
     together: dict[bool, dict[int, list[KnownFace]]] = {True: defaultdict(list), False: defaultdict(list)}
     rows = set(undated.tolist())
     for face in faces:
@@ -128,7 +130,7 @@ def learned_share(
 
 
 def _summed(faces: KnownFaces, cells: Grid, rows: Ints) -> Array:
-    """The logarithm of the sum over each row of what all of its faces say."""
+    """The logarithm of the sum over each row of the product of its faces' likelihoods."""
     if not len(rows):
         return np.zeros(0)
     log = np.sum([factors.likelihood() for factors in faces.factors(cells, rows)], axis=0)

@@ -4,7 +4,7 @@ Day d is the interval [d, d + 1). Cells follow the calendar, as dates do: quarte
 months under ten years, days under four months. The ends of a span cut cells, and so do the days on which a likelihood
 jumps (`breaks`), so that "1923" fills whole cells. Every cell is inside one quarter-year.
 
-A `Grid` is ragged: the cells of all rows are one behind the other in flat arrays, and are computed together.
+A `Grid` is ragged: the cells of all rows are concatenated in flat arrays, and are computed together.
 """
 
 from __future__ import annotations
@@ -176,7 +176,7 @@ def matching(row: Ints, rows: Ints) -> tuple[Ints, Ints]:
 
 
 def normalised(log: Array, begin: Ints) -> Array:
-    """Lists of logarithms, each beginning where `begin` says, as probabilities that add up to 1 in each list."""
+    """Lists of logarithms, each beginning at its `begin`, as probabilities that add up to 1 in each list."""
     if len(begin) == 1:
         return np.exp(log)
     sizes = np.diff(begin)

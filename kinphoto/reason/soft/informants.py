@@ -43,7 +43,7 @@ WELL_KNOWN = 0.012
 COMMON_FROM = 3
 """Judged pictures of somebody from which on what is the same in all of them counts."""
 COMMON = (0.0, 0.0008, 0.0016, 0.0032, 0.0064)
-"""Variances of what judges have in common that are told apart."""
+"""Variances of what judges have in common, among which one is learned."""
 _SHARES: Array = (np.arange(4) + 0.5) / 4
 _DEVIATIONS: Array = np.arange(-4.0, 5.0)
 """Standard deviations about the top at which a posterior is taken: of a normal, this far apart sums are exact."""
@@ -214,7 +214,7 @@ class _Judgements:
         self.otherwise = there * doubt * perception.careless(low, high, years) + rest
 
     def log(self, bias: Array, log_spread: Array, pull: Array | None = None) -> Array:
-        """The logarithm of what all together say of each bias, ln k and pull."""
+        """The logarithm of the joint likelihood of each bias, ln k and pull."""
         found, factor = np.empty(len(bias)), np.exp(log_spread)
         pull = np.zeros(len(bias)) if pull is None else pull
         for some in np.array_split(np.arange(len(bias)), self.place.size * len(bias) // TOGETHER + 1):

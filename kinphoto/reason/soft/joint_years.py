@@ -40,6 +40,7 @@ MIDDLES: Array = (EDGES[1:] + EDGES[:-1]) / 2
 NARROW = 1e-4
 """Probability that may be left out at either end of a table."""
 ROUNDS = 2
+"""Rounds of messages over the tables."""
 _SHIFTS, _SHIFT_WEIGHTS = triangular_weights(12)
 AGES: Array = np.arange(LONGEST_LIFE + 1)[:, None] + _SHIFTS
 """The ages that each difference of years can mean, and how often each is meant."""
@@ -90,7 +91,7 @@ def in_order(exposures: Sequence[YearChances]) -> tuple[Array, Array]:
 
 
 def _trimmed(chance: Array) -> YearChances:
-    """Without the years that hold next to nothing."""
+    """Without the years that hold hardly anything."""
     total = chance.sum()
     rising = np.cumsum(chance) / total if total > 0 else np.linspace(0, 1, len(chance))
     first = int(np.searchsorted(rising, NARROW))

@@ -56,7 +56,7 @@ def nodes_below(age: Array) -> tuple[Ints, Array]:
 
 
 def at_nodes(age: Judgement, points: Points, months: int) -> Array:
-    """M at the nodes and points, for a birth known to within so many `months`: (nodes, points)."""
+    """M at the nodes and points, for a birth known to within `months`: (nodes, points)."""
     made = perception.judged(age, lambda edge: _younger(edge, points), _careless(age)[:, None])
     return np.asarray(made if not months else _smoothed(made, months / 12))
 

@@ -40,7 +40,7 @@ from kinphoto.reason.soft.uncertain_faces import by_judge
 
 @dataclass(slots=True)
 class Face:
-    """Somebody present in group `row`, under one name. `age` is what each of the `judges` (numbers) says of it;
+    """Somebody present in group `row`, under one name. `age` is the judgement of each of the `judges` (numbers);
     `judged` are the statements and judgements behind it."""
 
     row: int

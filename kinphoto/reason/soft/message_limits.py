@@ -1,10 +1,10 @@
 """How sure messages between births and photographs may be where what they rest on is not independent.
 
 Where the births of a household are vague and they are all in the same photographs, everything could be earlier or later
-together. Messages cannot know: what one birth says comes back to it through the others and is counted again, so beliefs
-are too narrow (if all is normal they are in the right place: Weiss and Freeman, "Correctness of belief propagation in
-Gaussian graphical models of arbitrary topology", Neural Computation 13, 2001). So all is taken as normal once more,
-with births b and exposures x: an age tells that x - b is normal with the precision w,
+together. Messages cannot know: the message of one birth returns to it through the others and is counted again, so
+beliefs are too narrow (if all is normal they are in the right place: Weiss and Freeman, "Correctness of belief
+propagation in Gaussian graphical models of arbitrary topology", Neural Computation 13, 2001). So all is taken as normal
+once more, with births b and exposures x: an age tells that x - b is normal with the precision w,
 
     J = diag(p) + the sum over faces of w u u^T,        u = e_x - e_b,
 
@@ -35,16 +35,17 @@ SHIFT = 3.0
 ROUNDS, CHANGE = 40, 1e-3
 """The most rounds of messages, and the relative change at which they end."""
 FEW = 600
-"""Births and households that hang together up to which the inverse is worked out; of more it is estimated from `DRAWN`
+"""Births and households that are connected up to which the inverse is worked out; of more it is estimated from `DRAWN`
 draws."""
 DRAWN, TOGETHER = 256, 32
 """Draws from the normal, and how many are drawn together: variances are off by an eleventh (standard deviation)."""
 LEAST = 1e-9
+"""The least precision that messages have to bring to be limited."""
 
 
 @dataclass(frozen=True)
 class NormalFaces:
-    """Faces with the age they tell: of which birth in which photograph, and the variance of the age."""
+    """Faces with an age: of which birth in which photograph, and the variance of the age."""
 
     birth: Ints
     photo: Ints
@@ -88,7 +89,7 @@ def _by_messages(faces: NormalFaces, births: Array, photos: Array) -> tuple[Arra
 
 
 def variances(faces: NormalFaces, alone: Alone) -> tuple[Array, Array]:
-    """The diagonal of the inverse of J: births, photographs. What hangs together is worked out by itself, so that
+    """The diagonal of the inverse of J: births, photographs. Each connected part is worked out by itself, so that
     nothing depends on what is elsewhere in the archive."""
     births, photos = len(alone.births), len(alone.photos)
     of_births, of_photos, sizes = _hanging_together(faces, alone)
@@ -155,7 +156,7 @@ class _Eliminated:
 
 
 def _exactly(faces: NormalFaces, alone: Alone) -> tuple[Array, Array]:
-    """By the inverse of each part that hangs together."""
+    """By the inverse of each connected part."""
     j = _Eliminated.of(faces, alone)
     inverse = _inverse(j.rest)
     together = np.asarray(j.seen.multiply(inverse @ j.seen).sum(axis=0)).ravel()

@@ -42,7 +42,8 @@ TOGETHER = 1 << 19
 AT_MOST = 1.01
 """A mean of a kernel is at most as much as its greatest value, but for rounding."""
 NEARLY = 0.5
-"""Share of the chance that counts from which a face may be judged carelessly, as far as its last message tells."""
+"""Share of the chance that counts from which a face is worked out in full (`doubted`), as far as its last messages
+alone show it (`may_be_careless`)."""
 FEW_CELLS = 1 << 18
 """Numbers to be transformed that are not worth the threads, as for a single photograph."""
 
@@ -99,7 +100,7 @@ class Converged:
 
 
 class PaddedKernels:
-    """Kernels one behind the other, with `longest` zeros between, so that any piece of one can be taken as it is;
+    """Kernels concatenated, with `longest` zeros between, so that any piece of one can be taken unchanged;
     `plain` is without these."""
 
     def __init__(self, kernels: Array, longest: int) -> None:
@@ -382,7 +383,7 @@ class BeliefPropagation:
 
 
 def _add_lists(to: Array, first: Ints, values: Array, begin: Ints) -> None:
-    """Add lists of `values`, each beginning where `begin` says, to consecutive places from `first` on, one after the
+    """Add lists of `values`, each beginning at its `begin`, to consecutive places from `first` on, one after the
     other, since several may be added to the same places."""
     ends = begin.tolist()
     for at, start, end in zip(first.tolist(), ends, ends[1:], strict=False):

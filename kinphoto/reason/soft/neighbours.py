@@ -61,7 +61,7 @@ class Neighbours:
     """Groups with vague births or orders (`rows` of `Groups`), and the messages between them."""
 
     def __init__(self, beliefs: LocalFactors, by_strips: Collection[Pair] = ()) -> None:
-        """`by_strips` are pairs of groups that hear of their order otherwise."""
+        """`by_strips` are pairs of groups whose order comes from their strip of film."""
         groups, self.faces = beliefs.groups, beliefs.appearances.vague_faces
         pairs = {} if beliefs.appearances.isolated else orders(groups.of, beliefs.lives.known)
         pairs = {pair: wrong for pair, wrong in pairs.items() if pair not in by_strips}
@@ -87,25 +87,25 @@ class Neighbours:
         )
         self.converged: Converged = self.propagation.run(self.births.chance_of_life(until))
         self.through_births = self.converged.photos
-        if self.orders is not None:  # rings are of births, so what orders tell counts once whatever those allow
+        if self.orders is not None:  # rings are of births, so messages of orders count once whatever those allow
             self.through_births[self.photos.of(self.orders.groups)[0]] -= self.orders.by_quarter()
             self.through_orders = self.orders.log_likelihood()
         self._allow_for_rings()
 
     def _allow_for_rings(self) -> None:
-        """Let what births and photographs told each other count as often as it may (`message_limits`)."""
+        """Let messages between births and photographs count as often as they may (`message_limits`)."""
         births, photos, f = self.births.rows, self.photos, self.propagation.faces
-        told = np.array([bool(face.age or face.stated) for face in self.faces], dtype=bool)
-        if not told.any():
+        with_age = np.array([bool(face.age or face.stated) for face in self.faces], dtype=bool)
+        if not with_age.any():
             return
-        variance = spreads(f.kernels)[f.kernel[self.propagation.looks.face[:-1]]][told] ** 2
+        variance = spreads(f.kernels)[f.kernel[self.propagation.looks.face[:-1]]][with_age] ** 2
         of_births, of_photos = 1 / variances_of(self.births.prior, births), np.empty(len(photos.first))
         for some in np.array_split(np.arange(len(photos.first)), len(photos.first) // FACES + 1):
             at, begin = photos.of(some)
             mass = normalised(self.unary[at], begin)
             of_photos[some] = 1 / variances_of(mass, QuarterRows(begin, photos.first[some]))
         alone = Alone(of_births, households(self.births.people, self.lives), of_photos)
-        own, others = counted(NormalFaces(f.birth[told], f.photo[told], variance), alone)
+        own, others = counted(NormalFaces(f.birth[with_age], f.photo[with_age], variance), alone)
         self.through_births *= np.repeat(others, np.diff(photos.start)).astype(self.through_births.dtype)
         prior, found = (np.log(np.maximum(mass, 1e-30)) for mass in (self.births.prior, self.converged.births))
         log = prior + (found - prior) * np.repeat(own, np.diff(births.start))
@@ -296,7 +296,7 @@ def variances_of(mass: Array, rows: QuarterRows) -> Array:
 
 
 def spreads(kernels: Array) -> Array:
-    """The standard deviation of the age that each kernel tells, in quarter-years: half of what holds the middle 68 %,
+    """The standard deviation of the age under each kernel, in quarter-years: half of what holds the middle 68 %,
     so that careless judgements do not count."""
     found = []
     for some in np.array_split(kernels, len(kernels) // TABLES + 1):
@@ -314,7 +314,7 @@ class _Tables:
         self.numbers: dict[tuple[Judgements, tuple[int, ...], CommonLook | None, StatedAges, bool], int] = {}
 
     def index(self, face: Face, look: CommonLook | None, *, surviving: bool, careless: bool = False) -> int:
-        """The number of the kernel of a face, for one look of the person; what a `careless` judge says of it, whoever
+        """The number of the kernel of a face, for one look of the person; the kernel of a `careless` judge, whoever
         that is."""
         ages, judges = (
             (tuple(one.careless for one in face.age), (0,) * len(face.age)) if careless else (face.age, face.judges)

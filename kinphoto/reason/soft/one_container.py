@@ -1,10 +1,10 @@
 """Only for speed: one container by itself, from what was kept of it when everything was dated.
 
-A change of one photograph moves the others of its container too. What these told of the container (`containers`) did
-not change, so it is kept: the likelihood of each by quarter-year, what their errors have in common, the density around
-the container and what is expected of its width. With the new likelihood of the changed photograph in place of the old
-one, what everybody in it hears is worked out as in `containers`, for this container alone. What its change tells other
-containers, the archive's rate and the widths of others is left until everything is dated again.
+A change of one photograph moves the others of its container too. Their likelihoods of its parameters (`containers`) do
+not change, so what these follow from is kept: the likelihood of each by quarter-year, what their errors have in common,
+the density around the container and what is expected of its width. With the new likelihood of the changed photograph in
+place of the old one, the messages to everything in it are worked out as in `containers`, for this container alone. Its
+messages to other containers, the archive's rate and the widths of others is left until everything is dated again.
 """
 
 from __future__ import annotations
@@ -13,145 +13,34 @@ import json
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from scipy import sparse
 
-from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, ranges, starts
+from kinphoto.reason.model.subjects import Arrangement
 from kinphoto.reason.model.themes import box_of
-from kinphoto.reason.soft.common_errors import JUDGE, Sharing
+from kinphoto.reason.soft.container_messages import ContainerMessages, in_steps
 from kinphoto.reason.soft.containers import Lying, Trees
 from kinphoto.reason.soft.grid import Grid
-from kinphoto.reason.soft.heard import Heard, in_steps
+from kinphoto.reason.soft.own_likelihoods import SMALLEST, NamedTable, OwnLikelihoods, tables_of
 from kinphoto.reason.soft.summary import days, summaries
 from kinphoto.reason.soft.years import Years
 
-SMALLEST = 1e-6
-"""Quarter-years with less than this share of the likeliest one of a row are not kept: they tell nothing."""
-UNHEARD_OF = -60.0
+LEAST_LOG = -60.0
 """The least logarithm of a density that is kept; the greatest is 0."""
 UNLIKELY = 30.0
-"""Centres and widths of a container are left out that are less likely than the likeliest by this (logarithm). Somebody
-who does not hear what one photograph tells may find them likelier, by about 20 at most, as any may be a stray."""
+"""Centres and widths of a container are left out that are less likely than the likeliest by this (logarithm). With one
+photograph left out they may be likelier, by about 20 at most, as any may be a stray."""
 MANY, CHANGES = 100, 100.0
 """Of a container of more photographs than this is kept which centres and widths may become likely by changes: those
 that are less likely by what is left out and this (logarithm), or five times what one may make of them."""
 STILL = 1e-3
-"""By how much what a photograph hears must move its posterior (total variation) for its date to be read again: days in
-a range of ten years."""
-
-
-@dataclass(frozen=True)
-class NamedTable:
-    """A sparse table, a row for each photograph, with the name of each column."""
-
-    table: sparse.csr_array
-    names: tuple[str, ...]
-
-    @classmethod
-    def of(cls, table: sparse.csr_array, names: Sequence[str] | range) -> NamedTable:
-        """Only the columns that have something in them; their numbers serve as names too."""
-        return next(cls.of_parts(table, names, np.array([0, table.shape[0]])))
-
-    @classmethod
-    def of_parts(cls, table: sparse.csr_array, names: Sequence[str] | range, ends: Ints) -> Iterator[NamedTable]:
-        """As `of`, of the rows from each of these `ends` to the next."""
-        part = np.repeat(np.arange(len(ends) - 1), np.diff(table.indptr[ends]))
-        used, index = np.unique(part * table.shape[1] + table.indices, return_inverse=True)
-        first, column = np.searchsorted(used, np.arange(len(ends)) * table.shape[1]), (used % table.shape[1]).tolist()
-        for (begin, end), (low, high) in zip(pairwise(ends.tolist()), pairwise(first.tolist()), strict=True):
-            start = table.indptr[begin : end + 1]
-            here, shape = slice(start[0], start[-1]), (end - begin, max(high - low, 1))
-            some = sparse.csr_array((table.data[here], index[here] - low, start - start[0]), shape)
-            yield cls(some, tuple(str(names[k]) for k in column[low:high]))
-
-    def take(self, rows: Ints) -> NamedTable:
-        """These rows alone."""
-        return NamedTable(self.table[rows], self.names)
-
-    def weights(self, together: Mapping[str, float]) -> Array:
-        """What each row counts for in a container whose loads add up to these by name: 1 / (1 + the sum of c_jk)."""
-        others = np.array([together.get(name, 0.0) for name in self.names] or [0.0])
-        return np.asarray(1 / (1 + self.table @ others))
-
-    def with_rows(self, other: NamedTable) -> NamedTable:
-        """The same, with the rows of another one behind its own."""
-        number = {name: i for i, name in enumerate(dict.fromkeys((*self.names, *other.names)))}
-        index = np.array([number[name] for name in other.names], dtype=np.int64)[other.table.indices]
-        start = np.concatenate([self.table.indptr, self.table.indptr[-1] + other.table.indptr[1:]])
-        data, indices = np.concatenate([self.table.data, other.table.data]), np.concatenate([self.table.indices, index])
-        shape = self.table.shape[0] + other.table.shape[0], max(len(number), 1)
-        return NamedTable(sparse.csr_array((data, indices, start), shape), tuple(number))
-
-
-@dataclass(frozen=True)
-class OwnLikelihoods:
-    """What photographs tell by themselves, a row each: the photographs (ids) of one exposure, the likelihood of each
-    quarter-year from `first` on (adding up to 1), who with a vague birth is in them, how much their errors load on
-    judges and births, and which are frames of one strip of film (`Sharing`)."""
-
-    photographs: tuple[tuple[str, ...], ...]
-    first: int
-    likelihood: Array
-    births: NamedTable
-    loads: NamedTable
-    strips: NamedTable
-
-    @classmethod
-    def of(
-        cls, photographs: Sequence[tuple[str, ...]], first: int, likelihood: Array, sharing: Sharing
-    ) -> OwnLikelihoods:
-        """What these rows tell."""
-        tables = next(_tables(sharing, np.array([0, len(photographs)])))
-        return cls(tuple(photographs), first, likelihood, *tables)
-
-    @cached_property
-    def row_of(self) -> dict[str, int]:
-        """The row of each photograph."""
-        return {p: i for i, some in enumerate(self.photographs) for p in some}
-
-    def on(self, first: int, cells: int) -> Array:
-        """The likelihood on so many quarter-years from another one on."""
-        found = np.zeros((len(self.likelihood), cells), dtype=np.float32)
-        begin, end = max(first, self.first), min(first + cells, self.first + self.likelihood.shape[1])
-        if begin < end:
-            found[:, begin - first : end - first] = self.likelihood[:, begin - self.first : end - self.first]
-        return np.asarray(found / np.maximum(found.sum(axis=1, keepdims=True), SMALLEST))
-
-    def take(self, rows: Ints) -> OwnLikelihoods:
-        """These rows alone."""
-        return OwnLikelihoods(
-            tuple(self.photographs[i] for i in rows.tolist()), self.first, self.likelihood[rows],
-            self.births.take(rows), self.loads.take(rows), self.strips.take(rows),
-        )  # fmt: skip
-
-    def with_rows(self, other: OwnLikelihoods) -> OwnLikelihoods:
-        """The same, with the rows of another one behind its own."""
-        likelihood = other.on(self.first, self.likelihood.shape[1])
-        return OwnLikelihoods(
-            (*self.photographs, *other.photographs), self.first, np.concatenate([self.likelihood, likelihood]),
-            self.births.with_rows(other.births), self.loads.with_rows(other.loads), self.strips.with_rows(other.strips),
-        )  # fmt: skip
-
-    def sharing(self) -> Sharing:
-        """What they have in common, with the judges first."""
-        loads, judge = self.loads.table, np.array([name.startswith(JUDGE) for name in self.loads.names], dtype=bool)
-        place = np.empty(len(judge), dtype=np.int64)
-        place[np.argsort(~judge, kind="stable")] = np.arange(len(judge))
-        loads = sparse.csr_array((loads.data, place[loads.indices], loads.indptr), loads.shape)
-        return Sharing(self.births.table, loads, self.strips.table if self.strips.names else None, int(judge.sum()))
-
-
-def _tables(sharing: Sharing, ends: Ints) -> Iterator[tuple[NamedTable, NamedTable, NamedTable]]:
-    """Births, loads and strips of the rows from each of these `ends` to the next."""
-    none = sparse.csr_array((sharing.loads.shape[0], 1), dtype=np.float32)
-    strips = none if sharing.strips is None else sharing.strips
-    named = (sharing.births, sharing.people), (sharing.loads, sharing.names), (strips, range(strips.shape[1]))
-    return zip(*(NamedTable.of_parts(table, names, ends) for table, names in named), strict=True)
+"""By how much the message to a photograph must move its posterior (total variation) for its date to be read again: days
+in a range of ten years."""
 
 
 def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]]) -> dict[str, bytes]:
@@ -161,7 +50,7 @@ def each_by_itself(trees: Trees, first: int, members: Sequence[tuple[str, ...]])
     number = np.full(len(lying.of), -1) if lying.number is None else lying.number
     order = np.argsort(lying.of, kind="stable")
     ends = np.searchsorted(lying.of[order], np.arange(len(lying.parent) + 1))
-    tables = _tables(trees.sharing.take(order), ends)
+    tables = tables_of(trees.sharing.take(order), ends)
     for i, (name, of) in enumerate(zip(lying.names, tables, strict=True)):
         rows = order[ends[i] : ends[i + 1]]
         if name and len(rows) > 1:
@@ -185,82 +74,82 @@ def with_themes_apart(kept: bytes) -> Iterator[tuple[frozenset[str], bytes]]:
         kept = kept[end:]
 
 
-def told_without_number(kept: bytes, photograph: str) -> bytes | None:
-    """What a container (as it was kept) would have told a photograph (id) without the number of that; None where it is
-    not in there, or no number of it counts."""
+def message_without_number(kept: bytes, photograph: str) -> bytes | None:
+    """The message of a container (as it was kept) to a photograph (id) without the number of that; None where it is not
+    in there, or no number of it counts."""
     for there, part in with_themes_apart(kept):
         if photograph in there:
             one = OneContainer.unpacked(part)
-            row = one.said.row_of[photograph]
+            row = one.own.row_of[photograph]
             if one.number[row] < 0:
                 return None
-            heard = one.without_numbers([photograph]).heard()
-            return next(heard.packed(np.array([row], dtype=np.int64)))
+            messages = one.without_numbers([photograph]).messages()
+            return next(messages.packed(np.array([row], dtype=np.int64)))
     return None
 
 
 @dataclass(frozen=True)
 class OneContainer:
-    """One container: what its photographs say, where each lies, the archive's rate and the density around it on the
-    same quarter-years, what is expected of its width, what was said of its order, the number of each photograph
-    (-1: none), and which centres and widths are not next to impossible (none of them: all)."""
+    """One container: the likelihoods of its photographs, the place of each, the archive's rate and the density around
+    it on the same quarter-years, what is expected of its width, what was said of its order, the number of each
+    photograph (-1: none), and which centres and widths are not next to impossible (none of them: all)."""
 
-    said: OwnLikelihoods
+    own: OwnLikelihoods
     position: Ints
     rate: Array
     around: Array
     widths: Array
-    arrangement: ev.Arrangement | None
+    arrangement: Arrangement | None
     number: Ints
     possible: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
 
     def changed(self, by: OwnLikelihoods, position: Mapping[str, int], gone: Collection[str]) -> OneContainer:
-        """The same where these photographs say something else (all of them lie here, at these places), and others
-        (`gone`) nothing any more."""
-        other, known = by.row_of.keys() | set(gone), self.said.row_of
-        stay = np.array([i for i, some in enumerate(self.said.photographs) if other.isdisjoint(some)], dtype=np.int64)
+        """The same with other likelihoods of these photographs (all of them are here, at these places), and without
+        others (`gone`)."""
+        other, known = by.row_of.keys() | set(gone), self.own.row_of
+        stay = np.array([i for i, some in enumerate(self.own.photographs) if other.isdisjoint(some)], dtype=np.int64)
         at = np.array([known.get(some[0], len(known)) for some in by.photographs], dtype=np.int64)
         order = np.argsort(np.concatenate([stay, at]), kind="stable")  # as they lay, if nobody said where
         places = np.array([position[some[0]] for some in by.photographs], dtype=np.int64)
         return replace(
-            self, said=self.said.take(stay).with_rows(by).take(order),
+            self, own=self.own.take(stay).with_rows(by).take(order),
             position=np.concatenate([self.position[stay], places])[order],
             number=np.concatenate([self.number, [-1]])[np.concatenate([stay, at])][order],  # of a new one nobody knows
         )  # fmt: skip
 
     def without_numbers(self, photographs: Collection[str]) -> OneContainer:
-        """The same where the numbers of these photographs say nothing to anybody."""
-        row_of = self.said.row_of
+        """The same without the numbers of these photographs."""
+        row_of = self.own.row_of
         number = self.number.copy()
         number[[row_of[p] for p in photographs if p in row_of]] = -1
         return replace(self, number=number)
 
-    def heard(self) -> Heard:
-        """What each row hears now."""
+    def messages(self) -> ContainerMessages:
+        """The message to each row now."""
         many = len(self.position)
         lying = Lying(
             np.arange(many), np.ones(many, dtype=np.int64), self.position, np.array([-1, -1]), np.array([0, 1]),
             ("", ""), {} if self.arrangement is None else {1: self.arrangement}, self.number,
         )  # fmt: skip
-        trees = Trees(lying, self.said.likelihood, np.stack([self.rate, self.rate]), self.said.sharing())
+        trees = Trees(lying, self.own.likelihood, np.stack([self.rate, self.rate]), self.own.sharing())
         if len(self.possible):
             _keep(trees, self.possible)
-        trees.keep_told()
+        trees.keep_log_e()
         trees.gather(np.arange(many))
         trees.lies(1, self.around, self.widths)
         _leave_out(trees, UNLIKELY)
-        steps = np.zeros(self.said.likelihood.shape, dtype=np.uint8)
-        for part, told in trees.messages():
-            steps[part] = in_steps(told)
-        return Heard(lying.rows, self.said.first, steps)
+        steps = np.zeros(self.own.likelihood.shape, dtype=np.uint8)
+        for part, messages in trees.messages():
+            steps[part] = in_steps(messages)
+        return ContainerMessages(lying.rows, self.own.first, steps)
 
-    def moved(self, then: Heard, now: Heard) -> Ints:
-        """The rows that hear something else, but for those whose posterior that moves next to nothing (`STILL`)."""
-        begin, end = _inside(self.said.likelihood)
+    def moved(self, then: ContainerMessages, now: ContainerMessages) -> Ints:
+        """The rows whose message changed, but for those whose posterior that hardly moves (`STILL`)."""
+        begin, end = _inside(self.own.likelihood)
         here = slice(int(begin.min()), int(end.max()))  # beyond, nobody can be
-        like, first = self.said.likelihood[:, here], self.said.first + here.start
+        like, first = self.own.likelihood[:, here], self.own.first + here.start
         rows, cells = np.arange(len(like)), like.shape[1]
-        before, after = (like * heard.between(rows, first, cells) for heard in (then, now))
+        before, after = (like * messages.between(rows, first, cells) for messages in (then, now))
         for mass in (before, after):
             mass /= mass.sum(axis=1, keepdims=True)
         return np.flatnonzero(np.abs(after - before).sum(axis=1) / 2 > STILL)
@@ -269,18 +158,18 @@ class OneContainer:
 
     def packed(self) -> bytes:
         """All of it in some dozen bytes a photograph: a line of JSON, and numbers."""
-        begin, end = _inside(self.said.likelihood)
-        top = self.said.likelihood.max(axis=1, keepdims=True)
+        begin, end = _inside(self.own.likelihood)
+        top = self.own.likelihood.max(axis=1, keepdims=True)
         within = np.repeat(np.arange(len(begin)), end - begin), ranges(begin, end - begin)
-        tables = (self.said.births, self.said.loads, self.said.strips)
+        tables = (self.own.births, self.own.loads, self.own.strips)
         parts = [
-            begin, end, self.said.likelihood[within] / top[within[0], 0], self.position, _log(self.rate),
-            _log(self.around), self.widths, self.said.loads.table.data,
+            begin, end, self.own.likelihood[within] / top[within[0], 0], self.position, _log(self.rate),
+            _log(self.around), self.widths, self.own.loads.table.data,
         ]  # fmt: skip
         parts += (part for of in tables for part in (of.table.indptr, of.table.indices))
         parts = [np.asarray(values).astype(kind) for values, kind in zip(parts, _KINDS, strict=True)]
         head = {
-            "photographs": self.said.photographs, "first": self.said.first, "arrangement": self.arrangement,
+            "photographs": self.own.photographs, "first": self.own.first, "arrangement": self.arrangement,
             "names": [of.names for of in tables], "sizes": [len(part) for part in parts],
             "numbers": self.number.tolist() if np.any(self.number >= 0) else [], "possible": self.possible.tolist(),
         }  # fmt: skip
@@ -295,7 +184,7 @@ class OneContainer:
         like = _likelihood(parts, np.arange(len(begin)), len(rate))
         tables = [_table(parts, k, names) for k, names in enumerate(head["names"])]
         photographs = tuple(tuple(some) for some in head["photographs"])
-        arrangement = None if head["arrangement"] is None else ev.Arrangement(head["arrangement"])
+        arrangement = None if head["arrangement"] is None else Arrangement(head["arrangement"])
         return cls(
             OwnLikelihoods(photographs, head["first"], like, *tables), position.astype(np.int64), _density(rate),
             _density(around), widths.astype(float), arrangement,
@@ -305,9 +194,8 @@ class OneContainer:
 
 
 def moved_by(kept: bytes, by: OwnLikelihoods, gone: Collection[str]) -> float:
-    """By how much what these photographs say moves what they tell the others of a container (packed): the total
-    variation of their likelihoods, or what errors in common make of their weights. 1 where one is new, or one of them
-    says nothing any more (`gone`)."""
+    """By how much these likelihoods move the messages to the others of a container (packed): the total variation of
+    their likelihoods, or what errors in common make of their weights. 1 where one is new, or one of them is `gone`."""
     head, parts = _read(kept)
     row_of = {p: i for i, some in enumerate(head["photographs"]) for p in some}
     rows = np.array([row_of.get(some[0], -1) for some in by.photographs], dtype=np.int64)
@@ -360,7 +248,7 @@ _KINDS = (
     np.uint16, np.uint16, np.float16, np.int32, np.float16, np.float16, np.float32, np.float16,
     np.int32, np.int32, np.int32, np.int32, np.int32, np.int32,
 )  # fmt: skip
-"""The kinds of numbers of what is packed, one behind the other."""
+"""The kinds of numbers of what is packed, in their order."""
 
 
 class _Points(Years):
@@ -396,7 +284,7 @@ def _keep(trees: Trees, chosen: Ints) -> None:
     """Go on with these points alone."""
     trees.years = _Points(trees.years, chosen)
     trees.prior, trees.before, trees.evidence = (of[:, chosen] for of in (trees.prior, trees.before, trees.evidence))
-    trees.told = None if trees.told is None else trees.told[:, chosen]
+    trees.log_e = None if trees.log_e is None else trees.log_e[:, chosen]
 
 
 def _leave_out(trees: Trees, by: float) -> None:
@@ -429,11 +317,11 @@ def _density(log: Array) -> Array:
     return np.asarray(found / found.sum())
 
 
-def packed_alone(cells: Grid, mass: Array, heard: Array) -> Iterator[bytes]:
-    """Each row of posteriors without the logarithm of what was `heard`, in four bytes a cell: edges in days, and the
+def packed_alone(cells: Grid, mass: Array, messages: Array) -> Iterator[bytes]:
+    """Each row of posteriors without its message (`messages`, logarithms), in four bytes a cell: edges in days, and the
     logarithm of the density."""
-    log = np.log(np.maximum(mass, 1e-300) / cells.width) - heard
-    log = np.maximum(log - np.repeat(cells.per_row(log, np.maximum), cells.sizes), UNHEARD_OF).astype("<f2")
+    log = np.log(np.maximum(mass, 1e-300) / cells.width) - messages
+    log = np.maximum(log - np.repeat(cells.per_row(log, np.maximum), cells.sizes), LEAST_LOG).astype("<f2")
     first = np.rint(cells.left[cells.start[:-1]]).astype("<i4")
     edges = np.clip(np.rint(cells.right) - np.repeat(first, cells.sizes), 0, 65_535).astype("<u2")
     start, edge, level = first.tobytes(), edges.tobytes(), log.tobytes()  # bytes are cut apart faster than arrays
@@ -441,8 +329,8 @@ def packed_alone(cells: Grid, mass: Array, heard: Array) -> Iterator[bytes]:
         yield start[4 * i : 4 * i + 4] + edge[2 * begin : 2 * end] + level[2 * begin : 2 * end]
 
 
-def dates_from(alone: Sequence[bytes], rows: Ints, heard: Heard) -> list[tuple[int, int, int]]:
-    """Best date, first and last day of the likely range, from `packed_alone` and what these rows hear."""
+def dates_from(alone: Sequence[bytes], rows: Ints, messages: ContainerMessages) -> list[tuple[int, int, int]]:
+    """Best date, first and last day of the likely range, from `packed_alone` and the messages to these rows."""
     if not alone:
         return []
     sizes = np.array([len(one) // 4 - 1 for one in alone], dtype=np.int64)
@@ -457,7 +345,7 @@ def dates_from(alone: Sequence[bytes], rows: Ints, heard: Heard) -> list[tuple[i
     left[begin] = first
     some = np.flatnonzero(right > left)
     cells = Grid(starts(np.bincount(row[some], minlength=len(alone))), left[some], right[some])
-    middle, start, end = summaries(cells, cells.masses(log[some].astype(float) + heard.on(rows, cells)))
+    middle, start, end = summaries(cells, cells.masses(log[some].astype(float) + messages.on(rows, cells)))
     return [
         (int(best), *days(*ends)) for best, *ends in zip(middle.tolist(), start.tolist(), end.tolist(), strict=True)
     ]

@@ -35,7 +35,8 @@ Pair = tuple[int, int]
 
 
 def orders(of_group: dict[str, int], known: Lookup) -> dict[Pair, float]:
-    """The chance that it is wrong for every order of two groups, the earlier first: that all who say so are wrong."""
+    """The chance that it is wrong for every order of two groups, the earlier first: the chance that all its statements
+    are wrong."""
     found: dict[Pair, float] = {}
     for r in known.relations:
         if r.related not in (ev.Related.BEFORE, ev.Related.AFTER):
@@ -142,7 +143,8 @@ class Orders:
         return np.asarray(value / np.repeat(mean, sizes))
 
     def by_quarter(self) -> Array:
-        """What orders say, by quarter-year: the mean over the cells of each, weighted by what else is believed."""
+        """The messages of orders, by quarter-year: the mean over the cells of each, weighted by what else is
+        believed."""
         top = np.repeat(self.cells.per_row(self.unary, np.maximum), self.cells.sizes)
         weight = np.maximum(np.exp(self.unary - top), SMALLEST)
         mean = np.add.reduceat(weight * np.exp(self.log_likelihood()), self.quarters)

@@ -1,12 +1,13 @@
-"""Messages from the order in which photographs lie in a container, and from their numbers where these are another order
-(`model/sequences` has the models; `model/sequences.told` is all of this, plain).
+"""Messages from the order of photographs in a container, and from their numbers where these are another order
+(`model/sequences` has the models; `model/sequences.message` is all of this, plain).
 
-What a container tells photograph i if it is shuffled and each photograph is of an occasion of its own, M_i, becomes
+The message of a container to photograph i if it is shuffled and each photograph is of an occasion of its own, M_i,
+becomes
 
     M_i(y) [sum over the models o of P(o) q_o(y) / d(y)]^w + P(shuffled) g_i(y),
     q_o(y) = (1 - SLIP) f_i(y) b_i(y) + SLIP d(y),     q_shuffled = d,
 
-with g_i what i hears besides as it may be of one occasion with others (`soft/occasions`; the other models have
+with g_i what its message gains as it may be of one occasion with others (`soft/occasions`; the other models have
 occasions of their own), d the density of the container and f b, adding up to 1, the forward and backward recursion
 without i's own likelihood, in which those that are off mostly by the same vague birth as i say nothing. P(o) is the
 prior times the marginal likelihood of the whole sequence, that of the shuffled with its occasions
@@ -32,7 +33,7 @@ from kinphoto.reason.model.sequences import BY_NUMBER, FEW, ORDERS, SLIP, Order,
 CELLS, LONGEST = 72, 80
 """Cells of the recursion; photographs of a container whose order is looked at together."""
 BEYOND = 2e-3
-"""Probability of a container's density that may lie outside of its cells, at either end."""
+"""Probability of a container's density that may be outside of its cells, at either end."""
 UNLIKELY = 0.02
 """A model with less than this chance is left out."""
 _ORDERED = tuple(order for order in Order if order is not Order.SHUFFLED)
@@ -44,8 +45,8 @@ NUMBERS = 1 << 21
 
 @dataclass
 class _Piece:
-    """Photographs that lie one behind the other, on cells of `step` quarter-years from `start` on: their likelihoods
-    (n, CELLS), the density of the container, and how far errors in common let order be told."""
+    """Consecutive photographs, on cells of `step` quarter-years from `start` on: their likelihoods
+    (n, CELLS), the density of the container, and how far errors in common let order count."""
 
     places: Ints
     start: int
@@ -57,23 +58,24 @@ class _Piece:
     """Who shares a vague birth with each, by their places in the piece."""
     prior: Mapping[Order, float]
     by_occasions: float
-    """By how much they are likelier to lie shuffled as they may be of one occasion."""
+    """By how much they are likelier to be shuffled as they may be of one occasion."""
     by_number: Ints
     """The places in the piece of those that have numbers, in their order, where that is another one."""
-    told: dict[Order, Array] = field(default_factory=dict)
-    """What each model tells each photograph by all others (n, CELLS), as they lie in it, where that was worked out."""
+    received: dict[Order, Array] = field(default_factory=dict)
+    """The message to each photograph from all others under each model (n, CELLS), in the order of that, where it was
+    worked out."""
     odds: dict[Order, float] = field(default_factory=dict)
     factor: Array | None = None
     """The sum over the models but the shuffled one of P(o) f b / d, by photograph (n, CELLS)."""
 
     def in_order(self, order: Order) -> Ints:
-        """The places in the piece as a model has them one behind the other."""
+        """The places in the piece in the order that a model has them."""
         as_they_lie = np.arange(len(self.places))
         return self.by_number if order in BY_NUMBER else as_they_lie[:: -1 if order is Order.BACKWARDS else 1]
 
     @cached_property
     def seen(self) -> Array:
-        """What each photograph says of its place in time (n, CELLS); the greatest is 1."""
+        """The likelihood of each photograph at its place in time (n, CELLS); the greatest is 1."""
         seen = seen_there(self.like, self.density)
         seen /= seen.max(axis=1, keepdims=True)
         return np.asarray(seen, dtype=np.float32)
@@ -88,12 +90,12 @@ def in_sequence(
     pieces: Sequence[Ints], likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
     priors: Sequence[Mapping[Order, float]] = (), gained: Array | None = None, by_number: Sequence[Ints | None] = (),
 ) -> None:  # fmt: skip
-    """Multiply each photograph's `message` (rows, quarter-years) by what the order in its piece tells.
+    """Multiply each photograph's `message` (rows, quarter-years) by the message of the order in its piece.
 
-    `pieces` are places of rows in the order in which they lie; `trust` is 1 / (1 + sum of c_jk) by row, c by births,
+    `pieces` are places of rows in the order of their container; `trust` is 1 / (1 + sum of c_jk) by row, c by births,
     `sharing` has whoever shares a vague birth with a row, `priors` the prior of each model, by piece (none given:
-    `ORDERS`), `gained` what each hears besides where they are shuffled, and `by_number` the places in each piece (of
-    `LONGEST` at most) of those that have numbers, in their order, where that is another one.
+    `ORDERS`), `gained` what the message to each gains where they are shuffled, and `by_number` the places in each piece
+    (of `LONGEST` at most) of those that have numbers, in their order, where that is another one.
     """
     every: list[_Piece] = []
     for k, places in enumerate(pieces):
@@ -110,7 +112,7 @@ def in_sequence(
 
 
 def short_pieces(places: Ints) -> list[Ints]:
-    """What lies one behind the other, in about equal pieces of `LONGEST` at most."""
+    """Consecutive photographs, in about equal pieces of `LONGEST` at most."""
     return np.array_split(places, -(-len(places) // LONGEST))
 
 
@@ -118,8 +120,8 @@ def _piece(
     places: Ints, likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
     prior: Mapping[Order, float], gained: Array | None, by_number: Ints | None,
 ) -> _Piece:  # fmt: skip
-    like, told = likelihood[places], message[places]
-    mean = told.mean(axis=0)
+    like, received = likelihood[places], message[places]
+    mean = received.mean(axis=0)
     rising = np.cumsum(mean) / mean.sum()
     start, end = np.searchsorted(rising, [BEYOND, 1 - BEYOND])
     step = max(1, -(-int(end + 1 - start) // CELLS))
@@ -129,7 +131,7 @@ def _piece(
     density = _on_cells(mean[None], start, step)[0]
     likelier = 0.0
     if gained is not None:
-        likelier = likelier_by_occasions(like, told, told + gained[places])
+        likelier = likelier_by_occasions(like, received, received + gained[places])
     return _Piece(
         places, start, step, _on_cells(like, start, step), density / density.sum(),
         float(trust[places].mean()), among, prior, likelier,
@@ -150,9 +152,9 @@ def _weigh(every: Sequence[_Piece]) -> None:
         piece.odds = {Order.SHUFFLED: 0.0}
     for order in _ORDERED:
         jobs = [_Job(piece, (), []) for piece in every if len(piece.places) >= FEW and order in piece.prior]
-        for job, log, told in _recursions(jobs, order):
+        for job, log, received in _recursions(jobs, order):
             shuffled = job.piece.drawn[job.piece.in_order(order)].sum() + job.piece.by_occasions
-            job.piece.odds[order], job.piece.told[order] = log - shuffled, told
+            job.piece.odds[order], job.piece.received[order] = log - shuffled, received
     for piece in every:
         few = len(piece.places) < FEW
         piece.odds = dict(piece.prior) if few else chances(piece.odds, piece.prior, piece.trust)
@@ -167,7 +169,7 @@ class _Job:
     wanted: list[int]
 
     def seen(self) -> Array:
-        """What each photograph says of its place in time; 1 of those that say nothing."""
+        """The likelihood of each photograph at its place in time; 1 of those that are silent."""
         if not self.silent:
             return self.piece.seen
         seen = self.piece.seen.copy()
@@ -184,22 +186,22 @@ def _jobs(piece: _Piece) -> Iterator[_Job]:
 
 
 def _listen(jobs: Sequence[_Job], order: Order) -> None:
-    """Add what one model tells to the factors."""
-    anew = [job for job in jobs if job.silent or order not in job.piece.told]
+    """Add the messages under one model to the factors."""
+    anew = [job for job in jobs if job.silent or order not in job.piece.received]
     for job in jobs:
-        if not job.silent and order in job.piece.told:
-            _tell(job, order, job.piece.told[order])
-    for job, _, told in _recursions(anew, order):
-        _tell(job, order, told)
+        if not job.silent and order in job.piece.received:
+            _add_factor(job, order, job.piece.received[order])
+    for job, _, received in _recursions(anew, order):
+        _add_factor(job, order, received)
 
 
-def _tell(job: _Job, order: Order, told: Array) -> None:
+def _add_factor(job: _Job, order: Order, received: Array) -> None:
     piece = job.piece
     if piece.factor is None:
         piece.factor = np.zeros_like(piece.like)
-    heard = np.tile(piece.density, (len(piece.places), 1))  # those without a number are as if they were shuffled
-    heard[piece.in_order(order)] = told
-    piece.factor[job.wanted] += piece.odds[order] * heard[job.wanted] / piece.density
+    on_places = np.tile(piece.density, (len(piece.places), 1))  # those without a number are as if they were shuffled
+    on_places[piece.in_order(order)] = received
+    piece.factor[job.wanted] += piece.odds[order] * on_places[job.wanted] / piece.density
 
 
 def _recursions(jobs: Sequence[_Job], order: Order) -> Iterator[tuple[_Job, float, Array]]:
@@ -215,21 +217,21 @@ def _recursions(jobs: Sequence[_Job], order: Order) -> Iterator[tuple[_Job, floa
         for row, k in zip(seen, part, strict=True):
             row[: len(places[k])] = jobs[k].seen()[places[k]]
         density = np.array([jobs[k].piece.density for k in part], dtype=np.float32)
-        log, told = recursion(seen, density, _PLAIN.get(order, order), [len(places[k]) for k in part])
+        log, received = recursion(seen, density, _PLAIN.get(order, order), [len(places[k]) for k in part])
         for i, k in enumerate(part):
-            yield jobs[k], float(log[i]), told[i, : len(places[k])]
+            yield jobs[k], float(log[i]), received[i, : len(places[k])]
 
 
 def _apply(piece: _Piece, message: Array, gained: Array | None) -> None:
     moved = sum(chance for order, chance in piece.odds.items() if order is not Order.SHUFFLED and chance > UNLIKELY)
-    told = message[piece.places]
+    received = message[piece.places]
     if piece.factor is not None:
         always = 1 - moved + moved * SLIP
         until = piece.start + piece.step * CELLS
-        whole = np.full(told.shape, always**piece.trust, dtype=np.float32)
+        whole = np.full(received.shape, always**piece.trust, dtype=np.float32)
         inner = np.repeat((always + (1 - SLIP) * piece.factor) ** piece.trust, piece.step, axis=1)
         whole[:, piece.start : until] = inner[:, : message.shape[1] - piece.start]
-        told *= whole
+        received *= whole
     if gained is not None:
-        told += (1 - moved) * gained[piece.places]
-    message[piece.places] = told / told.sum(axis=1, keepdims=True)
+        received += (1 - moved) * gained[piece.places]
+    message[piece.places] = received / received.sum(axis=1, keepdims=True)

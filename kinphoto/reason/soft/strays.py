@@ -1,12 +1,12 @@
-"""Photographs that hardly belong where they lie.
+"""Photographs that hardly belong in their container.
 
-With l(y) the likelihood of a photograph, S(y) the density of its container as told to it (so without itself), and
+With l(y) the likelihood of a photograph, S(y) the density of its container without itself, and
 r(y) the archive's rate, the chance that it is one of the few that do not belong there is
 
     P = STRAY <l, r> / (STRAY <l, r> + (1 - STRAY) <l, S>).
 
 Nothing is impossible about it: it may have been moved, or its date may be wrong, or it is there for a reason. So only
-those are named of which P is above `REPORTED`, and whose own range is `APART` years and more from that of the others.
+those are named whose P is above `REPORTED`, and whose own range is `APART` years and more from that of the others.
 Where the others are of more than `BROAD` years, or little is known of them, nobody is accused; nor, where they are of
 more than `NARROW` years, if more would be named than the few strays that a container has: then it is of all times, with
 most of it in some years, and the bell that its density is taken for does not hold it.
@@ -25,7 +25,7 @@ from kinphoto.reason.model.containers import QUARTER_YEAR, STRAY
 from kinphoto.reason.soft.summary import Posterior, shortest
 
 REPORTED = 0.25
-"""A photograph is named when the chance that it does not belong where it lies is above this: five times what it was
+"""A photograph is named when the chance that it does not belong in its container is above this: five times what it was
 beforehand (*ours*)."""
 APART = 3.0
 """Years between its own range and that of the others from which a photograph is accused (*ours*): what was taken two
@@ -50,21 +50,20 @@ class Stray:
     others: tuple[float, float]
 
     def later(self, quarters: int, place: int) -> Stray:
-        """The same, with quarter-years counted from so many earlier on, and another place."""
+        """The same, with quarter-years counted from `quarters` earlier on, and another place."""
         own, others = ((start + quarters, end + quarters) for start, end in (self.own, self.others))
         return replace(self, place=place, own=own, others=others)
 
 
 def strays(places: Ints, of: Ints, likelihood: Array, inside: Array, rates: Array) -> list[Stray]:
-    """Those among some photographs (a row each); `of` are their containers, 0 of those that lie nowhere."""
+    """Those among some photographs (a row each); `of` are their containers, 0 of those in none."""
     here = (1 - STRAY) * np.einsum("ij,ij->i", likelihood, inside)
     elsewhere = STRAY * np.einsum("ij,ij->i", likelihood, rates[of])
     return surprising(places, of, elsewhere / (here + elsewhere) * (of != 0), likelihood, inside)
 
 
 def surprising(places: Ints, of: Ints, chance: Array, own: Array, others: Array) -> list[Stray]:
-    """Those of which this is the chance that they do not belong, and that by themselves are of another time than the
-    others."""
+    """Those with this chance that they do not belong, and that by themselves are of another time than the others."""
     found = []
     for i in np.flatnonzero(chance > REPORTED).tolist():
         mine, theirs = _range(own[i]), _range(others[i])
@@ -75,7 +74,7 @@ def surprising(places: Ints, of: Ints, chance: Array, own: Array, others: Array)
 
 
 def of_one_time(found: Iterable[Stray], many: Ints) -> tuple[Stray, ...]:
-    """Those in containers of one time; in others no more than may be strays, of so `many` photographs in each."""
+    """Those in containers of one time; in others at most as many as may be strays, with `many` photographs in each."""
     named = list(found)
     often = Counter(one.container for one in named)
     return tuple(

@@ -1,4 +1,4 @@
-"""What the order of frames on strips of film tells them (`model/strips` has the formulas), strip by strip.
+"""Messages from the order of frames on strips of film (`model/strips` has the formulas), strip by strip.
 
 Only for speed: under a centre and a width there is only as much of the line of years as the bell reaches, and points
 that are next to impossible without the order are left out.
@@ -38,7 +38,7 @@ class PointReach:
         self.share /= np.maximum(self.share.sum(axis=1, keepdims=True), np.finfo(float).tiny)
 
     def at(self, points: Ints) -> Ints:
-        """The quarter-years of these points; some lie outside of the line."""
+        """The quarter-years of these points; some are outside of the line."""
         return np.asarray(self.first[points][:, None] + np.arange(self.share.shape[1]))
 
     def spread(self, points: Ints, weight: Array) -> Array:
@@ -50,12 +50,12 @@ class PointReach:
 
 @dataclass(frozen=True)
 class Frames:
-    """The frames of some strips, a row each: likelihoods and what their containers tell (frames, quarter-years), how
-    well the strip suits the container of each and what it hears of the others without their order, as chances (frames,
-    points), the chance that each is of no strip, and what errors in common leave of each."""
+    """The frames of some strips, a row each: likelihoods and messages of their containers (frames, quarter-years), how
+    well the strip suits the container of each and its cavity distribution without the order (frames, points), the
+    chance that each is of no strip, and what errors in common leave of each."""
 
     likelihood: Array
-    told: Array
+    by_container: Array
     belongs: Array
     chance: Array
     wrong: Array
@@ -70,9 +70,9 @@ class Frames:
 def ordered(
     years: Years, frames: Frames, of: Ints, orders: Mapping[Pair, float], silent: Sequence[Collection[int]]
 ) -> Iterator[tuple[int, Array, float]]:
-    """Each frame (its row) of the strips in which there is an order: what the strip tells it where it is of it, and how
-    likely that it is not, beside that. `of` is the strip of each, `orders` are between rows, and `silent` are the rows
-    that share a vague birth with each."""
+    """Each frame (its row) of the strips in which there is an order: the message of the strip where it is of it, and
+    how likely it is beside that that it is not. `of` is the strip of each, `orders` are between rows, and `silent` are
+    the rows that share a vague birth with each."""
     reach = PointReach(years)
     for strip in np.unique(of[[row for pair in orders for row in pair]]):
         rows = np.flatnonzero(of == strip).tolist()
@@ -94,8 +94,8 @@ def _of_strip(
     at, cells = np.clip(reach.at(points), 0, reach.cells - 1), reach.cells
     belongs = frames.belongs[:, points].astype(float)
     of_strip = ((1 - frames.wrong)[:, None] * belongs)[:, :, None] * reach.share[points]
-    elsewhere = frames.wrong * cells * np.einsum("ij,ij->i", frames.likelihood, frames.told)
-    nothing = frames.wrong * frames.told.sum(axis=1)
+    elsewhere = frames.wrong * cells * np.einsum("ij,ij->i", frames.likelihood, frames.by_container)
+    nothing = frames.wrong * frames.by_container.sum(axis=1)
     mean = mean_factor(of_strip, nothing, tree)
     known, weight, found = of_strip * (cells * frames.likelihood[:, at]), float(frames.weight.mean()), []
     for i, others in enumerate(silent):

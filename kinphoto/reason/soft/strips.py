@@ -19,8 +19,8 @@ from kinphoto.reason.model.batches import ANOTHER_FILM, PrintedDate, film_printe
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.strips import FILMS
 from kinphoto.reason.soft.common_errors import LEAST, Sharing, correlation_with_others, in_parts, summed_by
+from kinphoto.reason.soft.container_messages import Boxes
 from kinphoto.reason.soft.groups import Groups, adjacency, reached
-from kinphoto.reason.soft.heard import Boxes
 from kinphoto.reason.soft.orders import Pair, orders
 from kinphoto.reason.soft.strays import Stray, surprising
 from kinphoto.reason.soft.strip_orders import Frames, ordered
@@ -33,7 +33,7 @@ TOGETHER = 500
 @dataclass(frozen=True)
 class Strips:
     """Frames of strips, and prints of batches, which are like strips: `rows` (of `Groups`, ascending), the strip that
-    each is of, the chance that this is wrong, and where each lies (the same number in the same container)."""
+    each is of, the chance that this is wrong, and the container of each (the same number in the same container)."""
 
     rows: Ints
     of: Ints
@@ -47,8 +47,8 @@ class Strips:
 
     @classmethod
     def read(cls, groups: Groups, known: Lookup, dated: Ints) -> Strips | None:
-        """From relations and printed dates; None where these say nothing. Of groups only the `dated` ones count. A
-        frame is as surely of its strip as the surest statement that says so. What is of a strip is of no batch."""
+        """From relations and printed dates; None where these make no strip. Of groups only the `dated` ones count. A
+        frame is as surely of its strip as the surest such statement. What is of a strip is of no batch."""
         can_be = set(dated.tolist())
         strip, wrong = _of_strips(groups, known, can_be)
         number, printed = len(set(strip.values())), dict[int, ev.DateClaim]()
@@ -93,12 +93,12 @@ class Strips:
 
     @property
     def ordered(self) -> set[Pair]:
-        """The pairs of rows (of `Groups`) whose order their strip tells them of."""
+        """The pairs of rows (of `Groups`) whose order comes from their strip."""
         rows = self.rows.tolist()
         return {(rows[a], rows[b]) for a, b in self.orders}
 
     def together(self, rows: Ints) -> sparse.csr_array:
-        """Which of these rows (ascending) are frames of which strip: (rows, strips)."""
+        """The strip of each of these rows (ascending), where they are frames of one: (rows, strips)."""
         place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
         there = np.flatnonzero(self.rows[place] == rows)
         ones = np.ones(len(there), dtype=np.float32)
@@ -126,8 +126,8 @@ def _of_strips(groups: Groups, known: Lookup, can_be: set[int]) -> tuple[dict[in
 
 
 @dataclass(frozen=True)
-class Told:
-    """What strips tell: each frame its `message`, adding up to 1 (frames, quarter-years), to a print of a batch beside
+class StripMessages:
+    """The `message` of strips to each frame, adding up to 1 (frames, quarter-years), to a print of a batch beside
     its printed date; the frames that hardly belong
     on theirs; and what is `known` of the strips, as of containers."""
 
@@ -136,18 +136,18 @@ class Told:
     known: Boxes
 
 
-def told_to_frames(
-    strips: Strips, likelihood: Array, told: Array, sharing: Sharing, first: int = 0,
+def messages_to_frames(
+    strips: Strips, likelihood: Array, by_container: Array, sharing: Sharing, first: int = 0,
     printed: Mapping[int, PrintedDate] | None = None,
-) -> Told:  # fmt: skip
-    """What the strips tell. `likelihood` and `told`, what the containers tell each frame without the others of its
-    strip, have a row for each of `strips.rows` and a column for each quarter-year from `first` on. `printed` has d of
-    each that is a batch, of whose prints `likelihood` is without their printed date."""
+) -> StripMessages:  # fmt: skip
+    """The messages of the strips. `likelihood` and `by_container`, the messages of containers to each frame without the
+    others of its strip, have a row for each of `strips.rows` and a column for each quarter-year from `first` on.
+    `printed` has d of each that is a batch, of whose prints `likelihood` is without their printed date."""
     years, found, strays = Years(likelihood.shape[1]), np.empty_like(likelihood), list[Stray]()
     many = int(strips.of.max()) + 1
     whole = np.empty((many, years.points), dtype=np.float32)
-    told = np.maximum(told, LEAST)
-    told = told / told.sum(axis=1, keepdims=True)
+    by_container = np.maximum(by_container, LEAST)
+    by_container = by_container / by_container.sum(axis=1, keepdims=True)
     before, dates = np.repeat(_before_seen(years)[None], many, axis=0), np.ones((many, years.cells), dtype=np.float32)
     for number, date in (printed or {}).items():
         dates[number] = years.cells * date.density
@@ -156,26 +156,26 @@ def told_to_frames(
     for number, date in (printed or {}).items():
         counted[number, date.after :] = 1.0
     for part in in_parts(strips.of, TOGETHER):
-        centred, wrong, whole[np.unique(strips.of[part])] = _told(
-            years, strips, part, likelihood[part], told[part], sharing, before, dates
+        centred, wrong, whole[np.unique(strips.of[part])] = _messages(
+            years, strips, part, likelihood[part], by_container[part], sharing, before, dates
         )
         found[part] = (centred + wrong) / counted[strips.of[part]]
         here, elsewhere = (np.einsum("ij,ij->i", likelihood[part], some) for some in (centred, wrong))
-        own = likelihood[part] * told[part]
+        own = likelihood[part] * by_container[part]
         chance = elsewhere / (here + elsewhere + LEAST) * ~np.isin(strips.of[part], list(strips.printed))
         strays += surprising(part, strips.of[part], chance, own, centred)
-    rate = summed_by(strips.of, many, (1 / np.bincount(strips.of))[strips.of]) @ told
+    rate = summed_by(strips.of, many, (1 / np.bincount(strips.of))[strips.of]) @ by_container
     names = tuple(str(number) for number in range(many))
     known = Boxes(names, years, whole, rate, np.ones(many, dtype=bool), first)
-    return Told(found / found.sum(axis=1, keepdims=True), strays, known)
+    return StripMessages(found / found.sum(axis=1, keepdims=True), strays, known)
 
 
-def _told(
+def _messages(
     years: Years,
     strips: Strips,
     part: Ints,
     like: Array,
-    told: Array,
+    by_container: Array,
     sharing: Sharing,
     before: Array,
     dates: Array,
@@ -185,9 +185,9 @@ def _told(
     wrong, cells = strips.wrong[part].astype(np.float32)[:, None], like.shape[1]
     births, loads = sharing.births[part], sharing.loads[part]
     weight = (1 / (1 + correlation_with_others(loads, of, len(names)))).astype(np.float32)
-    elsewhere = dates[strips.of[part]] * told
+    elsewhere = dates[strips.of[part]] * by_container
     away = wrong * elsewhere.sum(axis=1, keepdims=True)
-    belongs = years.seen(told)
+    belongs = years.seen(by_container)
     belongs *= cells
     belongs **= _share(of, strips.container[part])[:, None]
     nothing = np.log((1 - wrong) * belongs + away)
@@ -210,7 +210,7 @@ def _told(
 
 
 def _share(of: Ints, container: Ints) -> Array:
-    """1 over how many frames of its strip lie where each lies."""
+    """1 over how many frames of its strip are in the container of each."""
     place = np.unique(of * (container.max() + 1) + container, return_inverse=True)[1]
     return np.asarray(1 / np.bincount(place)[place], dtype=np.float32)
 

@@ -47,7 +47,7 @@ class Posterior:
         return np.asarray(total / total[-1])
 
     def quantile(self, share: float) -> float:
-        """The point below which `share` of the probability lies."""
+        """The point with `share` of the probability below it."""
         return float(np.interp(share, self.rising, self.edges))
 
     def holds(self, start: float, end: float) -> float:
@@ -97,7 +97,7 @@ def summaries(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Ar
 
 def _middle(shares: Array, lengths: Array, begin: Ints, low: Array, high: Array, first: Array, last: Array) -> Array:
     """How much of each row lies below the middle one of the intervals that are as short as the shortest, to within
-    `TIE`, and hang together with it. Of each row `shares` lie below some, from `low` to `high`, and how long they are
+    `TIE`, and are connected with it. Of each row `shares` are below some, from `low` to `high`, and how long they are
     is linear in between. An interval may as well pass the ends of the posterior, where its density is `first` and
     `last`: so one that is best right at an end begins or ends there."""
     opening, closing = begin[:-1], begin[1:] - 1

@@ -31,6 +31,7 @@ from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.perception import Judgement, Judgements, StatedAges
 from kinphoto.reason.model.prior import BirthPart, Death
+from kinphoto.reason.model.rivals import by_face, undisputed
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.births import Lives
@@ -76,7 +77,7 @@ def regions(photographs: Iterable[str], known: Lookup) -> list[Region]:
     found: list[Region] = []
     by_person: dict[str, list[Region]] = defaultdict(list)
     for photograph in photographs:
-        for appearances in ev.by_face(ev.undisputed(known.seen.get(photograph, ()))):
+        for appearances in by_face(undisputed(known.seen.get(photograph, ()))):
             region = _region(photograph, appearances, known)
             if len(region.names) == 1 and region.names[0].role is ev.Role.PRESENT:
                 by_person[region.names[0].person].append(region)
@@ -108,7 +109,7 @@ def counted(judged: Judged) -> Judged:
 
 
 def by_judge(judged: Judged) -> dict[str | None, Judgement]:
-    """What each judge says of one face; who is not named is one judge."""
+    """The judgements of one face by judge; those without a name count as one judge."""
     if len(judged) < 2:
         return {age.informant: judgement for age, judgement in judged}
     found: dict[str | None, list[Judgement]] = defaultdict(list)

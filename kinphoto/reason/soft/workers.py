@@ -12,6 +12,7 @@ _T = TypeVar("_T")
 _R = TypeVar("_R")
 
 WORKERS = min(4, os.cpu_count() or 1)
+"""Threads that work at once."""
 AHEAD = 4
 """Results that each thread may have ready before they are taken."""
 

@@ -22,7 +22,7 @@ class Years:
         self.parts = [slice(int(end - n), int(end)) for end, n in zip(ends, counts, strict=True)]
         self.points = int(ends[-1])
         self._share = np.ones(self.points, dtype=np.float32)
-        """1 over how much of N(y; t) lies in the cells at all: it is cut off at the ends."""
+        """1 over how much of N(y; t) is in the cells at all: it is cut off at the ends."""
         self._share = 1 / self.seen(np.ones((1, cells), dtype=np.float32))[0]
         self._counts = np.array(counts)
         self.measure = self.at_points(np.array([w.stride for w in self.widths], dtype=float))

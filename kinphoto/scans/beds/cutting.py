@@ -1,7 +1,7 @@
 """A bed with several prints cut apart: one straight image each, in the bed's depth, by one resampling.
 
 A bed is read as its file has it (16 bits stay 16 bits) and turned upright without loss. What a part shows is
-interpolated once, by cubic splines; a print that lies straight is copied as it is. The bed's file is only read.
+interpolated once, by cubic splines; a straight print is copied pixel by pixel. The bed's file is only read.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ LEAST_MARGIN = 1.0
 GLASS = 297.0
 """The longer side of the glass, in millimetres, where a file does not state its resolution: that of A4."""
 _STRAIGHT = 0.02
-"""Degrees up to which a print lies straight: over 30 cm a tenth of a millimetre."""
+"""Degrees up to which a print counts as straight: over 30 cm a tenth of a millimetre."""
 _MAKE, _MODEL, _DATE_TIME = 271, 272, 306
 
 Pixels = NDArray[Any]
@@ -89,7 +89,7 @@ def read_bed(scan: ScanFile) -> WholeBed:
 
 
 def prints_of(bed: WholeBed) -> Bed:
-    """Where the prints lie on a bed, in its own pixels."""
+    """The places of the prints on a bed, in its own pixels."""
     return looked_at(Image.fromarray(_in_eight_bits(bed.pixels)), bed.ppi)
 
 
@@ -217,7 +217,7 @@ def _in_eight_bits(pixels: Pixels) -> NDArray[np.uint8]:
 
 
 def _copied(pixels: Pixels, whole: Place, quarters: int) -> Pixels:
-    """A part that lies straight: the pixels themselves."""
+    """A straight part: the pixels themselves."""
     across, down = (whole.height, whole.width) if quarters % 2 else (whole.width, whole.height)
     rows, columns = pixels.shape[:2]
     left, top = max(0, int(np.floor(whole.x - across / 2))), max(0, int(np.floor(whole.y - down / 2)))
@@ -228,7 +228,7 @@ def _copied(pixels: Pixels, whole: Place, quarters: int) -> Pixels:
 
 
 def _resampled(pixels: Pixels, whole: Place) -> Pixels:
-    """A part that lies askew, channel by channel."""
+    """A part at an angle, channel by channel."""
     width, height = max(1, round(whole.width)), max(1, round(whole.height))
     corners = np.array(whole.corners)
     rows, columns = pixels.shape[:2]
@@ -237,7 +237,7 @@ def _resampled(pixels: Pixels, whole: Place) -> Pixels:
     near = pixels[top : min(rows, lower), left : min(columns, right)]
     angle = np.radians(whole.turn)
     cos, sin = float(np.cos(angle)), float(np.sin(angle))
-    # Row and column of the bed for those of the part; the middle of a pixel lies half a pixel from its edges.
+    # Row and column of the bed for those of the part; the middle of a pixel is half a pixel from its edges.
     turning = np.array(((cos, sin), (-sin, cos)))
     middle = np.array((height / 2 - 0.5, width / 2 - 0.5))
     offset = np.array((whole.y - top - 0.5, whole.x - left - 0.5)) - turning @ middle

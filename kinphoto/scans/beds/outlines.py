@@ -1,11 +1,11 @@
-"""Where each of several prints lies on the glass, and which outlines somebody should look at.
+"""The place of each of several prints on the glass, and which outlines somebody should look at.
 
 A print is what differs from the bare bed (`ground.py`): clearly somewhere, at least a little up to its edge, so that a
 white border on a white lid belongs to its picture. It is a rectangle (`rectangles.py`), each side laid on the edge of
 the paper.
 
-What cannot be told from the picture is not guessed: such an outline is unsure and says why. Nothing on the bed is
-passed over: what is neither bed, dust nor print is given back as something left.
+What the picture does not show is not guessed: such an outline is unsure and says why. Nothing on the bed is ignored:
+what is neither bed, dust nor print is given back as something left.
 """
 
 from __future__ import annotations
@@ -61,7 +61,7 @@ class Left:
 
 @dataclass(frozen=True, slots=True)
 class Bed:
-    """What lies on a bed. `bed_seen` is False where the rim of the picture shows no even ground; then nothing is
+    """What is on a bed. `bed_seen` is False where the rim of the picture shows no even ground; then nothing is
     found. `covered` is the share of the picture that the outlines cover, `level` the grey level of the bed."""
 
     outlines: tuple[Outline, ...]
@@ -71,7 +71,7 @@ class Bed:
 
     @property
     def sure(self) -> bool:
-        """Whether all that lies on the bed is in outlines without a doubt."""
+        """Whether everything on the bed is in outlines without a doubt."""
         return self.bed_seen and not self.left and not any(each.doubts for each in self.outlines)
 
 
@@ -227,7 +227,7 @@ def _looked_at(
     outline: Outline, picture: NDArray[np.uint8], apart: NDArray[np.float32], rise: NDArray[np.float32], clear: float,
     level: float, per_mm: float,
 ) -> Outline:  # fmt: skip
-    """The outline with what only the pictures inside and around it tell: edges that hardly show, paper that goes on
+    """The outline with what only the pictures inside and around it show: edges that hardly show, paper that goes on
     beyond it, and seams."""
     doubts = list(outline.doubts)
     edge = _straightened(apart, outline.place)
@@ -289,7 +289,7 @@ def _seam(grey: NDArray[np.float32]) -> bool:
 
 
 def _left_over(rest: NDArray[np.bool_], places: list[Place], per_mm: float) -> tuple[Left, ...]:
-    """What is in no outline and no dust, the largest first."""
+    """What is in no outline and not dust, the largest first."""
     rest = ndimage.binary_opening(rest, np.ones((round(_HAIR * per_mm),) * 2))
     parts, _ = ndimage.label(rest)
     found = []

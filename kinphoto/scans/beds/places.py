@@ -1,4 +1,4 @@
-"""Where a print lies on a picture: a rectangle that is turned. Only arithmetic, no pixels.
+"""The place of a print on a picture: a rectangle that is turned. Only arithmetic, no pixels.
 
 Lengths are pixels of the upright picture of the bed, its rows going down; angles are degrees clockwise.
 """
@@ -74,7 +74,7 @@ class Place:
         return float(max(gaps))
 
     def covered(self, rows: NDArray[np.float32], columns: NDArray[np.float32]) -> NDArray[np.bool_]:
-        """Which of these points lie in it."""
+        """Which of these points are in it."""
         angle = np.radians(self.turn)
         x, y = columns - self.x, rows - self.y
         across, below = x * np.cos(angle) + y * np.sin(angle), y * np.cos(angle) - x * np.sin(angle)

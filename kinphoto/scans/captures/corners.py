@@ -1,11 +1,11 @@
-"""Where a print lies in a photograph of it: its four corners, and whether they are sure.
+"""The place of a print in a photograph of it: its four corners, and whether they are sure.
 
 The sides of a print are straight, long, and have the table on one side only (`table.py`). So: the straight lines
 through what could be edges (`lines.py`), all quadrilaterals of four of them, and of these the one whose sides show
 along all of their length, end at its corners, and part what looks like the table from what does not. Its sides are
 then laid through the edge of the paper itself (`edges.py`).
 
-What cannot be told is not guessed: corners that are unsure say why.
+What the picture does not show is not guessed: corners that are unsure say why.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ EDGE, FINE_EDGE = 480, 1600
 _BESIDE = (3.0, 5.0, 8.0, 11.0)  # pixels beside a side in which table or print are looked at
 _SMALLEST = 0.05  # of the picture: a print at least
 _SHORTEST = 0.12  # of the longer edge: a side at least
-_OUTSIDE = 0.02  # of the picture: how far a corner may lie beyond it
+_OUTSIDE = 0.02  # of the picture: how far a corner may be beyond it
 _LOOKED_AT = 160
 _TOO_SMALL = 60  # pixels: no print is looked for in less
 _END = 11  # pixels at each end of a side: a border's width and less
@@ -206,7 +206,7 @@ def _ratio_of_areas(one: _Quad, other: _Quad) -> float:
 
 
 def _is_within(inner: NDArray[np.float64], outer: NDArray[np.float64]) -> bool:
-    """Whether these corners lie in the other ones, or hardly outside."""
+    """Whether these corners are inside the other ones, or hardly outside."""
     for start, end in pairwise([*outer, outer[0]]):
         step = (end - start) / max(float(np.hypot(*(end - start))), 1e-6)
         if ((inner - start) @ (-step[1], step[0]) < -NEAR).any():
@@ -286,7 +286,7 @@ def _parts(look: OnTable, points: NDArray[np.float64]) -> float:
 
 
 def _border_of_paper(look: OnTable, inner: _Quad, outer: _Quad) -> bool:
-    """Whether what lies between two quadrilaterals is no table."""
+    """Whether what is between two quadrilaterals is not table."""
     outside, table = ~_inside(look, outer.points), look.table[1::3, 1::3]
     between = _inside(look, outer.points) & ~_inside(look, inner.points)
     if not between.any() or not outside.any():

@@ -10,7 +10,7 @@ from kinphoto.scans.picture import eight_bits
 
 
 def straightened(image: Image.Image, orientation: int, straight: Straight) -> Image.Image:
-    """What lies between the corners of a print, as a rectangle and as the file asks to be turned."""
+    """What is between the corners of a print, as a rectangle and as the file asks to be turned."""
     whole = upright.upright_size(image.size, orientation)
     size = straight.size(whole)
     image = image if image.mode in ("L", "RGB", "CMYK") else eight_bits(image)

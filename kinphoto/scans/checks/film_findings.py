@@ -78,7 +78,7 @@ def _as_wide_as_film(scan: MeasuredScan) -> bool:
 
 def _frame_without_blacks(scan: MeasuredScan) -> bool:
     """Whether it is a frame of 35 mm film without hues, by its size and resolution, and nothing in it is black: the
-    shadows of a slide let next to nothing through, but the densest part of a negative does."""
+    shadows of a slide let hardly anything through, but the densest part of a negative does."""
     return (
         not scan.original.kind
         and scan.ppi is not None

@@ -152,7 +152,7 @@ def _counted(first: NDArray[np.int64], stop: NDArray[np.int64]) -> NDArray[np.in
 
 
 def _joined(count: int, one: NDArray[np.int64], other: NDArray[np.int64]) -> NDArray[np.int64]:
-    """For each of so many the lowest number of those it hangs together with, when these pairs do."""
+    """For each of `count` things the lowest number of those that it is connected with by these pairs."""
     group = np.arange(count)
     while len(one):
         low, high = np.minimum(group[one], group[other]), np.maximum(group[one], group[other])
@@ -198,7 +198,7 @@ def hairs(found: Spots) -> NDArray[np.float32]:
 
     A hair is a spot that is long (24 pixels or more from side to side) and nowhere thicker than 5 pixels, bent (what is
     straight is a line of the print, its edge or a ruled frame), and differs from what lies on both of its sides by 2.5
-    times as much as that varies: so it is no edge of what the picture shows.
+    times as much as that varies: so it is not an edge of what the picture shows.
     """
     if not len(found.sizes):
         return np.zeros((0, 4), dtype=np.float32)
@@ -215,7 +215,7 @@ def hairs(found: Spots) -> NDArray[np.float32]:
 
 
 def _along_hair(found: Spots, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.float64]:
-    """Points (x, y, contrast) along the spot of these pixels; none where it is no hair."""
+    """Points (x, y, contrast) along the spot of these pixels; none where it is not a hair."""
     none = np.zeros((0, 3))
     axes = np.linalg.eigh(np.cov(np.stack([columns, rows])))[1].T
     bent, length = (float(np.ptp(columns * axis[0] + rows * axis[1])) for axis in axes)
@@ -248,7 +248,7 @@ def _around(level: NDArray[np.uint8], x: NDArray[np.float64], y: NDArray[np.floa
 
 
 def unwritten_rows(picture: NDArray[np.uint8]) -> float:
-    """The share (0 to 1) of the rows at the foot of the picture that are all of one and the same level.
+    """The share (0 to 1) of the rows at the foot of the picture that all have the same level.
 
     So a program that mends a file that was cut off fills what is missing; no scanner sees a whole row without any noise
     for long, unless it is at an end of the scale (a white lid, black film holders).

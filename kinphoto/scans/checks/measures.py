@@ -198,7 +198,7 @@ def _inside_corners(corners: Corners) -> tuple[float, float, float, float]:
 
 
 def _straight(picture: Image.Image, corners: Corners) -> NDArray[np.uint8]:
-    """The print alone, straight, without its edges: what lies around it on the table is nothing of it."""
+    """The print alone, straight, without its edges: what is around it on the table is no part of it."""
     straight = Straight(corners, ratio_of_sides(corners, picture.size))
     return _part(np.asarray(straightened(picture, 1, straight)), (_INSIDE, _INSIDE, 1 - _INSIDE, 1 - _INSIDE))
 
@@ -209,7 +209,7 @@ def _part(picture: NDArray[np.uint8], box: tuple[float, float, float, float]) ->
 
 
 def _pixels(size: tuple[int, int], box: tuple[float, float, float, float]) -> tuple[int, int, int, int]:
-    """Left, top, right and lower edge in pixels; of the whole picture where next to nothing is left inside."""
+    """Left, top, right and lower edge in pixels; of the whole picture where hardly anything is left inside."""
     width, height = size
     left, top, right, lower = (round(share * side) for share, side in zip(box, (width, height) * 2, strict=True))
     return (left, top, right, lower) if min(right - left, lower - top) >= 8 else (0, 0, width, height)
@@ -303,8 +303,8 @@ def _at_full_size(
 def _by_tile(
     shades: NDArray[np.uint8], tiles: tuple[int, int], covered: tuple[float, float]
 ) -> tuple[NDArray[np.float32], NDArray[np.uint8]]:
-    """The mean squared step from pixel to pixel, of every second row, and the mean level, of so many tiles (across,
-    down), which cover these shares of the width and the height."""
+    """The mean squared step from pixel to pixel, of every second row, and the mean level, of `tiles` (across, down),
+    which cover these shares of the width and the height."""
     wide = shades[: len(shades) // 2 * 2].astype(np.int16)
     steps = [wide[1::2, 1:] - beside for beside in (wide[1::2, :-1], wide[::2, 1:])]
     across, down = (np.multiply(each, each, out=each).view(np.uint16) for each in steps)
@@ -328,7 +328,7 @@ def _on_sides(
 ) -> list[int]:
     """Up to three of the tiles at these places: of each side of the print the one with the strongest edges."""
     x, y = places
-    reach = _TILE // 4  # as far as a side leads away from the box when the print does not lie straight
+    reach = _TILE // 4  # as far as a side leads away from the box when the print is not straight
     found: set[int] = set()
     for at, edge, inwards in (
         (x, box[0] * size[0], 1), (y, box[1] * size[1], 1), (x, box[2] * size[0], -1), (y, box[3] * size[1], -1),
@@ -356,7 +356,7 @@ def _cut(full: Image.Image, places: NDArray[np.int64], edge: int) -> NDArray[np.
 
 
 def _empty_levels(source: StoredScan, counts: NDArray[np.int64], full: Image.Image) -> float:
-    """Of a picture whose levels were averaged every eighth row of the grey at full size counts."""
+    """For a picture whose levels were averaged, every eighth row of the grey at full size counts."""
     if source.averaged:
         counts = _histograms(full.resize((full.width, -(-full.height // 8)), Image.Resampling.NEAREST))
     return max(tones.empty_levels(each) for each in counts)

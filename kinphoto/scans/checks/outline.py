@@ -1,4 +1,4 @@
-"""Where the print lies on the glass: its four sides, its tilt, and sides that run out of the picture."""
+"""The place of the print on the glass: its four sides, its tilt, and sides that run out of the picture."""
 
 from __future__ import annotations
 

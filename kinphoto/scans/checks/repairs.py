@@ -1,6 +1,6 @@
 """Traces of infrared dust removal on silver film: patches without grain in a picture that has it everywhere else.
 
-A scanner that removes dust by infrared light fills what stops that light from what lies around it. Dyes let infrared
+A scanner that removes dust by infrared light fills what stops that light from its surroundings. Dyes let infrared
 light through and dust does not; silver stops it as dust does, so on black-and-white film parts of the picture itself
 are filled. The infrared channel is not in the file any more, but what was filled has neither the grain of the film nor
 the noise of the scanner.
@@ -25,7 +25,7 @@ _FEWEST_PATCHES = 5
 
 
 def smoothed_patches(grey: NDArray[np.uint8]) -> float:
-    """The share (0 to 1) of a grey picture at full size that lies in patches without grain.
+    """The share (0 to 1) of a grey picture at full size that is in patches without grain.
 
     Roughness is the mean absolute second difference (5-point Laplacian, scaled so that white noise of one level has
     0.8) of a square of 8 by 8 pixels, every 4 pixels; the usual one is its median among squares of about the same

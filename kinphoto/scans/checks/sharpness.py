@@ -19,7 +19,7 @@ _SHARPEST = 0.03  # the share of the edges that are taken for the sharpest
 _SHARP = 0.8  # pixels: edges whose overshoot is looked at
 _SHARPER = 0.25  # the share of them that counts
 _STEP = 18.0  # grey levels of the least edge
-_ENDS = (3, 252)  # levels: what lies beyond may be clipped
+_ENDS = (3, 252)  # levels: what is beyond may be clipped
 _ROOM = 0.1  # of a step: an overshoot of so much would be seen
 _ONE_SIDED = 2.0  # times the overshoot of the lesser side that counts at most
 _UNSEEN = 0.9  # of the overshoot of one side counts where the other cannot be seen
@@ -46,7 +46,7 @@ class Edges:
 
 
 def edges(tiles: NDArray[np.uint8]) -> Edges:
-    """Measure the edges of tiles (n by rows by columns), of which a margin of 8 pixels is left out.
+    """Measure the edges of tiles (n by rows by columns), leaving out a margin of 8 pixels.
 
     The gradient of a step blurred by σ and then by a Gaussian of s is proportional to 1/sqrt(σ² + s²). So from the
     gradients g₁, g₂ at s₁ < s₂ and R = g₁/g₂ follows σ² = (s₂² - R² s₁²) / (R² - 1) (after Zhuo and Sim, Defocus map
@@ -118,7 +118,7 @@ def grain(tiles: NDArray[np.uint8]) -> tuple[float, float]:
 def interpolated(grey: NDArray[np.uint8]) -> float:
     """How clearly a picture was enlarged by computing: about 1 for not at all, several for one that was.
 
-    Interpolated pixels are smoother than those between which they lie, so the mean absolute second difference along
+    Interpolated pixels are smoother than those on either side of them, so the mean absolute second difference along
     the rows repeats with the factor of enlargement (Gallagher, Detection of linear and cubic interpolation in JPEG
     compressed images, 2005), and so it does along the columns, at the same frequency: the geometric mean of both
     spectra shows a line where neither alone rises above its noise. Its highest line counts, against its median; the
@@ -163,7 +163,7 @@ _PIECE = 24
 
 @cache
 def _pieces(length: int, sigma: float) -> list[tuple[slice, slice, NDArray[np.float32], NDArray[np.float32]]]:
-    """For each piece of so many pixels: what of them is worked out, of which of them, and the matrices that smooth and
+    """For each piece of `length` pixels: what of them is worked out, of which of them, and the matrices that smooth and
     that give the slope. Beyond an end the pixels are mirrored."""
     kernels = _kernels(sigma)
     reach = len(kernels[0]) // 2
@@ -238,7 +238,7 @@ _AROUND = _REACH[[3, 4, 10, 11]]
 def _levels(
     tiles: NDArray[np.uint8], at: NDArray[np.int64], angle: NDArray[np.float32], reach: NDArray[np.float32]
 ) -> NDArray[np.float32]:
-    """The levels along the gradient, so many pixels before (less than 0) and behind each point."""
+    """The levels along the gradient, at these distances in pixels before (less than 0) and behind each point."""
     places = np.rint(np.outer(reach, np.sin(angle)))
     places *= tiles.shape[2]
     places += np.rint(np.outer(reach, np.cos(angle)))
@@ -262,7 +262,7 @@ def _are_steps(profile: NDArray[np.float32]) -> NDArray[np.bool_]:
 
 def _overshoot(profile: NDArray[np.float32], spread: NDArray[np.float32]) -> float:
     """How far the sharper edges go beyond the levels 5 to 7 pixels away, per step: of the median of their profiles, in
-    which noise has next to no part.
+    which noise has hardly any part.
 
     Sharpening does so on both sides alike. An end of the scale hides it: what is clipped there overshoots by more than
     is seen where there was room for a tenth of the step, and tells nothing where there was none. The shadow that paper

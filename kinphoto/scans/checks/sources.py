@@ -40,7 +40,7 @@ class StoredScan(Protocol):
         """Whether its levels are means of several pixels."""
 
     def first_rows(self, rows: int) -> Image.Image:
-        """So many rows from the top, in grey, at full size; more where that is no easier."""
+        """`rows` rows from the top, in grey, at full size; more where that is no easier."""
 
 
 class InMemory:
@@ -53,7 +53,7 @@ class InMemory:
         self.size = self.reduced.size
 
     def first_rows(self, rows: int) -> Image.Image:
-        """So many rows from the top, in grey."""
+        """`rows` rows from the top, in grey."""
         return self.reduced.crop((0, 0, self.size[0], rows)).convert("L")
 
 
@@ -66,7 +66,7 @@ class JpegFile:
         self.size, self.reduced, self._file = size, reduced, file
 
     def first_rows(self, rows: int) -> Image.Image:
-        """So many rows from the top, in grey; all rows where they do not come one after the other."""
+        """`rows` rows from the top, in grey; all rows where they do not come one after the other."""
         at = lines_of_jpeg(self._file)
         shorter = at is not None and rows < self.size[1]
         self._file.seek(0)
@@ -78,7 +78,7 @@ class JpegFile:
 
 
 class _Shorter(io.RawIOBase):
-    """A JPEG of which the place in its header that counts its lines has another number."""
+    """A JPEG with another number in the place of its header that counts its lines."""
 
     def __init__(self, file: BinaryIO, at: int, rows: int) -> None:
         self._file, self._at, self._lines = file, at, rows.to_bytes(2)
@@ -103,7 +103,7 @@ class _Shorter(io.RawIOBase):
 
 def lines_of_jpeg(file: BinaryIO) -> int | None:
     """Where the frame header of a JPEG (ITU-T T.81, B.2.2) counts its lines, in two bytes: with a smaller number there
-    it decodes to so many of its first rows. None where the rows do not follow each other in the file, as in a
+    it decodes to that many of its first rows. None where the rows do not follow each other in the file, as in a
     progressive one."""
     at, frame, components = 2, 0, 0
     while True:

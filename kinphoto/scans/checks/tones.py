@@ -21,8 +21,8 @@ _FRAME_SIDES = 3  # of the four that a white border touches at least, and a whit
 
 
 def clipped_shares(picture: Pixels) -> tuple[float, float]:
-    """The shares (0 to 1) of the pixels at the top and at the foot of the scale, where nothing can be told apart any
-    more: all channels within 5 levels of it, and the luma (ITU-R BT.601) within 2 of it.
+    """The shares (0 to 1) of the pixels at the top and at the foot of the scale, where differences no longer show: all
+    channels within 5 levels of it, and the luma (ITU-R BT.601) within 2 of it.
 
     That counts what was clipped also after JPEG, which keeps colours in fewer pixels and so leaves few of them at the
     very end. The white border of a print, and a black one, is paper and not counted: what touches three sides of the
@@ -86,7 +86,7 @@ def cast(colours: NDArray[np.float32]) -> tuple[float, float, float, float]:
     """How strong a cast is and where it leads: strength, mean a*, mean b*, and `spread`.
 
     The mean of (a*, b*) lies μ from grey and the colours scatter around it with σ = sqrt(σa² + σb²); the strength is
-    (μ - σ) / σ, and 0 where μ - σ is under 10. A picture whose colours lie together, far from grey, has a cast
+    (μ - σ) / σ, and 0 where μ - σ is under 10. A picture whose colours are close together, far from grey, has a cast
     (Gasparini and Schettini, Color balancing of digital photos using simple image statistics, Pattern Recognition
     37, 2004). `spread` is the standard deviation of the hues that is left when for every lightness the mean colour
     is taken away: next to none in a picture of one ink.
@@ -103,7 +103,7 @@ def cast(colours: NDArray[np.float32]) -> tuple[float, float, float, float]:
 
 
 def empty_levels(counts: NDArray[np.int64]) -> float:
-    """The share of the levels between the darkest and the lightest used that hold next to nothing while their
+    """The share of the levels between the darkest and the lightest used that hold hardly anything while their
     neighbours are full, 0 to 1.
 
     `counts` is a histogram of 256 levels. Stretching n levels over 256 leaves 1 - n/256 of them empty, at regular

@@ -1,4 +1,4 @@
-"""Which way up a picture is, as far as light and detail tell: often they do not, and then the answer is "unsure".
+"""Which way up a picture is, as far as light and detail show it: often they do not, and then the answer is "unsure".
 
 Nothing is recognised: no face, no writing. A picture taken outdoors has its light and even part above and its dark and
 busy part below; indoors and in portraits that is less so.

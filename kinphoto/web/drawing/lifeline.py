@@ -20,7 +20,7 @@ LANE = 92.0
 PICTURE = 78.0
 """The most a picture is wide and high."""
 MOST_PICTURES = 28
-"""Pictures drawn. Of more, one in two, three and so on is, and all have their mark on the line."""
+"""Pictures drawn. If there are more, one in two, three and so on is drawn, and all have their mark on the line."""
 DAYS = 365.2425
 
 
@@ -79,7 +79,7 @@ class LifelineDrawing:
 
 
 def lifeline(shown: Lifeline) -> LifelineDrawing | None:
-    """The drawing of a life; None when nothing is known of when it was."""
+    """The drawing of a life; None when it is not known at all when it was."""
     dated = [one for one in shown.pictures if _likely(one) is not None]
     parents = [one for one in shown.family if one.generation == 1]
     children = [one for one in shown.family if one.generation == -1]

@@ -21,7 +21,7 @@ LEFT, CELL, ROW, TOP = 210.0, 46.0, 34.0, 30.0
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A square whose area tells how many there are."""
+    """A square whose area shows how many there are."""
 
     x: float
     y: float

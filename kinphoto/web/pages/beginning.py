@@ -53,7 +53,7 @@ def ask(request: Request, typed: dict[str, str] | None = None, refused: RefusedF
 
 
 def carry_out(form: Form, here: Path, jobs: Jobs) -> Archive | RefusedField | Path:
-    """Do what the form of the page asks for: an archive, or the folder in which one is being made again."""
+    """Do what the form of the page asks for: an archive, or the folder where one is being restored."""
     field = {"open": "folder", "sample": "look", "again": "source"}.get(form.get("do", ""), "name")
     try:
         form.check()
@@ -99,7 +99,7 @@ def _name(typed: str | None) -> str:
 
 
 def _place(typed: str | None) -> Path:
-    """The folder in which the archive is made, which has to be there. Raises NotFoundError or InvalidValueError."""
+    """The folder for the archive, which has to be there. Raises NotFoundError or InvalidValueError."""
     place = whole_path(typed)
     if place is None:
         raise InvalidValueError("no folder was named", remedy="Type where the archive is to be kept.")

@@ -101,7 +101,7 @@ def _shown(archive: Archive, exhibit: Exhibit) -> ExhibitShown:
 
 
 def settle(request: Request, form: Form) -> Response:
-    """Take one way out: withdraw what it names, in one change that can be taken back."""
+    """Take one way out: withdraw what it names, in one change that can be undone."""
     archive_of(request).dates.settle(request.path_params["id"], form.all("statement"))
     return dated_and_back(request, form, "/conflicts")
 

@@ -1,4 +1,4 @@
-"""Cut apart: where several prints lie on one scan, corrected by mouse, touch or numbers, then one file each."""
+"""Cut apart: where several prints are on one scan, corrected by mouse, touch or numbers, then one file each."""
 
 from __future__ import annotations
 

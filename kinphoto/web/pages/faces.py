@@ -27,7 +27,7 @@ MOST = 60
 
 @keepers_only
 def faces(request: Request) -> Response:
-    """What it does and how it stands, and the photographs for which something is offered."""
+    """What it does and its state, and the photographs that something is offered for."""
     archive = archive_of(request)
     jobs: Jobs = request.app.state.jobs
     found = archive.faces.offers()

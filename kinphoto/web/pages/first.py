@@ -51,7 +51,7 @@ class Invitation:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """Something to do next: words, of which some are a link."""
+    """Something to do next: words, some of them a link."""
 
     before: str
     words: str

@@ -70,7 +70,7 @@ def _asked(archive: Archive, typed: str) -> PersonTyped:
 
 
 def _shown_as(archive: Archive, found: Kinship | None, typed: str) -> str:
-    """What stands in the field: a name in place of an id; with the years where there are namesakes."""
+    """What is in the field: a name in place of an id; with the years where there are namesakes."""
     name = next((one.name for one in (found.one, found.other) if one.id == typed), "") if found else ""
     if not name:
         return typed

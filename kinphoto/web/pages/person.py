@@ -47,7 +47,7 @@ def person(request: Request) -> Response:
     except KinphotoError:
         if not stranger(request):
             raise
-        return to_sign_in(request)  # who is in the archive, and who else is called so, stays hidden too
+        return to_sign_in(request)  # who is in the archive, and who else has the name, stays hidden too
     if stranger(request):
         shown = life_for_strangers(shown)
     pronoun, possessive = _PRONOUNS.get(shown.sex, ("them", "their"))

@@ -46,7 +46,7 @@ def run(request: Request, form: Form) -> Response:
 
 
 def accept(request: Request, form: Form) -> Response:
-    """Accept a finding, or take that back."""
+    """Accept a finding, or no longer accept it."""
     archive = archive_of(request)
     scan = archive.scans.picture(form.number("scan") or 0)
     archive.scans.accept_on(

@@ -38,7 +38,7 @@ def scanning(request: Request) -> Response:
 
 @keepers_only
 def state(request: Request) -> Response:
-    """How many things have happened, for the script of the page; how many scans came `since` so many had, and whether
+    """How many things have happened, for the script of the page; how many scans came `since` that count, and whether
     everything since was good."""
     scanner = _scanner(request)
     number = scanner.number

@@ -82,7 +82,7 @@ def whole(request: Request) -> Response:
 
 @errors_as_text
 def as_taken(request: Request) -> Response:
-    """The picture as its file has it, without what a person turned or straightened: for keepers, as it shows what lies
+    """The picture as its file has it, without what a person turned or straightened: for keepers, as it shows what is
     around a print."""
     scan = _scan(request)
     if stranger(request):

@@ -1,5 +1,5 @@
 """What is done with several photographs at once, chosen in a box or laid on the table: all of it or nothing, as one
-change that can be taken back."""
+change that can be undone."""
 
 from __future__ import annotations
 

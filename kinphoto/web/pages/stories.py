@@ -161,7 +161,7 @@ def change(request: Request, form: Form) -> Response:
 
 
 def agreed(request: Request, form: Form) -> Response:
-    """Record that its teller agreed that it is told on, or that somebody has gone through it."""
+    """Record that its teller agreed to pass it on, or that somebody has gone through it."""
     id_, give = request.path_params["story"], archive_of(request).give
     to, by, on = form.get("to", ""), form.get("by", ""), form.get("on", "")
     if form.get("what") == WORDS:

@@ -17,7 +17,7 @@ BESIDE = 6
 
 @keepers_only
 def table(request: Request) -> Response:
-    """What lies there; `photograph` are those that are looked at side by side, the first few if none is chosen."""
+    """What is there; `photograph` are those that are looked at side by side, the first few if none is chosen."""
     views = archive_of(request).photographs.views(laid(request))
     wanted = request.query_params.getlist("photograph")
     picked = [one for one in views if one.card.code in wanted][:BESIDE]
@@ -29,7 +29,7 @@ def table(request: Request) -> Response:
 
 
 def put(request: Request, form: Form) -> Response:
-    """Lay the chosen photographs on the table, after those that lie there; then go there, or back to the page."""
+    """Lay the chosen photographs on the table, after those that are there; then go there, or back to the page."""
     response = back(form, "/table") if form.get("stay") == "1" else RedirectResponse("/table", 303)
     lay(response, [*laid(request), *chosen(form, 1)])
     return response
@@ -44,7 +44,7 @@ def off(request: Request, form: Form) -> Response:
 
 
 def order(request: Request, form: Form) -> Response:
-    """Put what lies there into another order: as given, then whatever was not named."""
+    """Put what is there into another order: as given, then whatever was not named."""
     response = RedirectResponse("/table", 303)
     there = laid(request)
     lay(response, [*(code for code in form.all("order") if code in there), *there])

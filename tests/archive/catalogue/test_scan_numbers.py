@@ -11,7 +11,7 @@ from making import make_scans
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.scan_numbers import ScanName, scan_numbers
 from kinphoto.archive.statements.descriptions import Description
-from kinphoto.reason.model.evidence import Number
+from kinphoto.reason.model.subjects import Number
 from kinphoto.store import tables as t
 
 NAMES = {

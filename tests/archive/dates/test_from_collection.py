@@ -90,7 +90,7 @@ def test_nothing_of_it_leaves(archive: Archive, tmp_path: Path, monkeypatch: pyt
     in which nothing is concluded from the collection."""
     assert of(archive, OPEN).collection_from is not None
     with_it = given(archive, tmp_path / "with")
-    monkeypatch.setattr("kinphoto.reason.dating.TELLING", 0)
+    monkeypatch.setattr("kinphoto.reason.dating.INFORMATIVE", 0)
     archive.statements.record(NewClaim(photograph="K1", kind="recollection", date="1930"))
     archive.statements.undo()
     assert of(archive, OPEN).collection_from is None

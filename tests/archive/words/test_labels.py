@@ -10,13 +10,14 @@ from kinphoto.archive.words.labels import from_to, label, likely, source
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span, span_of_years
+from kinphoto.reason.model.subjects import Person
 
 FAIR = ev.Trust.FAIR
 YEAR = Dated(span_of_years(1924, 1924), words="1924")
 BORN = ev.LifeDate(id="E1", trust=FAIR, person="I1", event=ev.LifeEvent.BIRTH, date=Dated(span_of_years(1917, 1917)))
 BURIED = ev.LifeDate(id="E2", trust=FAIR, person="I1", event=ev.LifeEvent.BURIAL, date=Dated(span_of_years(1990, 1990)))
 SEEN = ev.Appearance(id="A1", trust=FAIR, photograph="K1", person="I1", informant="Aunt Edda")
-SAY = Sentences(ev.Evidence((ev.Person("I1", "Ada Marsh", "F"),), (), (BORN, SEEN)))
+SAY = Sentences(ev.Evidence((Person("I1", "Ada Marsh", "F"),), (), (BORN, SEEN)))
 
 
 def claim(kind: ev.Claim, text: str = "") -> ev.DateClaim:

@@ -13,8 +13,9 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.findings import Conflict
 from kinphoto.reason.model.span import Dated, Span, span_of_years
+from kinphoto.reason.model.subjects import Person
 
-PEOPLE = (ev.Person("I1", "Ada Marsh", "F"), ev.Person("I2", "Tom Holm", "M"))
+PEOPLE = (Person("I1", "Ada Marsh", "F"), Person("I2", "Tom Holm", "M"))
 ALBUMEN = processes.load()["albumen"]
 
 

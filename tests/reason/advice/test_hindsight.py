@@ -14,6 +14,7 @@ from kinphoto.reason.dating import date_archive
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.model.subjects import Person, Photograph
 
 YEAR = 365.2425
 INDEXED = date(2020, 1, 1).toordinal()
@@ -63,8 +64,8 @@ def family(photographs: int, seed: int, bias: float = 0.0) -> ev.Evidence:
                 )
             )  # fmt: skip
     return ev.Evidence(
-        tuple(ev.Person(p, p) for p in people),
-        tuple(ev.Photograph(f"K{n}", INDEXED, printed=False) for n in range(photographs)),
+        tuple(Person(p, p) for p in people),
+        tuple(Photograph(f"K{n}", INDEXED, printed=False) for n in range(photographs)),
         tuple(statements),
     )
 
@@ -144,7 +145,7 @@ def test_where_only_the_date_tells_there_is_no_row() -> None:
     """A landscape with a date on the back cannot be estimated without it, and is named as such."""
     day = date(1920, 5, 1).toordinal()
     evidence = ev.Evidence(
-        (), (ev.Photograph("K1", INDEXED),),
+        (), (Photograph("K1", INDEXED),),
         (ev.DateClaim(id="D", trust=ev.Trust.FAIR, photograph="K1", claim=ev.Claim.TAKEN, date=exact(day)),),
     )  # fmt: skip
     found = hindsight(evidence)

@@ -15,6 +15,7 @@ from kinphoto.reason.dating import Inference
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.containers import NEW_OCCASION, OCCASION, STRAY, WIDTHS
 from kinphoto.reason.model.span import Dated, Shape, span_of_years
+from kinphoto.reason.model.subjects import Container, Person, Photograph
 from kinphoto.reason.soft import joint_years
 
 INDEXED = date(2000, 1, 1).toordinal()
@@ -29,14 +30,14 @@ def album(middles: list[int], *, spread: float = 8.0, box: str | None = "B1") ->
     """Photographs of about these years, all in one album, or loose."""
     return ev.Evidence(
         (),
-        tuple(ev.Photograph(f"K{i}", INDEXED, container=box, position=i) for i in range(len(middles))),
+        tuple(Photograph(f"K{i}", INDEXED, container=box, position=i) for i in range(len(middles))),
         tuple(
             ev.DateClaim(
                 id=f"S{i}", trust=ev.Trust.CERTAIN, photograph=f"K{i}", claim=ev.Claim.WRITTEN, date=about(year, spread)
             )
             for i, year in enumerate(middles)
         ),
-        (ev.Container("B1"),),
+        (Container("B1"),),
     )  # fmt: skip
 
 
@@ -106,7 +107,7 @@ def test_the_bits_are_those_of_the_joint_distribution() -> None:
     dated = inference.dated_exposures(names)
     exposures = [joint_years.of_posterior(o.posterior) for o in dated.values() if o.posterior is not None]
     lying = LyingTogether(inference, names, exposures, [True] * 3)
-    heard = inference.beliefs.heard
+    heard = inference.beliefs.incoming
     assert heard is not None
     assert heard.boxes is not None
     cells, first = heard.steps.shape[1], heard.first
@@ -170,7 +171,7 @@ def test_those_who_share_a_vague_birth_are_counted_once() -> None:
         ),
         *(ev.Appearance(id=f"A{i}", trust=ev.Trust.STRONG, photograph=f"K{i}", person="I") for i in range(4)),
     )
-    of_one = replace(evidence, people=(ev.Person("I", "Ada"),), statements=(*evidence.statements, *child))
+    of_one = replace(evidence, people=(Person("I", "Ada"),), statements=(*evidence.statements, *child))
     assert all(q.lying_with == 0 for q in dates(of_one).values())
     loose = replace(of_one, photographs=album([1930] * 4, box=None).photographs)
     assert 0 < dates(of_one)["K0"].bits < 1.02 * dates(loose)["K0"].bits

@@ -15,6 +15,7 @@ from kinphoto.reason.advice.information import information, of_yes_or_no
 from kinphoto.reason.advice.question import ANSWERED, Context, Question, QuestionKind, questions
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.model.subjects import Person, Photograph
 from kinphoto.reason.model.survival import survival
 
 INDEXED = date(2000, 1, 1).toordinal()
@@ -97,8 +98,8 @@ class Small:
                         ev.Age(id=f"J{code}{p}", trust=ev.Trust.STRONG, informant=f"{code}{p}",
                                appearance=f"{code}{p}", low=a, high=a)
                     )  # fmt: skip
-        people = tuple(ev.Person(p, p) for p in self.birth)
-        return ev.Evidence(people, tuple(ev.Photograph(c, INDEXED, printed=False) for c in self.window), tuple(said))
+        people = tuple(Person(p, p) for p in self.birth)
+        return ev.Evidence(people, tuple(Photograph(c, INDEXED, printed=False) for c in self.window), tuple(said))
 
     def exactly(self) -> dict[tuple[QuestionKind, tuple[str, ...], tuple[str, ...]], float]:
         """The bits of every question, from the joint distribution, without any approximation but the half-years."""
@@ -230,8 +231,8 @@ def archive(*more: ev.Statement) -> ev.Evidence:
         ev.Appearance(id="A3", photograph="K1", person=None, **base),
         *more,
     )
-    people = tuple(ev.Person(p, p) for p in ("Ada", "Bea", "Cyr", "Dot"))
-    return ev.Evidence(people, tuple(ev.Photograph(f"K{n}", INDEXED) for n in (1, 2, 3)), said)
+    people = tuple(Person(p, p) for p in ("Ada", "Bea", "Cyr", "Dot"))
+    return ev.Evidence(people, tuple(Photograph(f"K{n}", INDEXED) for n in (1, 2, 3)), said)
 
 
 def kinds(asked: list[Question]) -> set[tuple[QuestionKind, tuple[str, ...]]]:

@@ -11,6 +11,7 @@ from kinphoto.reason.advice.single_statements import SingleStatements, age_likel
 from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
+from kinphoto.reason.model.subjects import Person, Photograph
 from kinphoto.reason.soft.grid import cells
 
 SCANNED = date(2025, 1, 1).toordinal()
@@ -30,9 +31,7 @@ LOOKS = ev.Age(id="S2", trust=ev.Trust.FAIR, appearance="A1", low=7, high=7)
 TAKEN = ev.DateClaim(
     id="S3", trust=STRONG, photograph="K1", claim=ev.Claim.TAKEN, date=Dated(span_of_years(1924, 1930))
 )
-EVIDENCE = ev.Evidence(
-    (ev.Person("ada", "Ada"),), (ev.Photograph("K1", SCANNED),), (ADA, GONE, SEEN, SEVEN, LOOKS, TAKEN)
-)
+EVIDENCE = ev.Evidence((Person("ada", "Ada"),), (Photograph("K1", SCANNED),), (ADA, GONE, SEEN, SEVEN, LOOKS, TAKEN))
 APART = SingleStatements(EVIDENCE, "K1", frozenset({"A1", "S1", "S2", "S3"}))
 
 

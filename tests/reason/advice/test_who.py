@@ -13,6 +13,7 @@ from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.model.subjects import Person, Photograph
 from kinphoto.reason.soft.grid import cells
 from kinphoto.reason.soft.summary import Posterior
 
@@ -34,8 +35,8 @@ def family(**lives: tuple[int, int]) -> ev.Evidence:
             statements.append(
                 ev.LifeDate(id=f"{person}{event}", trust=ev.Trust.STRONG, person=person, event=event, date=date_)
             )
-    people = tuple(ev.Person(p, p) for p in lives)
-    return ev.Evidence(people, (ev.Photograph("K1", INDEXED, printed=False),), tuple(statements))
+    people = tuple(Person(p, p) for p in lives)
+    return ev.Evidence(people, (Photograph("K1", INDEXED, printed=False),), tuple(statements))
 
 
 def flat(first: int, last: int) -> Posterior:
@@ -116,7 +117,7 @@ def test_who_has_no_name() -> None:
     """A face with a name, or one that was denied, is not asked about; two notes of one face are one body."""
     base = {"trust": ev.Trust.STRONG, "photograph": "K1"}
     evidence = ev.Evidence(
-        (ev.Person("Ada", "Ada"),), (ev.Photograph("K1", INDEXED),),
+        (Person("Ada", "Ada"),), (Photograph("K1", INDEXED),),
         (
             ev.Appearance(id="A1", person=None, region="R1", **base),
             ev.Appearance(id="A2", person=None, region="R2", **base),

@@ -18,10 +18,11 @@ from oracles import bounds, by_networkx, in_z3
 from kinphoto.reason.dating import date_archive
 from kinphoto.reason.hard import network as nw
 from kinphoto.reason.hard.conflict import COST, Settled, clusters, conflict_id, contributions, settle
-from kinphoto.reason.hard.laws import Constraints
+from kinphoto.reason.hard.constraints import Constraints
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import State
 from kinphoto.reason.model.span import Dated, span_of_years
+from kinphoto.reason.model.subjects import Person, Photograph
 
 DICE = st.randoms(use_true_random=False)
 SCANNED = date(2025, 6, 1).toordinal()
@@ -97,8 +98,8 @@ def statement(name: str, year: int, trust: ev.Trust = ev.Trust.STRONG, photograp
 
 def settled_by(*said: ev.Statement) -> Settled:
     """What follows for two photographs and one person."""
-    photographs = tuple(ev.Photograph(k, SCANNED) for k in ("K1", "K2"))
-    return settle(ev.Evidence((ev.Person("ada", "Ada"),), photographs, said))
+    photographs = tuple(Photograph(k, SCANNED) for k in ("K1", "K2"))
+    return settle(ev.Evidence((Person("ada", "Ada"),), photographs, said))
 
 
 def test_costs_are_the_odds() -> None:
@@ -242,8 +243,8 @@ def relation(number: int, one: str, how: ev.Related, other: str, trust: ev.Trust
     return ev.Relation(id=f"R{number}", trust=trust, order=number, photograph=one, related=how, other=other)
 
 
-def photographs(*names: str) -> tuple[ev.Photograph, ...]:
-    return tuple(ev.Photograph(name, SCANNED) for name in names)
+def photographs(*names: str) -> tuple[Photograph, ...]:
+    return tuple(Photograph(name, SCANNED) for name in names)
 
 
 def test_before_and_the_reverse_do_not_fit_together() -> None:
@@ -301,7 +302,7 @@ def test_all_photographs_that_speak_against_what_is_set_aside_are_disputed() -> 
         said.append(
             ev.DateClaim(id=f"T{name}", trust=ev.Trust.STRONG, photograph=name, claim=ev.Claim.TAKEN, date=when)
         )
-    evidence = ev.Evidence((ev.Person("p", "p"),), photographs(*years), tuple(said))
+    evidence = ev.Evidence((Person("p", "p"),), photographs(*years), tuple(said))
     (conflict,) = settle(evidence).conflicts
     assert conflict.aside == ("D",)
     assert set(conflict.statements) == {"D", "AK1", "TK1"}

@@ -12,14 +12,15 @@ from kinphoto.reason.hard.conflict import Settled, settle
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.span import SAME_YEAR, Dated, Shape, Span, at_least, at_most, iso
+from kinphoto.reason.model.subjects import Person, Photograph
 
 SCANNED = date(2025, 6, 1).toordinal()
-PEOPLE = tuple(ev.Person(p, p) for p in ("ada", "rut", "per"))
+PEOPLE = tuple(Person(p, p) for p in ("ada", "rut", "per"))
 PHOTOGRAPHS = (
-    ev.Photograph("K1", SCANNED),
-    ev.Photograph("K2", SCANNED),
-    ev.Photograph("SLIDE", SCANNED, printed=False),
-    ev.Photograph("PAGE", SCANNED, page=True),
+    Photograph("K1", SCANNED),
+    Photograph("K2", SCANNED),
+    Photograph("SLIDE", SCANNED, printed=False),
+    Photograph("PAGE", SCANNED, page=True),
 )
 STRONG: dict[str, Any] = {"trust": ev.Trust.STRONG}
 
@@ -132,7 +133,7 @@ def test_a_photograph_is_as_old_as_photography_and_older_than_its_scan() -> None
 def test_a_scanner_with_a_wrong_clock_is_an_error_of_input() -> None:
     """Nobody's statement is to blame for a scan of the year 1800."""
     with pytest.raises(ValueError, match="first indexed before there was photography: K1"):
-        settle(ev.Evidence(photographs=(ev.Photograph("K1", FIRST_PHOTOGRAPH - 1),)))
+        settle(ev.Evidence(photographs=(Photograph("K1", FIRST_PHOTOGRAPH - 1),)))
 
 
 def test_a_print_is_made_when_taken_or_later() -> None:

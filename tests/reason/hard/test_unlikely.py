@@ -12,6 +12,7 @@ from kinphoto.reason.hard import unlikely
 from kinphoto.reason.hard.unlikely import implausible_facts
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.model.subjects import Person
 
 LIFE = ev.LifeEvent
 
@@ -25,7 +26,7 @@ def life(person: str, event: ev.LifeEvent, first: int | None, last: int | None) 
 
 def family(*said: ev.Statement) -> ev.Evidence:
     """A mother, a child and what is said of them."""
-    people = (ev.Person("mother", "Alva", "F"), ev.Person("child", "Ida", "U"))
+    people = (Person("mother", "Alva", "F"), Person("child", "Ida", "U"))
     link = ev.ParentLink(id="link", trust=ev.Trust.CERTAIN, child="child", parent="mother", parent_sex="F")
     return ev.Evidence(people, (), (link, *said))
 

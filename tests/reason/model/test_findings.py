@@ -18,6 +18,7 @@ from kinphoto.reason.hard.conflict import contributions, settle
 from kinphoto.reason.hard.unlikely import implausible_facts
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span, span_of_years
+from kinphoto.reason.model.subjects import Person, Photograph
 
 T = ev.Trust
 INDEXED = date(2024, 6, 30).toordinal()
@@ -88,9 +89,9 @@ def rich() -> ev.Evidence:
     statements.append(
         ev.DateClaim(id="post", trust=T.STRONG, photograph="K6", claim=ev.Claim.POSTMARK, date=exactly(1931, 8, 5))
     )
-    people = tuple(ev.Person(p, p) for p in ("ada", "ben", "cleo", "dan", "eve", "fay", "gus"))
+    people = tuple(Person(p, p) for p in ("ada", "ben", "cleo", "dan", "eve", "fay", "gus"))
     names = [f"D{n}" for n in range(6)] + [f"K{n}" for n in range(1, 9)]
-    return ev.Evidence(people, tuple(ev.Photograph(k, INDEXED) for k in names), tuple(statements))
+    return ev.Evidence(people, tuple(Photograph(k, INDEXED) for k in names), tuple(statements))
 
 
 def odd(value: object, where: str) -> list[str]:

@@ -7,6 +7,7 @@ from datetime import date
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.focus import focus
 from kinphoto.reason.model.span import Dated, Span, span_of_years
+from kinphoto.reason.model.subjects import Person, Photograph
 
 SCANNED = date(2025, 1, 1).toordinal()
 KNOWN = Dated(Span(date(1917, 5, 2).toordinal(), date(1917, 5, 2).toordinal()))
@@ -17,8 +18,8 @@ def family(birth: Dated) -> ev.Evidence:
     """Ada is in K1 and K2; her mother Rut is in K3; K4 has a stranger; K5 was taken before K1."""
     strong = ev.Trust.STRONG
     return ev.Evidence(
-        people=tuple(ev.Person(p, p) for p in ("ada", "rut", "per")),
-        photographs=tuple(ev.Photograph(f"K{n}", SCANNED) for n in range(1, 6)),
+        people=tuple(Person(p, p) for p in ("ada", "rut", "per")),
+        photographs=tuple(Photograph(f"K{n}", SCANNED) for n in range(1, 6)),
         statements=(
             ev.LifeDate(id="E1", trust=strong, person="ada", event=ev.LifeEvent.BIRTH, date=birth),
             ev.LifeDate(id="E2", trust=strong, person="rut", event=ev.LifeEvent.BIRTH, date=VAGUE),
@@ -73,9 +74,9 @@ def test_walls_stand_whatever_is_reached_first() -> None:
     told = (seen("exact", "K1"), seen("vague", "K1"), child_of("exact", "mother"), child_of("vague", "mother"),
             seen("mother", "K2"), child_of("mother", "granny"), seen("granny", "K3"), child_of("granny", "old"),
             born("exact"), born("granny"))  # fmt: skip
-    people = tuple(ev.Person(p, p) for p in ("exact", "vague", "mother", "granny", "old"))
+    people = tuple(Person(p, p) for p in ("exact", "vague", "mother", "granny", "old"))
     for statements in (told, told[::-1]):
-        near = focus(ev.Evidence(people, tuple(ev.Photograph(f"K{n}", SCANNED) for n in (1, 2, 3)), statements), "K1")
+        near = focus(ev.Evidence(people, tuple(Photograph(f"K{n}", SCANNED) for n in (1, 2, 3)), statements), "K1")
         assert [p.id for p in near.photographs] == ["K1", "K2"]
         assert [p.id for p in near.people] == ["exact", "vague", "mother", "granny"]
 

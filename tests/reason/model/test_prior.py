@@ -15,6 +15,7 @@ from kinphoto.reason.model.density import before, of_date
 from kinphoto.reason.model.lookup import Lookup, look_up
 from kinphoto.reason.model.prior import Birth, birth, death, event_day, relatives
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
+from kinphoto.reason.model.subjects import Person, Photograph
 from kinphoto.reason.model.survival import survival
 
 YEAR = 365.2425
@@ -42,8 +43,8 @@ def child(person: str, parent: str, sex: str) -> ev.ParentLink:
 
 
 def known(statements: Iterable[ev.Statement], **sexes: str) -> Lookup:
-    people = tuple(ev.Person(p, p, sexes.get(p, "U")) for p in "mfcdegw")
-    return look_up(ev.Evidence(people, (ev.Photograph("K1", day(2024)),), tuple(statements)))
+    people = tuple(Person(p, p, sexes.get(p, "U")) for p in "mfcdegw")
+    return look_up(ev.Evidence(people, (Photograph("K1", day(2024)),), tuple(statements)))
 
 
 def moments(found: Birth) -> tuple[float, float]:

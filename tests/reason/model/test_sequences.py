@@ -12,7 +12,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kinphoto.reason.model.evidence import Arrangement, Number
 from kinphoto.reason.model.sequences import (
     BY_NUMBER,
     FEW,
@@ -26,11 +25,12 @@ from kinphoto.reason.model.sequences import (
     before_seen,
     chances,
     likelier,
+    message,
     of_one_series,
     recursion,
-    told,
     weight,
 )
+from kinphoto.reason.model.subjects import Arrangement, Number
 
 CELLS, MANY = 4, 4
 
@@ -136,8 +136,8 @@ def test_two_orders_that_are_one_count_once() -> None:
     dice = np.random.default_rng(3)
     like, density, common = dice.gamma(0.5, size=(9, 12)), np.full(12, 1 / 12), np.zeros((9, 9))
     for i in range(9):
-        both = told(i, like, density, WITH_NUMBERS, common, range(9))
-        assert both == pytest.approx(told(i, like, density, ORDERS, common))
+        both = message(i, like, density, WITH_NUMBERS, common, range(9))
+        assert both == pytest.approx(message(i, like, density, ORDERS, common))
 
 
 def test_the_mix_as_the_sum_over_every_path() -> None:
@@ -167,4 +167,4 @@ def test_the_mix_as_the_sum_over_every_path() -> None:
     expected = odds[Order.SHUFFLED] + sum(
         odds[o] * ((1 - SLIP) * places[o] / density + SLIP) for o in (Order.BURSTS, Order.IN_ORDER)
     )
-    assert told(0, like, density, ORDERS, common) == pytest.approx(expected**w)
+    assert message(0, like, density, ORDERS, common) == pytest.approx(expected**w)

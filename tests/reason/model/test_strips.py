@@ -10,7 +10,7 @@ from scipy.stats import expon, norm
 
 from kinphoto.reason.model.batches import PrintedDate
 from kinphoto.reason.model.containers import QUARTER_YEAR, WIDTHS, Width
-from kinphoto.reason.model.strips import FILMS, tied, told_to_frame
+from kinphoto.reason.model.strips import FILMS, message_to_frame, tied
 
 CELLS = 40
 """Ten years."""
@@ -54,7 +54,7 @@ def test_three_frames_as_the_sum_over_all_their_years() -> None:
             evidence.append(width / len(centres) * others)
     of_strip = np.array(evidence) / np.sum(evidence) @ np.array(points)
     plain = (1 - wrong[0]) * of_strip + wrong[0] * told[0]
-    found = told_to_frame(0, like, told, ["B1", "B1", "B2"], wrong, np.ones(3))
+    found = message_to_frame(0, like, told, ["B1", "B1", "B2"], wrong, np.ones(3))
     assert found == pytest.approx(plain / plain.sum(), rel=1e-6)
 
 
@@ -92,7 +92,7 @@ def test_three_frames_in_order_as_the_sum_over_all_their_years(frame: int) -> No
             mean = blank.sum() / usual.sum()
             axes = tuple(k for k in range(3) if k != frame)
             found += width / len(centres) * whole.sum(axis=axes) / mean
-    heard = told_to_frame(frame, like, told, ["B1", "B2", "B3"], wrong, np.ones(3), orders=orders)
+    heard = message_to_frame(frame, like, told, ["B1", "B2", "B3"], wrong, np.ones(3), orders=orders)
     assert heard == pytest.approx(found / found.sum(), rel=1e-5)
 
 
@@ -116,7 +116,7 @@ def test_the_printed_date_of_a_batch_counts_once() -> None:
             found += width * (0.95 * film + 0.05 / len(centres)) * here[0] * here[1] * chance
     plain = 0.8 * found / found.sum() + 0.2 * printed
     date = PrintedDate(printed, 29.5, 0.05)
-    heard = told_to_frame(0, like, told, ["B1", "B2", "B3"], wrong, np.ones(3), printed=date)
+    heard = message_to_frame(0, like, told, ["B1", "B2", "B3"], wrong, np.ones(3), printed=date)
     assert heard == pytest.approx(plain, rel=1e-5)
 
 
@@ -127,7 +127,7 @@ def test_an_order_says_on_which_side_of_a_dated_frame() -> None:
     like[0] = np.arange(CELLS) == 20
     flat, wrong, boxes = np.full((2, CELLS), 1 / CELLS), np.full(2, 0.01), ["B1", "B2"]
     without, after = (
-        told_to_frame(1, like, flat, boxes, wrong, np.ones(2), orders=some) for some in ([], [(0, 1, 0.05)])
+        message_to_frame(1, like, flat, boxes, wrong, np.ones(2), orders=some) for some in ([], [(0, 1, 0.05)])
     )
     assert after[:20].sum() < 0.15 * without[:20].sum()
     assert after[20:].sum() > 1.7 * without[21:].sum()
@@ -152,8 +152,8 @@ def test_each_container_counts_once(many: int) -> None:
     """However many frames of a strip lie in one box: if nothing is known of any, the box tells each the same."""
     told, like = np.repeat(bells(3, 1), many, axis=0), np.full((many, CELLS), 1 / CELLS)
     sure = np.full(many, 1e-9)
-    found = told_to_frame(0, like, told, ["B1"] * many, sure, np.ones(many))
-    assert found == pytest.approx(told_to_frame(0, like[:1], told[:1], ["B1"], sure[:1], np.ones(1)), rel=1e-5)
+    found = message_to_frame(0, like, told, ["B1"] * many, sure, np.ones(many))
+    assert found == pytest.approx(message_to_frame(0, like[:1], told[:1], ["B1"], sure[:1], np.ones(1)), rel=1e-5)
 
 
 def test_a_frame_of_a_narrow_box_of_another_time_stays_there() -> None:
@@ -163,5 +163,5 @@ def test_a_frame_of_a_narrow_box_of_another_time_stays_there() -> None:
     told /= told.sum(axis=1, keepdims=True)
     like = np.full((4, CELLS), 1 / CELLS)
     wrong, weight, boxes = np.full(4, 0.2), np.ones(4), ["B1", "B1", "B1", "B2"]
-    assert told_to_frame(3, like, told, boxes, wrong, weight)[30:].sum() > 0.75
-    assert told_to_frame(0, like, told, boxes, wrong, weight)[:10].sum() > 0.85
+    assert message_to_frame(3, like, told, boxes, wrong, weight)[30:].sum() > 0.75
+    assert message_to_frame(0, like, told, boxes, wrong, weight)[:10].sum() > 0.85

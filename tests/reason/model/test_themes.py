@@ -8,15 +8,16 @@ from itertools import cycle
 import pytest
 
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.subjects import Arrangement, Container, Photograph
 from kinphoto.reason.model.themes import box_of, theme_of, with_themes
 
 
-def folder(themes: list[str], arrangement: ev.Arrangement | None = None) -> ev.Evidence:
+def folder(themes: list[str], arrangement: Arrangement | None = None) -> ev.Evidence:
     """Photographs with these themes as they lie in one folder."""
     pictures = tuple(
-        ev.Photograph(f"K{i}", 738_000, container="B1", position=i, theme=theme) for i, theme in enumerate(themes)
+        Photograph(f"K{i}", 738_000, container="B1", position=i, theme=theme) for i, theme in enumerate(themes)
     )
-    return ev.Evidence(photographs=pictures, containers=(ev.Container("B1", None, arrangement),))
+    return ev.Evidence(photographs=pictures, containers=(Container("B1", None, arrangement),))
 
 
 def lie(evidence: ev.Evidence) -> list[tuple[str, str]]:
@@ -28,13 +29,13 @@ def test_a_theme_is_a_container_in_its_container() -> None:
     """Harbour and picnic have containers of their own; what has no such name, and the one picture of a wedding, lie in
     the folder itself. What somebody said of the order holds for each."""
     themes = ["harbour", "harbour", "harbour", "", "picnic", "picnic", "wedding"]
-    found = with_themes(folder(themes, ev.Arrangement.BACKWARDS))
+    found = with_themes(folder(themes, Arrangement.BACKWARDS))
     named = {"harbour", "picnic"}
     assert lie(found) == [("B1", theme if theme in named else "") for theme in themes]
     assert [(c.parent, theme_of(c.id), c.arrangement) for c in found.containers] == [
-        (None, "", ev.Arrangement.BACKWARDS),
-        ("B1", "harbour", ev.Arrangement.BACKWARDS),
-        ("B1", "picnic", ev.Arrangement.BACKWARDS),
+        (None, "", Arrangement.BACKWARDS),
+        ("B1", "harbour", Arrangement.BACKWARDS),
+        ("B1", "picnic", Arrangement.BACKWARDS),
     ]
 
 

@@ -13,6 +13,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate
 from kinphoto.reason.model.focus import focus
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Span
+from kinphoto.reason.model.subjects import Container, Person, Photograph
 
 JULY_1961 = Dated(Span(date(1961, 7, 1).toordinal(), date(1961, 7, 31).toordinal()))
 AUGUST_1961 = Dated(Span(date(1961, 8, 1).toordinal(), date(1961, 8, 31).toordinal()))
@@ -47,9 +48,9 @@ def prints(
             ev.DateClaim(id=f"T{i}", trust=ev.Trust.STRONG, photograph=f"K{i}", claim=ev.Claim.TAKEN, date=when)
         )
     lies = boxes or ["B1"] * len(ages)
-    shown = tuple(ev.Photograph(f"K{i}", 738_000, container=box, position=i) for i, box in enumerate(lies))
-    people = tuple(ev.Person(f"I{i}", f"Ada {i}", "F") for i in range(len(ages)))
-    return ev.Evidence(people, shown, tuple(said), tuple(ev.Container(b) for b in dict.fromkeys(lies) if b))
+    shown = tuple(Photograph(f"K{i}", 738_000, container=box, position=i) for i, box in enumerate(lies))
+    people = tuple(Person(f"I{i}", f"Ada {i}", "F") for i in range(len(ages)))
+    return ev.Evidence(people, shown, tuple(said), tuple(Container(b) for b in dict.fromkeys(lies) if b))
 
 
 def dated(evidence: ev.Evidence, photograph: str) -> Estimate:

@@ -23,6 +23,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.processes import load
 from kinphoto.reason.model.span import SAME_YEAR, Dated, Shape, Span, span_of_years
+from kinphoto.reason.model.subjects import Person, Photograph
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.belief import Beliefs
 from kinphoto.reason.soft.births import Lives
@@ -70,8 +71,8 @@ def looks(person: str, low: float, high: float, photograph: str = "K1", by: str 
 
 
 def lives(statements: Iterable[ev.Statement], photographs: Iterable[str] = ("K1",), **bounds: dict[str, Span]) -> Lives:
-    people = tuple(ev.Person(p, p) for p in "pqrstuvw")
-    evidence = ev.Evidence(people, tuple(ev.Photograph(x, INDEXED) for x in photographs), tuple(statements))
+    people = tuple(Person(p, p) for p in "pqrstuvw")
+    evidence = ev.Evidence(people, tuple(Photograph(x, INDEXED) for x in photographs), tuple(statements))
     return Lives(look_up(evidence), HardBounds(**bounds))
 
 
@@ -717,7 +718,7 @@ def test_what_is_written_is_often_an_heirs() -> None:
 def test_a_postmark_that_can_hardly_be_read() -> None:
     """ "About 1931": normal with standard deviation 2.5 years, and then the wait, drawn 400,000 times."""
     about = Dated(span_of_years(1921, 1941), Shape.ABOUT, float(day(1931, 7, 2)), 2.5 * YEAR)
-    slide = ev.Photograph("K1", INDEXED, printed=False)
+    slide = Photograph("K1", INDEXED, printed=False)
     evidence = ev.Evidence((), (slide,), (says(ev.Claim.POSTMARK, about, T.CERTAIN),))
     here = Lives(look_up(evidence), HardBounds(exposure={"K1": Span(day(1826), INDEXED)}))
     (found,) = believe(here)

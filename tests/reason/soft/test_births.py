@@ -13,10 +13,11 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.span import Span
+from kinphoto.reason.model.subjects import Person, Photograph
 from kinphoto.reason.soft.births import Lives
 
 BEST = date(1900, 6, 1).toordinal()
-EVIDENCE = ev.Evidence((ev.Person("p", "p"),), (ev.Photograph("K1", date(2024, 1, 1).toordinal()),), ())
+EVIDENCE = ev.Evidence((Person("p", "p"),), (Photograph("K1", date(2024, 1, 1).toordinal()),), ())
 
 
 def estimate(possible: tuple[int, int, int, int] | None = None) -> BirthEstimate:

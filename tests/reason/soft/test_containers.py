@@ -25,11 +25,12 @@ from kinphoto.reason.model.containers import (
     same_occasion,
 )
 from kinphoto.reason.model.span import Dated, Shape, Span
+from kinphoto.reason.model.subjects import Arrangement, Container, Person, Photograph
 from kinphoto.reason.soft import containers
 from kinphoto.reason.soft.common_errors import Sharing, moments
-from kinphoto.reason.soft.containers import Lying, heard
+from kinphoto.reason.soft.container_messages import LOG, ContainerMessages
+from kinphoto.reason.soft.containers import Lying, pass_messages
 from kinphoto.reason.soft.grid import QUARTERS
-from kinphoto.reason.soft.heard import LOG, Heard
 from kinphoto.reason.soft.sequences import in_sequence
 from kinphoto.reason.soft.years import Years
 
@@ -77,7 +78,7 @@ def test_both_ways_between_years_and_parameters() -> None:
     assert years.prior(rate)[0] == pytest.approx(np.concatenate([prior(Width(s), rate[0]) for s in WIDTHS]), abs=1e-3)
 
 
-def messages(told: Heard) -> np.ndarray:
+def messages(told: ContainerMessages) -> np.ndarray:
     """What was heard, adding up to 1."""
     found = np.exp(LOG[told.steps])
     return np.asarray(found / found.sum(axis=1, keepdims=True))
@@ -98,7 +99,7 @@ def test_two_photographs_as_the_plain_sum(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr(containers, "in_sequence", lambda *_: None)
     like = likelihoods(4, 2)
     kept = like.astype(float)
-    told, start, end, _ = heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
+    told, start, end, _ = pass_messages(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
     found, rate = messages(told), np.full(CELLS, 1 / CELLS)
     before = np.concatenate([prior(Width(s), rate) * share for s, share in zip(WIDTHS, alone(), strict=True)])
     for i, j in ((0, 1), (1, 0)):
@@ -116,7 +117,7 @@ def test_five_that_are_off_together_as_the_plain_sum(monkeypatch: pytest.MonkeyP
     like = likelihoods(9, 5)
     loads = np.array([[0.9, 0.0], [0.6, 0.5], [0.0, 0.7], [0.0, 0.0], [0.0, 0.0]], dtype=np.float32)
     sharing = Sharing(sparse.csr_array((5, 1), dtype=np.float32), sparse.csr_array(loads))
-    told, *_ = heard(lying([1] * 5, [-1, -1]), 0, like, sharing, tail=1e-3)
+    told, *_ = pass_messages(lying([1] * 5, [-1, -1]), 0, like, sharing, tail=1e-3)
     rate, common = np.full(CELLS, 1 / CELLS), loads @ loads.T
     np.fill_diagonal(common, 1.0)
     before = np.concatenate([prior(Width(s), rate) for s in WIDTHS])
@@ -173,8 +174,8 @@ def test_narrow_albums_make_narrow_albums_likely(monkeypatch: pytest.MonkeyPatch
     like = np.exp(-0.5 * ((at - middle[:, None]) / 1.0) ** 2) + 1e-6
     like[0] = 1.0
     like = (like / like.sum(axis=1, keepdims=True)).astype(np.float32)
-    told, *_ = heard(lying(of, [-1] * 11), 0, like, nothing_shared(56), tail=1e-3)
-    single, *_ = heard(lying([1, 1], [-1, -1]), 0, like[:2], nothing_shared(2), tail=1e-3)
+    told, *_ = pass_messages(lying(of, [-1] * 11), 0, like, nothing_shared(56), tail=1e-3)
+    single, *_ = pass_messages(lying([1, 1], [-1, -1]), 0, like[:2], nothing_shared(2), tail=1e-3)
     near = slice(60 - 8, 60 + 9)
     assert messages(told)[0, near].sum() > 0.75 > 0.55 > messages(single)[0, near].sum()
 
@@ -182,17 +183,17 @@ def test_narrow_albums_make_narrow_albums_likely(monkeypatch: pytest.MonkeyPatch
 def test_what_is_kept_is_what_was_heard() -> None:
     """Packed into bytes and read back, a message is the same; of some rows only those are packed."""
     steps = np.random.default_rng(5).integers(0, 256, (4, CELLS)).astype(np.uint8)
-    told = Heard(np.array([3, 5, 6, 9]), 1500, steps)
-    again = Heard.unpacked(dict(zip([5, 9], told.packed(np.array([5, 9])), strict=True)))
+    told = ContainerMessages(np.array([3, 5, 6, 9]), 1500, steps)
+    again = ContainerMessages.unpacked(dict(zip([5, 9], told.packed(np.array([5, 9])), strict=True)))
     assert again is not None
     assert again.first == 1500
     assert np.array_equal(again.steps, steps[[1, 3]])
-    assert Heard.unpacked({}) is None
+    assert ContainerMessages.unpacked({}) is None
 
 
 def test_loose_photographs_hear_the_rate_alone() -> None:
     """What lies nowhere is told when photographs were taken at all, and the same for each of them."""
-    told, *_ = heard(lying([1, 1, 1, 0, 0], [-1, -1]), 0, likelihoods(6, 5), nothing_shared(5), tail=1e-3)
+    told, *_ = pass_messages(lying([1, 1, 1, 0, 0], [-1, -1]), 0, likelihoods(6, 5), nothing_shared(5), tail=1e-3)
     assert np.array_equal(told.steps[3], told.steps[4])
     assert not np.array_equal(told.steps[0], told.steps[3])
     assert told.steps[3].max() > 0
@@ -217,8 +218,8 @@ def album(years: list[int | None], *, born: int = 1900, vague: bool = False, age
             statements.append(
                 ev.DateClaim(id=f"D{i}", trust=ev.Trust.STRONG, photograph=f"K{i}", claim=ev.Claim.TAKEN, date=when)
             )
-    pictures = tuple(ev.Photograph(f"K{i}", 738_000, container="B1", position=i) for i in range(len(years)))
-    return ev.Evidence((ev.Person("I1", "Ada", "F"),), pictures, tuple(statements), (ev.Container("B1"),))
+    pictures = tuple(Photograph(f"K{i}", 738_000, container="B1", position=i) for i in range(len(years)))
+    return ev.Evidence((Person("I1", "Ada", "F"),), pictures, tuple(statements), (Container("B1"),))
 
 
 def test_between_two_of_one_year() -> None:
@@ -274,7 +275,7 @@ def test_a_part_of_the_evidence_is_dated_by_what_was_heard() -> None:
     whole = Inference(album([1910, 1911, None, 1911, 1911]))
     everything = {e.photograph: e for e in whole.findings().estimates}["K2"]
     alone = ev.Evidence(
-        whole.lives.known and album([1910]).people, (ev.Photograph("K2", 738_000, container="B1", position=2),),
+        whole.lives.known and album([1910]).people, (Photograph("K2", 738_000, container="B1", position=2),),
         tuple(s for s in album([1910, 1911, None, 1911, 1911]).statements if s.id in ("E1", "A2", "G2")),
         from_containers={"K2": whole.from_containers()["K2"]},
     )  # fmt: skip
@@ -290,7 +291,7 @@ def test_a_part_of_the_evidence_is_dated_by_what_was_heard() -> None:
 def test_a_ring_of_containers_is_no_trouble() -> None:
     """Two containers that are each in the other, by somebody's mistake, are dated like any others."""
     one = album([1910, None])
-    boxes = ev.Container("B1", "B2"), ev.Container("B2", "B1")
+    boxes = Container("B1", "B2"), Container("B2", "B1")
     ring = ev.Evidence(one.people, one.photographs, one.statements, boxes)
     assert all(e.best for e in date_archive(ring).estimates)
 
@@ -304,7 +305,7 @@ def test_by_quarter_with_messages_as_the_posteriors_are() -> None:
         for s in other.statements
     )
     evidence = ev.Evidence(
-        (*one.people, ev.Person("I1b", "Bo", "M")), (*one.photographs, ev.Photograph("K0b", 738_000)),
+        (*one.people, Person("I1b", "Bo", "M")), (*one.photographs, Photograph("K0b", 738_000)),
         (*one.statements, *moved),
     )  # fmt: skip
     whole = Inference(evidence)
@@ -317,13 +318,13 @@ def test_by_quarter_with_messages_as_the_posteriors_are() -> None:
         assert by_quarter[row] == pytest.approx(fine, abs=3e-3), p
 
 
-def apart(said: ev.Arrangement | None) -> float:
+def apart(said: Arrangement | None) -> float:
     """The years between the second and the last but one of seven pictures that lie behind each other, the others of
     1901, 1904, 1910, 1916 and 1919, if this was said of their album."""
     one = album([1901, None, 1904, 1910, 1916, None, 1919], born=1850, age=60)
     turned = tuple(replace(p, position=6 - p.position) for p in one.photographs)
-    pictures = turned if said is ev.Arrangement.BACKWARDS else one.photographs
-    known = replace(one, photographs=pictures, containers=(ev.Container("B1", None, said),))
+    pictures = turned if said is Arrangement.BACKWARDS else one.photographs
+    known = replace(one, photographs=pictures, containers=(Container("B1", None, said),))
     best = {e.photograph: e.best or 0 for e in date_archive(known).estimates}
     return (best["K5"] - best["K1"]) / 365.25
 
@@ -332,7 +333,7 @@ def test_what_was_said_of_the_order_is_followed() -> None:
     """In an album that is said to be in order, or in order backwards, places tell more than where nobody said so, and
     there more than where it is said not to be in order."""
     in_order, backwards, nothing, not_in_order = map(
-        apart, (ev.Arrangement.IN_ORDER, ev.Arrangement.BACKWARDS, None, ev.Arrangement.NOT_IN_ORDER)
+        apart, (Arrangement.IN_ORDER, Arrangement.BACKWARDS, None, Arrangement.NOT_IN_ORDER)
     )
     assert in_order == pytest.approx(backwards, abs=0.1)
     assert in_order > nothing + 1 > not_in_order + 2
@@ -341,10 +342,10 @@ def test_what_was_said_of_the_order_is_followed() -> None:
 def test_some_rows_are_taken_out_of_what_was_heard() -> None:
     """Rows that are looked at again take what they heard with them, under new numbers; None if none of them heard."""
     steps = np.arange(12, dtype=np.uint8).reshape(4, 3)
-    told = Heard(np.array([3, 5, 6, 9]), 1500, steps).take(np.array([4, 5, 9]))
+    told = ContainerMessages(np.array([3, 5, 6, 9]), 1500, steps).take(np.array([4, 5, 9]))
     assert told is not None
     assert (told.rows.tolist(), told.first, told.steps.tolist()) == ([1, 2], 1500, [[3, 4, 5], [9, 10, 11]])
-    assert Heard(np.array([3]), 1500, steps[:1]).take(np.array([4])) is None
+    assert ContainerMessages(np.array([3]), 1500, steps[:1]).take(np.array([4])) is None
 
 
 def test_in_a_shuffled_trunk_times_of_others_are_likely() -> None:
@@ -353,9 +354,9 @@ def test_in_a_shuffled_trunk_times_of_others_are_likely() -> None:
     are in order."""
     in_order = [1901 + 4 * (i // 2) for i in range(20)]
     shuffled, found, in_one_year = [in_order[7 * i % 20] for i in range(20)], [], []
-    for years, said in ((shuffled, ev.Arrangement.NOT_IN_ORDER), (in_order, ev.Arrangement.IN_ORDER)):
+    for years, said in ((shuffled, Arrangement.NOT_IN_ORDER), (in_order, Arrangement.IN_ORDER)):
         one = album([None, *years], born=1880, age=40)
-        told = Inference(replace(one, containers=(ev.Container("B1", None, said),))).beliefs.heard
+        told = Inference(replace(one, containers=(Container("B1", None, said),))).beliefs.incoming
         assert told is not None
         assert told.boxes is not None
         message = told.message(0)

@@ -12,6 +12,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import fitted_ages as fa
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.model.subjects import Person, Photograph
 
 STRONG = ev.Trust.STRONG
 BORN = {f"p{i}": year for i, year in enumerate((1880, 1890, 1900, 1905))}
@@ -39,8 +40,8 @@ def family(pictures: dict[str, tuple[dict[str, int], bool]], dated: str = "") ->
             id="c", trust=STRONG, photograph=dated, claim=ev.Claim.INSCRIPTION, date=Dated(span)
         ))  # fmt: skip
     indexed = round(1989 * 365.2425)
-    people = tuple(ev.Person(p, p) for p in BORN)
-    return ev.Evidence(people, tuple(ev.Photograph(name, indexed) for name in pictures), tuple(said))
+    people = tuple(Person(p, p) for p in BORN)
+    return ev.Evidence(people, tuple(Photograph(name, indexed) for name in pictures), tuple(said))
 
 
 def about(year: int, *off: int) -> dict[str, int]:

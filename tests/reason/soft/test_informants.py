@@ -16,6 +16,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.findings import Findings, InformantEstimate
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years, year_of
+from kinphoto.reason.model.subjects import Person, Photograph
 from kinphoto.reason.soft import informants
 
 SCANNED = date(2024, 6, 30).toordinal()
@@ -53,8 +54,8 @@ def archive(statements: list[ev.Statement]) -> ev.Evidence:
     people = {s.person for s in statements if isinstance(s, ev.LifeDate | ev.Appearance) and s.person}
     photographs = {s.photograph for s in statements if isinstance(s, ev.Appearance)}
     return ev.Evidence(
-        tuple(ev.Person(p, p) for p in sorted(people)),
-        tuple(ev.Photograph(x, SCANNED) for x in sorted(photographs)),
+        tuple(Person(p, p) for p in sorted(people)),
+        tuple(Photograph(x, SCANNED) for x in sorted(photographs)),
         tuple(statements),
     )
 

@@ -11,13 +11,14 @@ import pytest
 from kinphoto.reason.dating import Inference
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, span_of_years, year_of
+from kinphoto.reason.model.subjects import Arrangement, Container, Number
 from kinphoto.reason.soft import one_container
-from kinphoto.reason.soft.heard import LOG, Heard
+from kinphoto.reason.soft.container_messages import LOG, ContainerMessages
 from kinphoto.reason.soft.one_container import (
     OneContainer,
     dates_from,
+    message_without_number,
     moved_by,
-    told_without_number,
     with_themes_apart,
 )
 from kinphoto.reason.soft.years import years_of
@@ -34,7 +35,7 @@ def evidence() -> ev.Evidence:
         replace(p, container=box, position=i) for i, (p, box) in enumerate(zip(order, boxes, strict=True))
     )
     containers = (
-        ev.Container("B3", None), ev.Container("B1", "B3"), ev.Container("B2", None, ev.Arrangement.IN_ORDER)
+        Container("B3", None), Container("B1", "B3"), Container("B2", None, Arrangement.IN_ORDER)
     )  # fmt: skip
     return replace(made.evidence, photographs=photographs, containers=containers)
 
@@ -44,10 +45,10 @@ def kept(inference: Inference) -> dict[str, OneContainer]:
     return {name: OneContainer.unpacked(packed) for name, packed in inference.findings().containers.items()}
 
 
-def differs(one: OneContainer, heard: Heard, inference: Inference) -> int:
+def differs(one: OneContainer, heard: ContainerMessages, inference: Inference) -> int:
     """By how many steps at most what the photographs of a container hear differs from what they heard among all."""
     told = inference.from_containers()
-    among_all = np.array([list(told[some[0]][2:]) for some in one.said.photographs])
+    among_all = np.array([list(told[some[0]][2:]) for some in one.own.photographs])
     likely = LOG[np.minimum(among_all, heard.steps)] > -5
     return int(np.abs(among_all - heard.steps.astype(int))[likely].max())
 
@@ -59,8 +60,8 @@ def test_by_itself_as_among_all(evidence: ev.Evidence) -> None:
     found = kept(inference)
     assert found.keys() == {"B1", "B2", "B3"}
     for name in ("B1", "B2"):
-        assert differs(found[name], found[name].heard(), inference) <= 1
-    assert found["B2"].arrangement is ev.Arrangement.IN_ORDER
+        assert differs(found[name], found[name].messages(), inference) <= 1
+    assert found["B2"].arrangement is Arrangement.IN_ORDER
 
 
 def test_what_is_kept_changes_no_finding(evidence: ev.Evidence) -> None:
@@ -78,9 +79,9 @@ def test_without_what_is_next_to_impossible(
     """The centres and widths that are left out make no difference of more than a step."""
     inference = Inference(evidence, lasting=True)
     one = kept(inference)[name]
-    found = one.heard().steps
+    found = one.messages().steps
     monkeypatch.setattr(one_container, "UNLIKELY", np.inf)
-    assert np.abs(found.astype(int) - one.heard().steps).max() <= 1
+    assert np.abs(found.astype(int) - one.messages().steps).max() <= 1
 
 
 def test_with_what_may_become_likely_alone(evidence: ev.Evidence, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -91,12 +92,12 @@ def test_with_what_may_become_likely_alone(evidence: ev.Evidence, monkeypatch: p
     monkeypatch.setattr(one_container, "CHANGES", 20.0)
     some = kept(Inference(evidence, lasting=True))
     assert not len(some["B1"].possible), "fifteen are few"
-    assert 0 < len(some["B2"].possible) < 0.9 * years_of(some["B2"].said.likelihood.shape[1]).points
-    one = some["B2"].said.take(np.array([4]))
+    assert 0 < len(some["B2"].possible) < 0.9 * years_of(some["B2"].own.likelihood.shape[1]).points
+    one = some["B2"].own.take(np.array([4]))
     later = replace(one, likelihood=np.roll(one.likelihood, 60, axis=1))
     place = {one.photographs[0][0]: int(some["B2"].position[4])}
     for by in (one, later):
-        heard, fewer = (of["B2"].changed(by, place, ()).heard().steps for of in (every, some))
+        heard, fewer = (of["B2"].changed(by, place, ()).messages().steps for of in (every, some))
         assert np.abs(heard.astype(int) - fewer).max() <= 1
 
 
@@ -112,25 +113,25 @@ def test_a_change_of_one(evidence: ev.Evidence, name: str) -> None:
     it, all hear nearly what they hear when everything is dated again; nine in ten dates follow to within a month."""
     before = Inference(evidence, lasting=True)
     one = kept(before)[name]
-    chosen = one.said.photographs[len(one.position) // 2][0]
+    chosen = one.own.photographs[len(one.position) // 2][0]
     estimates = {e.photograph: e for e in before.findings().estimates}
     year = span_of_years(*[year_of(estimates[chosen].best or 0) + 6] * 2)
     told = ev.DateClaim(id="told", trust=ev.Trust.STRONG, photograph=chosen, claim=ev.Claim.TAKEN, date=Dated(year))
     after = Inference(replace(evidence, statements=(*evidence.statements, told)), lasting=True)
-    place = dict(zip([some[0] for some in one.said.photographs], one.position.tolist(), strict=True))
+    place = dict(zip([some[0] for some in one.own.photographs], one.position.tolist(), strict=True))
     packed = before.findings().containers[name]
-    assert moved_by(packed, before.said([chosen]), ()) < 0.001
-    assert moved_by(packed, after.said([chosen]), ()) > 0.1
-    changed = one.changed(after.said([*one.said.row_of]), place, ())
-    assert [*changed.said.photographs] == [*one.said.photographs]
-    heard = changed.heard()
+    assert moved_by(packed, before.own_likelihoods([chosen]), ()) < 0.001
+    assert moved_by(packed, after.own_likelihoods([chosen]), ()) > 0.1
+    changed = one.changed(after.own_likelihoods([*one.own.row_of]), place, ())
+    assert [*changed.own.photographs] == [*one.own.photographs]
+    heard = changed.messages()
     assert differs(changed, heard, after) <= 2, "less than a tenth"
-    moved = changed.moved(one.heard(), heard)
+    moved = changed.moved(one.messages(), heard)
     assert len(moved)
     findings = after.findings()
     now = {e.photograph: (e.best, e.likely_from, e.likely_to) for e in findings.estimates}
-    others = [row for row in moved.tolist() if changed.said.photographs[row][0] != chosen]
-    codes = [changed.said.photographs[row][0] for row in others]
+    others = [row for row in moved.tolist() if changed.own.photographs[row][0] != chosen]
+    codes = [changed.own.photographs[row][0] for row in others]
     dates = dates_from([findings.alone[code] for code in codes], np.array(others), heard)
     off = [np.abs(np.array(date) - np.array(now[code])).max() for code, date in zip(codes, dates, strict=True)]
     assert np.mean(np.array(off) <= 31) > 0.9
@@ -140,8 +141,8 @@ def test_what_errors_in_common_make_of_it(evidence: ev.Evidence) -> None:
     """A photograph that says the same of its years, but is off by the same birth as others no more, moves what they
     are told: it counts for more now."""
     one = kept(Inference(evidence, lasting=True))["B2"]
-    row = int(one.said.loads.table.sum(axis=1).argmax())
-    said = one.said.take(np.array([row]))
+    row = int(one.own.loads.table.sum(axis=1).argmax())
+    said = one.own.take(np.array([row]))
     assert moved_by(one.packed(), said, ()) < 0.001
     nothing = replace(said.loads, table=said.loads.table * 0)
     assert moved_by(one.packed(), replace(said, loads=nothing), ()) > 0.1
@@ -151,11 +152,11 @@ def test_one_that_is_gone(evidence: ev.Evidence) -> None:
     """A photograph of which nothing is known any more tells the others nothing."""
     inference = Inference(evidence, lasting=True)
     one = kept(inference)["B2"]
-    gone = one.said.photographs[3]
-    assert moved_by(one.packed(), inference.said([]), gone) == 1
-    assert moved_by(one.packed(), inference.said([]), ["of another container"]) == 0
-    left = one.changed(inference.said([]), {}, gone)
-    assert gone not in left.said.photographs
+    gone = one.own.photographs[3]
+    assert moved_by(one.packed(), inference.own_likelihoods([]), gone) == 1
+    assert moved_by(one.packed(), inference.own_likelihoods([]), ["of another container"]) == 0
+    left = one.changed(inference.own_likelihoods([]), {}, gone)
+    assert gone not in left.own.photographs
     assert len(left.position) == len(one.position) - 1
 
 
@@ -166,7 +167,7 @@ def test_a_date_alone_and_what_is_heard(evidence: ev.Evidence) -> None:
     told = inference.from_containers()
     for estimate in findings.estimates:
         if estimate.photograph in findings.alone and not estimate.doubts_a_name:
-            heard = Heard.unpacked({0: told[estimate.photograph]})
+            heard = ContainerMessages.unpacked({0: told[estimate.photograph]})
             assert heard is not None
             [found] = dates_from([findings.alone[estimate.photograph]], np.zeros(1, dtype=np.int64), heard)
             expected = estimate.best, estimate.likely_from, estimate.likely_to
@@ -184,7 +185,7 @@ def named(evidence: ev.Evidence) -> ev.Evidence:
         if p.container == "B1":
             photographs.append(replace(p, theme="harbour" if i < 8 else "picnic"))
         elif p.container == "B2":
-            photographs.append(replace(p, position=next(mixed), number=ev.Number("back", i)))
+            photographs.append(replace(p, position=next(mixed), number=Number("back", i)))
         else:
             photographs.append(p)
     containers = tuple(replace(c, arrangement=None) for c in evidence.containers)
@@ -201,21 +202,21 @@ def test_themes_and_numbers_are_kept(named: ev.Evidence) -> None:
     assert [len(photographs) for photographs, _ in parts] == [8, 7]
     for photographs, part in parts:
         one = OneContainer.unpacked(part)
-        assert photographs == one.said.row_of.keys()
-        assert differs(one, one.heard(), inference) <= 1
+        assert photographs == one.own.row_of.keys()
+        assert differs(one, one.messages(), inference) <= 1
     [(_, part)] = with_themes_apart(packed["B2"])
     assert part == packed["B2"]
     one = OneContainer.unpacked(part)
     assert one.packed() == part
-    assert differs(one, one.heard(), inference) <= 1
-    assert differs(one, replace(one, number=np.full(30, -1)).heard(), inference) > 3
+    assert differs(one, one.messages(), inference) <= 1
+    assert differs(one, replace(one, number=np.full(30, -1)).messages(), inference) > 3
 
 
 def test_a_change_keeps_the_numbers(named: ev.Evidence) -> None:
     """A photograph that says something else keeps its number; one that is new has none."""
     one = OneContainer.unpacked(Inference(named, lasting=True).findings().containers["B2"])
-    chosen = one.said.photographs[3]
-    flat = replace(one.said.take(np.array([3])), likelihood=np.full((1, one.said.likelihood.shape[1]), 1e-3))
+    chosen = one.own.photographs[3]
+    flat = replace(one.own.take(np.array([3])), likelihood=np.full((1, one.own.likelihood.shape[1]), 1e-3))
     changed = one.changed(flat, {chosen[0]: int(one.position[3])}, ())
     assert changed.number.tolist() == one.number.tolist()
     new = replace(flat, photographs=(("K new",),))
@@ -235,7 +236,7 @@ def test_without_the_number_of_one(named: ev.Evidence) -> None:
     told = inference.from_containers()
     moved = []
     for chosen in [p.id for p in numbered if p.container == "B2"][::6]:
-        found = told_without_number(kept["B2"], chosen)
+        found = message_without_number(kept["B2"], chosen)
         expected = Inference(evidence.without({f"N{chosen}"})).from_containers()[chosen]
         assert found is not None
         heard = [np.array(list(one[2:])) for one in (found, expected, told[chosen])]
@@ -243,8 +244,8 @@ def test_without_the_number_of_one(named: ev.Evidence) -> None:
         assert np.abs(heard[0] - heard[1])[likely].max() <= 1
         moved.append(np.abs(heard[2] - heard[1])[likely].max())
     assert max(moved) > 3
-    assert told_without_number(kept["B1"], next(p.id for p in numbered if p.container == "B1")) is None
-    assert told_without_number(kept["B2"], "somewhere else") is None
+    assert message_without_number(kept["B1"], next(p.id for p in numbered if p.container == "B1")) is None
+    assert message_without_number(kept["B2"], "somewhere else") is None
 
 
 def test_a_part_of_the_evidence_without_a_number(named: ev.Evidence) -> None:
@@ -252,7 +253,7 @@ def test_a_part_of_the_evidence_without_a_number(named: ev.Evidence) -> None:
     first = named.photographs[20]
     part = ev.Evidence(
         photographs=(replace(first, number=None),), from_containers={first.id: b"all"},
-        told_without={"N1": {first.id: b"less"}},
+        messages_without={"N1": {first.id: b"less"}},
     )  # fmt: skip
     assert part.without({"S1"}).from_containers == {first.id: b"all"}
     assert part.without({"N1"}).from_containers == {first.id: b"less"}

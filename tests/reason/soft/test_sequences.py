@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kinphoto.reason.model.evidence import Arrangement
-from kinphoto.reason.model.sequences import another_order, before_seen, told
+from kinphoto.reason.model.sequences import another_order, before_seen, message
+from kinphoto.reason.model.subjects import Arrangement
 from kinphoto.reason.soft.sequences import CELLS, UNLIKELY, in_sequence
 
 
@@ -44,7 +44,7 @@ def test_as_the_plain_sums(said: Arrangement | None, seed: int) -> None:
         [np.array(by_number)],
     )  # fmt: skip
     for i in range(14):
-        expected = density * told(i, like, density, prior, common, by_number, {3: [8], 8: [3]}.get(i, []))
+        expected = density * message(i, like, density, prior, common, by_number, {3: [8], 8: [3]}.get(i, []))
         expected /= expected.sum()
         assert np.abs(found_there[i, 40:-40] - expected).sum() / 2 < UNLIKELY, i
 

@@ -16,6 +16,7 @@ from kinphoto.reason.hard.conflict import settle, weigh_equals
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import Dated, Shape, Span, doubted, span_of_years, year_of
+from kinphoto.reason.model.subjects import Person, Photograph
 
 INDEXED, FIRST = date(2024, 6, 30).toordinal(), date(1826, 1, 1).toordinal()
 YEAR = 365.2425
@@ -48,7 +49,7 @@ def said(number: int, when: Dated, trust: ev.Trust = ev.Trust.FAIR, *, hearsay: 
 
 
 def evidence(*statements: ev.Statement) -> ev.Evidence:
-    return ev.Evidence((), (ev.Photograph("K1", INDEXED),), statements)
+    return ev.Evidence((), (Photograph("K1", INDEXED),), statements)
 
 
 def estimate(*statements: ev.Statement) -> Estimate:
@@ -152,8 +153,8 @@ def test_what_else_is_known_decides_between_equals() -> None:
         id="E1", trust=ev.Trust.STRONG, person="odo", event=ev.LifeEvent.DEATH, date=year(1933)
     )  # fmt: skip
     seen = ev.Appearance(id="A1", trust=ev.Trust.STRONG, photograph="K1", person="odo")
-    photographs, statements = (ev.Photograph("K1", INDEXED),), (said(1, year(1931)), said(2, year(1935)), died, seen)
-    told = ev.Evidence((ev.Person("odo", "Odo"),), photographs, statements)
+    photographs, statements = (Photograph("K1", INDEXED),), (said(1, year(1931)), said(2, year(1935)), died, seen)
+    told = ev.Evidence((Person("odo", "Odo"),), photographs, statements)
     assert date_archive(told).estimates[0].edtf == "1931"
     assert weigh_equals(settle(told)).equally_trusted == frozenset()
 

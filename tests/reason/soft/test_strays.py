@@ -13,6 +13,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.containers import STRAY
 from kinphoto.reason.model.findings import OutOfPlace
 from kinphoto.reason.model.span import Dated, span_of_years, year_of
+from kinphoto.reason.model.subjects import Container, Photograph
 from kinphoto.reason.soft.strays import strays
 
 WRITTEN = ev.Claim.INSCRIPTION
@@ -24,7 +25,7 @@ def kept_in(boxes: dict[str, Sequence[int]]) -> ev.Evidence:
     indexed = date(2020, 1, 1).toordinal()
     return ev.Evidence(
         (),
-        tuple(ev.Photograph(f"K{i}", indexed, container=box, position=place) for i, (box, _, place) in enumerate(lies)),
+        tuple(Photograph(f"K{i}", indexed, container=box, position=place) for i, (box, _, place) in enumerate(lies)),
         tuple(
             ev.DateClaim(
                 id=f"S{i}", trust=ev.Trust.FAIR, photograph=f"K{i}", claim=WRITTEN,
@@ -32,7 +33,7 @@ def kept_in(boxes: dict[str, Sequence[int]]) -> ev.Evidence:
             )
             for i, (_, year, _) in enumerate(lies)
         ),
-        tuple(ev.Container(box) for box in boxes),
+        tuple(Container(box) for box in boxes),
     )  # fmt: skip
 
 

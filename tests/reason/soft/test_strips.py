@@ -16,10 +16,11 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.batches import PrintedDate
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
-from kinphoto.reason.model.strips import told_to_frame
+from kinphoto.reason.model.strips import message_to_frame
+from kinphoto.reason.model.subjects import Container, Person, Photograph
 from kinphoto.reason.soft import belief
 from kinphoto.reason.soft.common_errors import Sharing
-from kinphoto.reason.soft.strips import Strips, told_to_frames
+from kinphoto.reason.soft.strips import Strips, messages_to_frames
 
 CELLS = 120
 """Thirty years."""
@@ -54,7 +55,7 @@ def test_two_strips_as_the_plain_sums(orders: dict[tuple[int, int], float], prin
     loads[[0, 1, 3], 0] = 0.5, 0.4, 0.8
     like, told = likelihoods(1, 7), likelihoods(2, 7)
     strips = Strips(np.arange(7), np.array(of), wrong, np.array(container), orders)
-    found = told_to_frames(
+    found = messages_to_frames(
         strips, like, told, Sharing(sparse.csr_array(births), sparse.csr_array(loads)), 0, printed
     ).message
     weight = np.array([
@@ -65,7 +66,7 @@ def test_two_strips_as_the_plain_sums(orders: dict[tuple[int, int], float], prin
         silent = [k for k, j in enumerate(mates) if j != i and births[i, 0] and births[j, 0]]
         boxes = [str(container[j]) for j in mates]
         before = [(mates.index(a), mates.index(b), p) for (a, b), p in orders.items() if a in mates]
-        plain = told_to_frame(
+        plain = message_to_frame(
             mates.index(i),
             like[mates],
             told[mates],
@@ -110,9 +111,9 @@ def pictures(
         for i, (one, other) in enumerate(ties)
     ]
     lies = boxes or [None] * len(years)
-    shown = tuple(ev.Photograph(f"K{i}", 738_000, container=box, position=i) for i, box in enumerate(lies))
-    inside = tuple(ev.Container(box) for box in dict.fromkeys(lies) if box)
-    return ev.Evidence((ev.Person("I1", "Ada", "F"),), shown, tuple(said), inside)
+    shown = tuple(Photograph(f"K{i}", 738_000, container=box, position=i) for i, box in enumerate(lies))
+    inside = tuple(Container(box) for box in dict.fromkeys(lies) if box)
+    return ev.Evidence((Person("I1", "Ada", "F"),), shown, tuple(said), inside)
 
 
 def dated(evidence: ev.Evidence, photograph: str) -> Estimate:
@@ -186,9 +187,9 @@ def test_nothing_changes_where_nobody_speaks_of_a_strip() -> None:
 
 def test_without_strips_nothing_is_worked_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where nobody speaks of a strip, what containers tell is all there is: the very same numbers, at no cost."""
-    monkeypatch.setattr(belief, "told_to_frames", None)
+    monkeypatch.setattr(belief, "messages_to_frames", None)
     found = Inference(pictures([1911, 1911, None, 1905], boxes=("B1",) * 4))
-    assert found.beliefs.heard is found.beliefs.from_containers
+    assert found.beliefs.incoming is found.beliefs.from_containers
     assert found.by_strips(["K0", "K2"]) == {}
 
 

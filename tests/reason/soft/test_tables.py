@@ -16,6 +16,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.span import Dated, Shape, Span, doubted, span_of_years
+from kinphoto.reason.model.subjects import Photograph
 from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.grid import Grid, grid
@@ -49,7 +50,7 @@ DATES = {
 
 def likelihood_of(said: list[ev.Statement], first: int, last: int) -> tuple[Grid, np.ndarray]:
     """Cells of one photograph, and the likelihood of everything that is said of it in each."""
-    evidence = ev.Evidence((), (ev.Photograph("K1", INDEXED),), tuple(said))
+    evidence = ev.Evidence((), (Photograph("K1", INDEXED),), tuple(said))
     statements = GroupStatements([("K1",)], look_up(evidence), HardBounds())
     cells = grid(np.array([float(first)]), np.array([float(last)]), *statements.breaks_of(ZERO))
     return cells, np.exp(statements.likelihood(cells, ZERO))

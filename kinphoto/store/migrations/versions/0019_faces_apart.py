@@ -1,4 +1,4 @@
-"""Faces of which somebody said that they are two people, and names that are right however unlike a face looks."""
+"""Faces that somebody said are two people, and names that are right however unlike a face looks."""
 
 from __future__ import annotations
 
