@@ -36,7 +36,7 @@ SHOWN = "K00009"
 """A photograph that may be shown to anybody; K00015 is one that may not."""
 TITLED = {"K00015": "Qqwillow terrace", SHOWN: "Qqferry landing"}
 LONGEST = 24
-"""Letters of the longest word whose every beginning is asked for. Only what stands for the bytes of a file is longer."""
+"""Letters of the longest word whose every beginning is asked for. Only digests of files are longer."""
 HIDDEN = ("zznote", "zzrights", "zzmaker", "zzformer", "zzinscribed", "zzremembered", "zzinformant", "zzreason")
 
 
@@ -87,8 +87,8 @@ def everything_written(archive: Archive) -> set[str]:
 
 
 def beginnings(words: set[str]) -> set[str]:
-    """Every word and every beginning of one. Of what stands for the bytes of a file, those that may begin another too: a
-    longer one finds what the whole does."""
+    """Every word and every beginning of one. Of a file's digest, those that may begin another too: a longer one finds
+    what the whole does."""
     long = {word for word in words if len(word) > LONGEST}
     assert all(re.fullmatch("[0-9a-f]+", word) for word in long), "people write no such words"
     assert len({word[:LONGEST] for word in long}) == len(long), "so many letters tell each from all others"

@@ -23,6 +23,7 @@ from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.rows import hold_rows
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate
+from kinphoto.reason.model.subjects import Person
 from kinphoto.store import tables as t
 from kinphoto.store.session import reading
 
@@ -77,7 +78,7 @@ class Whole:
         return found
 
     @cached_property
-    def _people(self) -> dict[str, ev.Person]:
+    def _people(self) -> dict[str, Person]:
         return {p.id: p for p in self.evidence.people}
 
 
