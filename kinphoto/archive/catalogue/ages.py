@@ -44,9 +44,9 @@ _TENTHS = re.compile(rf"\b({'|'.join(DECADES)})\b")
 def parse_age(text: str) -> tuple[float, float]:
     """The completed years, lowest and highest (both inclusive), that somebody means by `text`.
 
-    Months are parts of a year ("6m" is 0.5). "about 30" is a tenth each way, at least one year; "under 2" ends at the
-    last completed year before it; "baby" and the like mean what `vocabulary.AGES` says. Raises InvalidValueError for
-    anything else, for words that mean another age to everybody, and for ages nobody reaches.
+    Months are parts of a year ("6m" is 0.5). "about 30" is a tenth each way, in whole years and at least one; "under 2"
+    ends at the last completed year before it; "baby" and the like mean what `vocabulary.AGES` says. Raises
+    InvalidValueError for anything else, for words that mean another age to everybody, and for ages nobody reaches.
     """
     low, high = _read(_in_figures(text), text)
     if low > high:
@@ -91,7 +91,7 @@ def _read(plain: str, text: str) -> tuple[float, float]:
         return float(int(found[2]) + first_of_part), float(int(found[2]) + last_of_part)
     if found := _ABOUT.fullmatch(plain):
         years = _either(found)
-        give = max(years / 10, 1.0) if years >= 2 else years / 3
+        give = max(years / 10 + 0.5, 1.0) // 1 if years >= 2 else years / 3
         return max(years - give, 0.0), years + give
     if found := _NEARLY.fullmatch(plain):
         years = _years(*found.groups())

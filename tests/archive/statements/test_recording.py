@@ -88,6 +88,8 @@ def archive(tmp_path: Path) -> Archive:
         ("thirties", (30, 39)),
         ("in her late thirties", (37, 39)),
         ("30s", (30, 39)),
+        ("about 13", (12, 14)),
+        ("about 75", (67, 83)),
         ("a baby", (0, 1)),
         ("teenager", (13, 19)),
     ],
