@@ -64,6 +64,12 @@ def _carnival(year: int) -> tuple[date, date]:
     return date(year, 1, 7), easter(year) - timedelta(47)
 
 
+def _second_sunday_of_may(year: int) -> tuple[date, date]:
+    eighth = date(year, 5, 8)
+    sunday = eighth + timedelta(6 - eighth.weekday())
+    return sunday, sunday
+
+
 def _august_bank_holiday(year: int) -> tuple[date, date]:
     """The first Monday of August until 1964, at the end of the month since then."""
     monday = date(year, 8, 1) + timedelta(-date(year, 8, 1).weekday() % 7)
@@ -82,6 +88,8 @@ FEASTS: dict[str, _Days] = {
     "Rose Monday": _around_easter(-48),
     "Shrove Tuesday": _around_easter(-47),
     "Ash Wednesday": _around_easter(-46),
+    "Mothering Sunday": _around_easter(-21),
+    "Passion Sunday": _around_easter(-14),
     "Palm Sunday": _around_easter(-7),
     "Holy Week": _around_easter(-7, -1),
     "Maundy Thursday": _around_easter(-3),
@@ -101,6 +109,7 @@ FEASTS: dict[str, _Days] = {
     "Trinity Sunday": _around_easter(56),
     "Corpus Christi": _around_easter(60),
     "May Day": _fixed(5, 1),
+    "Muttertag": _second_sunday_of_may,
     "Empire Day": _fixed(5, 24),
     "Midsummer": lambda year: (date(year, 6, 19), date(year, 6, 26)),
     "Peter and Paul": _fixed(6, 29),

@@ -44,6 +44,10 @@ ALMANAC = [
     ("Rose Monday", 1914, "1914-02-23", "Monday"),
     ("Ash Wednesday", 1945, "1945-02-14", "Wednesday"),  # the day after the first night of the air raids on Dresden
     ("Low Sunday", 1930, "1930-04-27", "Sunday"),
+    ("Passion Sunday", 1912, "1912-03-24", "Sunday"),
+    ("Mothering Sunday", 1940, "1940-03-03", "Sunday"),
+    ("Muttertag", 1923, "1923-05-13", "Sunday"),  # the first in Germany
+    ("Muttertag", 1932, "1932-05-08", "Sunday"),  # as early as it can be
     ("Trinity Sunday", 1953, "1953-05-31", "Sunday"),
     ("Advent Sunday", 1914, "1914-11-29", "Sunday"),
     ("Advent Sunday", 1933, "1933-12-03", "Sunday"),  # as late as it can be
