@@ -237,7 +237,7 @@ class _Kernel:
 
 @lru_cache(maxsize=64)
 def _tabulated(kernel: _Kernel, step: float) -> Array:
-    """A kernel at all ages in steps of so many days: the same ages are judged again and again."""
+    """A kernel at all ages, `step` days apart: the same ages are judged again and again."""
     table = kernel(np.arange(int(OLDEST * DAYS_PER_YEAR / step) + 1) * step / DAYS_PER_YEAR)
     table[0] *= 0.5
     table.flags.writeable = False
